@@ -1,0 +1,1 @@
+"""The declarations: one module a sheet, and rounds that group them."""

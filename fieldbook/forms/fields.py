@@ -1,0 +1,53 @@
+"""The Fields sheet: one row a field visit."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from fieldbook.forms.answers import ANSWER_HELP, ANSWER_LABEL, ANSWERS
+from fieldbook.forms.stages import STAGES
+from fieldbook.schema import Choice, Sheet, choice, day, key, printed, text
+
+GRAIN_FILL = (
+    Choice(key="average", label="Average"),
+    Choice(key="good", label="Good"),
+    Choice(key="poor", label="Poor"),
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Visit:
+    """What is said of a field as a whole at one visit."""
+
+    field_id: str = key("Field", width=8)
+    field: str | None = printed("Name", width=16)
+    grower: str | None = printed("Grower", width=16)
+    may_enter: str | None = printed("May walk", width=22)
+    visit_date: date | None = day(
+        "Visit date",
+        width=12,
+        needed=True,
+        help="The day you walked this field, as a date.",
+    )
+    stage: str | None = choice(
+        "Stage",
+        STAGES,
+        width=15,
+        help="The stage that at least half of the plants have reached.",
+    )
+    grain_fill: str | None = choice(
+        "Grain fill",
+        GRAIN_FILL,
+        width=10,
+        help="How kernels fill: good, average or poor. Empty counts as average.",
+    )
+    scout: str | None = text("Walked by", width=11, help="Only if it was somebody else.")
+    answer: str | None = choice(ANSWER_LABEL, ANSWERS, width=15, help=ANSWER_HELP)
+    remark: str | None = text("Remark", width=14, help="Anything the grower should know.")
+
+
+FIELDS = Sheet(
+    name="fields",
+    label="Fields",
+    hint="One row a field. Fill the white cells with a frame; the others are locked.",
+    record=Visit,
+)

@@ -1,0 +1,21 @@
+"""Growth stages as a list; the key is the trade's own name."""
+
+from fieldbook.schema import Choice
+
+STAGES = (
+    Choice(key="R3", label="R3 milk"),
+    Choice(key="R4", label="R4 dough"),
+    Choice(key="R5", label="R5 dent"),
+    Choice(key="R6", label="R6 black layer"),
+    Choice(key="R2", label="R2 blister"),
+    Choice(key="R1", label="R1 silk"),
+    Choice(key="VT", label="VT tassel"),
+    Choice(key="V", label="Before tassel"),
+)
+STAGE_ORDER = ("V", "VT", "R1", "R2", "R3", "R4", "R5", "R6")
+EARLIEST_COUNT = "R3"
+
+
+def stage_rank(stage: str) -> int:
+    """Return how far a stage is along the season."""
+    return STAGE_ORDER.index(stage)

@@ -1,0 +1,119 @@
+"""Problems as data: a code, a place and parameters; the words come from one catalogue.
+
+Nothing that a user did wrong raises. Each step returns its result and the problems it met, and
+the command that shows them decides about words and exit code.
+"""
+
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from functools import cache
+from importlib.resources import files
+
+from fieldbook.words import number_words, say
+
+Param = str | int | float
+
+
+class Weight(StrEnum):
+    """How much a problem matters.
+
+    An error is impossible, so that reading is not used until it is mended; an ask is rare, so
+    that reading is used once confirmed; a note changes nothing.
+    """
+
+    ERROR = "error"
+    ASK = "ask"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place:
+    """Where a problem sits: as the spreadsheet app shows it, and in declared names."""
+
+    file: str | None = None
+    sheet: str | None = None
+    cell: str | None = None
+    visit_id: str | None = None
+    field_id: str | None = None
+    table: str | None = None
+    row: str | None = None
+    column: str | None = None
+
+    def words(self) -> str:
+        """Say the place, for example ``ana.xlsx, Ears, D14``."""
+        parts = (self.file, self.sheet, self.cell)
+        return ", ".join(part for part in parts if part)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Problem:
+    """One fault in one cell, or in a file as a whole."""
+
+    code: str
+    place: Place = Place()
+    params: tuple[tuple[str, Param], ...] = ()
+
+    @property
+    def weight(self) -> Weight:
+        """Return the weight that the catalogue gives this code."""
+        return weight_of(self.code)
+
+    def in_file(self, name: str) -> "Problem":
+        """Return the same problem with the file's name in its place."""
+        return replace(self, place=replace(self.place, file=name))
+
+
+def problem(code: str, place: Place | None = None, /, **params: Param) -> Problem:
+    """Make a problem; KeyError for a code that the catalogue does not have."""
+    weight_of(code)
+    return Problem(code=code, place=place or Place(), params=tuple(sorted(params.items())))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Entry:
+    """One code of the catalogue."""
+
+    code: str
+    weight: Weight
+    title: str
+    message: str
+    look: str = ""
+
+
+@cache
+def catalogue() -> Mapping[str, Entry]:
+    """Load the shipped catalogue of problem codes."""
+    raw = tomllib.loads(files("fieldbook").joinpath("problems.toml").read_text("utf-8"))
+    return {
+        code: Entry(code=code, **{**entry, "weight": Weight(entry["weight"])})
+        for code, entry in raw.items()
+    }
+
+
+def weight_of(code: str) -> Weight:
+    """Return the weight of a code."""
+    return catalogue()[code].weight
+
+
+def sentence(problem: Problem, language: str = "en") -> str:
+    """Say what is wrong, why, and what to do, in a reader's language."""
+    params = {
+        name: number_words(value) if isinstance(value, float) else value
+        for name, value in problem.params
+    }
+    return say(catalogue()[problem.code].message, language, **params)
+
+
+def line(problem: Problem, language: str = "en") -> str:
+    """Say the place and the sentence in one line."""
+    where = problem.place.words()
+    said = sentence(problem, language)
+    return f"{where}: {said}" if where else said
+
+
+def worst(problems: Iterable[Problem]) -> Weight | None:
+    """Return the heaviest weight among problems, or None where there are none."""
+    weights = {problem.weight for problem in problems}
+    return next((weight for weight in Weight if weight in weights), None)

@@ -1,0 +1,59 @@
+"""Units of measurement: one internal system, converted exactly at the edges.
+
+Inside, every length, area, temperature and yield is in the unit that its name ends with
+(``row_width_in``, ``tmax_f``, ``yield_bu_ac``). A season may ask for metric books, files and
+reports; only those edges convert.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+KG_PER_LB = 0.45359237
+HA_PER_AC = 0.40468564224
+LB_PER_BU_CORN = 56.0
+
+
+class System(StrEnum):
+    """A system of units for books, files and reports."""
+
+    US = "us"
+    METRIC = "metric"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Unit:
+    """A unit as it is stored, and how it is shown in each system.
+
+    A stored value ``v`` is shown in metric as ``v * factor + offset``.
+    """
+
+    us: str
+    metric: str
+    factor: float = 1.0
+    offset: float = 0.0
+
+    def label(self, system: System) -> str:
+        """Name the unit as a reader sees it."""
+        return self.metric if system is System.METRIC else self.us
+
+    def shown(self, value: float, system: System) -> float:
+        """Convert a stored value to the one that a reader sees."""
+        return value * self.factor + self.offset if system is System.METRIC else value
+
+    def stored(self, value: float, system: System) -> float:
+        """Convert a value that a person typed to the stored one."""
+        return (value - self.offset) / self.factor if system is System.METRIC else value
+
+
+AREA = Unit(us="ac", metric="ha", factor=HA_PER_AC)
+ROW_WIDTH = Unit(us="in", metric="cm", factor=2.54)
+ROW_LENGTH = Unit(us="ft", metric="m", factor=0.3048)
+EAR_LENGTH = Unit(us="in", metric="cm", factor=2.54)
+TEMPERATURE = Unit(us="degF", metric="degC", factor=5 / 9, offset=-160 / 9)
+RAIN = Unit(us="in", metric="mm", factor=25.4)
+HEAT = Unit(us="GDD F", metric="GDD C", factor=5 / 9)
+YIELD = Unit(us="bu/ac", metric="t/ha", factor=LB_PER_BU_CORN * KG_PER_LB / HA_PER_AC / 1000)
+PRICE = Unit(us="per bu", metric="per t", factor=1000 / (LB_PER_BU_CORN * KG_PER_LB))
+PERCENT = Unit(us="%", metric="%")
+DEGREES = Unit(us="degrees", metric="degrees")
+COUNT = Unit(us="", metric="")

@@ -1,0 +1,89 @@
+"""The declarations hold together: nothing names a column, a code or a word that is not there."""
+
+import string
+
+import pytest
+
+from fieldbook.forms.layout import SheetForm
+from fieldbook.forms.roster import ROSTER_FORM
+from fieldbook.forms.rounds import ROUNDS
+from fieldbook.problems import catalogue
+from fieldbook.rules import SumAtMost
+from fieldbook.schema import Role
+
+FORMS = [
+    pytest.param(form, id=f"{round_.name}-{kind}-{form.sheet.name}")
+    for round_ in ROUNDS.values()
+    for kind, forms in (("quick", round_.quick), ("full", round_.full))
+    for form in forms
+] + [pytest.param(ROSTER_FORM, id="roster")]
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_labels_of_a_sheet_differ(form: SheetForm) -> None:
+    """A reader can find every column by its label alone."""
+    labels = [column.label.casefold() for column in form.columns]
+    assert len(labels) == len(set(labels))
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_rules_speak_of_shown_columns(form: SheetForm) -> None:
+    """No row rule of a form names a column that the form leaves out."""
+    shown = {column.name for column in form.columns}
+    for rule in form.rules:
+        assert set(rule.marks) <= shown
+        assert catalogue()[rule.code].look, rule.code
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_titles_and_lists_fit_every_spreadsheet_app(form: SheetForm) -> None:
+    """A label fits the 32 characters of a prompt's title, a help text its 255."""
+    for column in form.columns:
+        assert len(column.label) <= 32
+        assert len(column.help) <= 255
+        assert '"' not in column.label
+        for choice in column.choices:
+            assert '"' not in choice.label
+            assert len(choice.label) <= column.width + 2
+
+
+@pytest.mark.parametrize("form", [param for param in FORMS if "quick" in str(param.id)])
+def test_the_quick_form_fits_a_tablet(form: SheetForm) -> None:
+    """All columns of the quick form fit about 1,250 pixels, a 10-inch tablet on its side."""
+    look_and_link = 24 + 7
+    live = {"fields": 0, "stops": 8, "ears": 9}[form.sheet.name]
+    assert sum(column.width for column in form.columns) + look_and_link + live <= 172
+
+
+def test_every_limit_has_a_reason() -> None:
+    """A scout who is refused a number is told why."""
+    for param in FORMS:
+        form: SheetForm = param.values[0]  # type: ignore[assignment]
+        for column in form.entries:
+            if column.limits:
+                assert column.limits.why, column.name
+                assert column.limits.least < column.limits.most
+
+
+def test_a_quick_form_keeps_the_sum_rules_of_its_columns() -> None:
+    """Where a form leaves parts out, a sum rule still watches over the rest."""
+    ears = next(form for form in ROUNDS["kernel-count"].quick if form.sheet.name == "ears")
+    sums = [rule for rule in ears.rules if isinstance(rule, SumAtMost)]
+    assert {rule.columns for rule in sums} == {("kernels_set", "tip_unset", "tip_aborted")}
+
+
+def test_records_carry_every_declared_column() -> None:
+    """A sheet's record class can be made from its keys alone; all else may be missing."""
+    for param in FORMS:
+        sheet = param.values[0].sheet  # type: ignore[union-attr]
+        keys = {column.name: None for column in sheet.columns if column.role is Role.KEY}
+        assert sheet.record(**keys)
+
+
+def test_catalogue_messages_are_plain_sentences() -> None:
+    """Every message ends as a sentence and names its parameters in a way that can be filled."""
+    for entry in catalogue().values():
+        names = [name for _, name, _, _ in string.Formatter().parse(entry.message) if name]
+        assert all(name.isidentifier() for name in names), entry.code
+        assert entry.message.rstrip().endswith((".", "?", "}")), entry.code
+        assert entry.title
