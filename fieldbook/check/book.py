@@ -1,0 +1,282 @@
+"""Judge a whole book: match its rows to its plan, run every check, give each reading a status."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Any
+
+from fieldbook.check.cells import typed_text
+from fieldbook.check.context import Context
+from fieldbook.check.rows import Draft, Finding, drafts_of
+from fieldbook.check.visit import VISIT_CHECKS, Located, RowKey, VisitDraft
+from fieldbook.entries import BookEntries, Cell, VisitSlip
+from fieldbook.forms.answers import LOST, TRUE
+from fieldbook.forms.layout import SheetForm
+from fieldbook.forms.rounds import ROUNDS
+from fieldbook.problems import Place, Problem, Weight, problem
+from fieldbook.units import System
+from fieldbook.words import say
+
+_EMPTY = Cell(value=None, ref="")
+
+
+class Status(StrEnum):
+    """Whether a reading is used: only ``used`` and ``confirmed`` ones are."""
+
+    USED = "used"
+    CONFIRMED = "confirmed"
+    ASKED = "asked"
+    REFUSED = "refused"
+    LOST = "lost"
+
+
+USABLE = (Status.USED, Status.CONFIRMED)
+
+
+class State(StrEnum):
+    """Where a question stands."""
+
+    OPEN = "open"
+    CONFIRMED = "confirmed"
+    LOST = "lost"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading:
+    """One filled cell: as typed, as stored, and whether it is used."""
+
+    visit_id: str
+    sheet: str
+    row: RowKey
+    column: str
+    typed: str
+    value: Any
+    status: Status
+    cell: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Question:
+    """A problem of one visit and where it stands."""
+
+    visit_id: str
+    problem: Problem
+    state: State
+
+
+@dataclass(frozen=True, kw_only=True)
+class CheckedBook:
+    """The verdict on a book: its readings, its questions, and problems of the file as a whole."""
+
+    readings: tuple[Reading, ...]
+    questions: tuple[Question, ...]
+    problems: tuple[Problem, ...]
+
+    @property
+    def open_problems(self) -> tuple[Problem, ...]:
+        """Everything a person should look at now."""
+        asked = (q.problem for q in self.questions if q.state is State.OPEN)
+        return (*self.problems, *asked)
+
+    @property
+    def visits(self) -> tuple[str, ...]:
+        """The visits that have at least one reading, in the book's order."""
+        return tuple(dict.fromkeys(reading.visit_id for reading in self.readings))
+
+
+def check_book(book: BookEntries, context: Context) -> CheckedBook:
+    """Judge a book; a fault in one row or field never takes a neighbour down."""
+    if book.identity.season_id != context.season_id:
+        found = problem("book-other-season", theirs=book.identity.season_id, ours=context.season_id)
+        return CheckedBook(readings=(), questions=(), problems=(found.in_file(book.file),))
+    visits, strays = _visits(book)
+    readings: list[Reading] = []
+    questions: list[Question] = []
+    for visit in visits:
+        if not visit.is_filled:
+            continue
+        located = [*_row_findings(visit), *_missing_rows(visit, book)]
+        located += [found for check in VISIT_CHECKS for found in check(visit, context)]
+        readings += _readings(visit, located)
+        questions += _questions(visit, located, book.file)
+    problems = [*book.problems, *(found.in_file(book.file) for found in strays)]
+    if not readings:
+        problems.append(problem("book-nothing-filled").in_file(book.file))
+    return CheckedBook(
+        readings=tuple(readings), questions=tuple(questions), problems=tuple(problems)
+    )
+
+
+def _forms(book: BookEntries) -> tuple[SheetForm, ...]:
+    return ROUNDS[book.identity.round].sheets(full=book.identity.full)
+
+
+def _visits(book: BookEntries) -> tuple[list[VisitDraft], list[Problem]]:
+    """Sort every row of the book to its visit by the printed keys."""
+    by_field = {slip.field_id: slip for slip in book.identity.visits}
+    rows: dict[str, dict[str, dict[RowKey, Draft]]] = {field_id: {} for field_id in by_field}
+    strays: list[Problem] = []
+    units, language = System(book.identity.units), book.identity.language
+    for form in _forms(book):
+        sheet = book.sheets.get(form.sheet.name)
+        drafts = drafts_of(form, sheet, units, language) if sheet else ()
+        kept, more = _matched(form, drafts, by_field)
+        strays += more
+        for field_id, key, draft in kept:
+            rows[field_id].setdefault(form.sheet.name, {})[key] = draft
+    return [VisitDraft(slip=slip, rows=rows[key]) for key, slip in by_field.items()], strays
+
+
+def _matched(
+    form: SheetForm, drafts: Iterable[Draft], by_field: Mapping[str, VisitSlip]
+) -> tuple[list[tuple[str, RowKey, Draft]], list[Problem]]:
+    kept: dict[tuple[str, RowKey], Draft] = {}
+    doubled: dict[tuple[str, RowKey], Draft] = {}
+    strays: list[Problem] = []
+    for draft in drafts:
+        place = _key(form, draft)
+        if not _is_planned(place, by_field):
+            if draft.is_filled:
+                strays.append(_stray("row-unknown", draft))
+            continue
+        assert place is not None
+        if not draft.is_filled and place in kept:
+            continue
+        if place in kept and kept[place].is_filled:
+            first = kept[place].number
+            doubled[place] = draft
+            strays.append(_stray("row-doubled", draft, first=first))
+            continue
+        kept[place] = draft
+    return [(*place, draft) for place, draft in kept.items() if place not in doubled], strays
+
+
+def _key(form: SheetForm, draft: Draft) -> tuple[str, RowKey] | None:
+    first, *rest = (draft.values.get(column.name) for column in form.sheet.keys)
+    if first is None or any(not isinstance(part, int) for part in rest):
+        return None
+    return str(first), tuple(part for part in rest if isinstance(part, int))
+
+
+def _is_planned(place: tuple[str, RowKey] | None, by_field: Mapping[str, VisitSlip]) -> bool:
+    if place is None or place[0] not in by_field:
+        return False
+    slip = by_field[place[0]]
+    most = (slip.stops, slip.ears)
+    return all(1 <= part <= limit for part, limit in zip(place[1], most, strict=False))
+
+
+def _stray(code: str, draft: Draft, **params: int) -> Problem:
+    row = row_words(draft)
+    return problem(code, draft.place(), row=row, **params)
+
+
+def row_words(draft: Draft) -> str:
+    """Name a row by its printed keys, for example "Field D14, stop 2, ear 3"."""
+    parts = (
+        f"{say(column.label).lower()} {draft.typed(column.name) or '?'}"
+        for column in draft.form.sheet.keys
+    )
+    words = ", ".join(parts)
+    return words[:1].upper() + words[1:]
+
+
+def _row_findings(visit: VisitDraft) -> Iterator[Located]:
+    for name, rows in visit.rows.items():
+        for key, draft in rows.items():
+            for finding in draft.findings:
+                yield name, key, finding
+
+
+def _missing_rows(visit: VisitDraft, book: BookEntries) -> Iterator[Located]:
+    planned: dict[str, list[RowKey]] = {
+        "stops": [(stop,) for stop in range(1, visit.slip.stops + 1)],
+        "ears": [
+            (stop, ear)
+            for stop in range(1, visit.slip.stops + 1)
+            for ear in range(1, visit.slip.ears + 1)
+        ],
+    }
+    for name, keys in planned.items():
+        sheet = book.sheets.get(name)
+        for key in keys:
+            if sheet is None or key in visit.rows.get(name, {}):
+                continue
+            words = ", ".join(
+                f"{word} {part}" for word, part in zip(("stop", "ear"), key, strict=False)
+            )
+            place = Place(sheet=sheet.title)
+            found = problem("row-missing", place, row=f"{visit.name}, {words}")
+            yield name, key, Finding(problem=found)
+
+
+def _answer(visit: VisitDraft, name: str, key: RowKey) -> str | None:
+    draft = visit.rows.get(name, {}).get(key)
+    return draft.values.get("answer") if draft else None
+
+
+def _state(found: Problem, answer: str | None, marks: tuple[str, ...]) -> State:
+    if answer == LOST.key and marks and found.weight is not Weight.NOTE:
+        return State.LOST
+    if answer == TRUE.key and found.weight is Weight.ASK:
+        return State.CONFIRMED
+    return State.OPEN
+
+
+_WORST = (Status.LOST, Status.REFUSED, Status.ASKED, Status.CONFIRMED)
+
+
+def _status(findings: Iterable[Finding], column: str, answer: str | None) -> Status:
+    seen: set[Status] = set()
+    for finding in findings:
+        if column not in finding.marks or finding.problem.weight is Weight.NOTE:
+            continue
+        state = _state(finding.problem, answer, finding.marks)
+        if state is State.OPEN:
+            is_error = finding.problem.weight is Weight.ERROR
+            seen.add(Status.REFUSED if is_error else Status.ASKED)
+        else:
+            seen.add(Status.LOST if state is State.LOST else Status.CONFIRMED)
+    return next((status for status in _WORST if status in seen), Status.USED)
+
+
+def _readings(visit: VisitDraft, located: Iterable[Located]) -> Iterator[Reading]:
+    by_row: dict[tuple[str, RowKey], list[Finding]] = {}
+    for name, key, finding in located:
+        by_row.setdefault((name, key), []).append(finding)
+    for name, rows in visit.rows.items():
+        for key, draft in rows.items():
+            findings = by_row.get((name, key), [])
+            for column in draft.form.entries:
+                cell = draft.cells.get(column.name, _EMPTY)
+                if cell.is_empty:
+                    continue
+                yield Reading(
+                    visit_id=visit.slip.visit_id,
+                    sheet=name,
+                    row=key,
+                    column=column.name,
+                    typed=typed_text(cell.value),
+                    value=draft.values.get(column.name),
+                    status=_status(findings, column.name, draft.values.get("answer")),
+                    cell=cell.ref,
+                )
+
+
+def _questions(visit: VisitDraft, located: Iterable[Located], file: str) -> Iterator[Question]:
+    for name, key, finding in located:
+        answer = _answer(visit, name, key)
+        row = ", ".join(str(part) for part in key)
+        place = replace(
+            finding.problem.place,
+            file=file,
+            visit_id=visit.slip.visit_id,
+            field_id=visit.slip.field_id,
+            table=name,
+            row=row or None,
+        )
+        yield Question(
+            visit_id=visit.slip.visit_id,
+            problem=replace(finding.problem, place=place),
+            state=_state(finding.problem, answer, finding.marks),
+        )

@@ -1,0 +1,135 @@
+"""One typed cell: its stored value, or the fault that keeps it from being one."""
+
+import difflib
+import re
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from fieldbook.entries import Cell, CellValue
+from fieldbook.problems import Param
+from fieldbook.schema import Column, Kind
+from fieldbook.units import System
+from fieldbook.words import number_words, say
+
+_SPREADSHEET_DAY_ZERO = date(1899, 12, 30)
+_SERIAL_DAYS = range(36526, 73051)  # the years 2000 to 2099
+_BLANKS = "\xa0\u202f \t\r\n"
+_SHOWN = 40
+
+
+@dataclass(frozen=True, kw_only=True)
+class Parsed:
+    """A stored value or None, and the code and parameters of a fault or a note."""
+
+    value: Any = None
+    code: str | None = None
+    params: tuple[tuple[str, Param], ...] = ()
+
+
+def _fault(code: str, /, **params: Param) -> Parsed:
+    return Parsed(code=code, params=tuple(params.items()))
+
+
+def typed_text(value: CellValue) -> str:
+    """Write a cell's value as a person would read it in the app, cut to a sane length."""
+    if isinstance(value, bool):
+        return "TRUE" if value else "FALSE"
+    if isinstance(value, int | float):
+        return number_words(value)
+    if isinstance(value, datetime | date):
+        return value.strftime("%Y-%m-%d")
+    text = "" if value is None else " ".join(value.strip(_BLANKS).split())
+    return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
+
+
+def parse_cell(column: Column, cell: Cell, units: System, language: str) -> Parsed:
+    """Return the stored value of a cell; an empty cell gives an empty `Parsed`."""
+    if cell.is_formula or cell.is_error:
+        return _fault("formula-in-entry")
+    if cell.is_empty:
+        return Parsed()
+    if column.is_number:
+        return _number(column, cell.value, units)
+    if column.choices:
+        return _choice(column, cell.value, language)
+    if column.kind is Kind.DAY:
+        return _day(cell.value)
+    return Parsed(value=_text(cell.value))
+
+
+def _text(value: CellValue) -> str:
+    whole = isinstance(value, float) and value.is_integer()
+    return typed_text(value) if whole or not isinstance(value, str) else value.strip(_BLANKS)
+
+
+def _number(column: Column, value: CellValue, units: System) -> Parsed:
+    if isinstance(value, bool):
+        return _fault("not-a-number", typed=typed_text(value), suggestion="")
+    if isinstance(value, int | float):
+        return Parsed(value=_stored(column, float(value), units))
+    if isinstance(value, datetime | date):
+        return _fault("date-for-number", typed=typed_text(value))
+    text = str(value).strip(_BLANKS)
+    if re.fullmatch(r"[+-]?\d+(\.\d+)?", text):
+        read = _stored(column, float(text), units)
+        note = (("typed", text[:_SHOWN]), ("read", number_words(float(text))))
+        return Parsed(value=read, code="number-as-text", params=note)
+    return _fault("not-a-number", typed=typed_text(value), suggestion=_suggestion(text))
+
+
+def _stored(column: Column, value: float, units: System) -> float | int:
+    stored = column.unit.stored(value, units)
+    return int(stored) if column.kind is Kind.WHOLE and stored.is_integer() else stored
+
+
+def _suggestion(text: str) -> str:
+    """Guess the number that was meant, for the message only: never used as a reading."""
+    swapped = re.sub(r"(?<=\d)[oO]|[oO](?=\d)", "0", text)
+    swapped = re.sub(r"(?<=\d)[lI]|[lI](?=\d)", "1", swapped)
+    numbers = re.findall(r"[+-]?\d+(?:[.,]\d+)?", swapped)
+    return say("Meant {number}? ", number=numbers[0].replace(",", ".")) if len(numbers) == 1 else ""
+
+
+def _choice(column: Column, value: CellValue, language: str) -> Parsed:
+    text = typed_text(value)
+    if column.kind is Kind.TICK and value in (True, 1):
+        return Parsed(value=column.choices[0].key)
+    keys = {choice.key.casefold(): choice.key for choice in column.choices}
+    said = {say(choice.label, language).casefold(): choice.key for choice in column.choices}
+    known = keys | {choice.label.casefold(): choice.key for choice in column.choices} | said
+    if text.casefold() in known:
+        return Parsed(value=known[text.casefold()])
+    near = difflib.get_close_matches(text.casefold(), said, n=1)
+    labels = [say(choice.label, language) for choice in column.choices]
+    meant = [label for label in labels if near and label.casefold() == near[0]]
+    hint = say("Meant '{label}'? ", language, label=meant[0]) if meant else ""
+    return _fault("not-on-list", typed=text, suggestion=hint, choices=", ".join(labels))
+
+
+def _day(value: CellValue) -> Parsed:
+    if isinstance(value, datetime):
+        return Parsed(value=value.date())
+    if isinstance(value, date):
+        return Parsed(value=value)
+    read = _serial_day(value) if isinstance(value, int | float) else _written_day(str(value))
+    if read is None:
+        return _fault("not-a-date", typed=typed_text(value))
+    note = (("typed", typed_text(value)), ("read", read.isoformat()))
+    return Parsed(value=read, code="date-as-text", params=note)
+
+
+def _serial_day(value: int | float) -> date | None:
+    if isinstance(value, bool) or int(value) not in _SERIAL_DAYS:
+        return None
+    return _SPREADSHEET_DAY_ZERO + timedelta(days=int(value))
+
+
+def _written_day(text: str) -> date | None:
+    """Read only what has one reading: year first, or a month in letters."""
+    for form in ("%Y-%m-%d", "%Y/%m/%d", "%d %b %Y", "%d %B %Y", "%b %d %Y", "%B %d %Y"):
+        try:
+            return datetime.strptime(text.strip(_BLANKS).replace(",", ""), form).date()
+        except ValueError:
+            continue
+    return None

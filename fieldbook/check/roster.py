@@ -1,0 +1,166 @@
+"""The roster as typed records: growers' fields with their plantings."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from fieldbook.check.cells import typed_text
+from fieldbook.check.rows import Draft, drafts_of
+from fieldbook.entries import SheetEntries
+from fieldbook.forms.roster import FROM_EMERGENCE, OTHER_CORN, ROSTER_FORM
+from fieldbook.problems import Problem, Weight, problem
+from fieldbook.units import System
+
+_NEEDED = tuple(column.name for column in ROSTER_FORM.entries if column.needed)
+_SAME_IN_A_FIELD = ("grower_id", "grower", "field", "row_width_in", "scout", "station")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Planting:
+    """One hybrid and planting date on part of a field."""
+
+    planted: date
+    acres: float
+    hybrid: str | None
+    relative_maturity: float | None
+    silk_gdd_f: float | None
+    black_layer_gdd_f: float | None
+    from_emergence: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Field:
+    """One field of a grower."""
+
+    field_id: str
+    field: str
+    grower_id: str
+    grower: str
+    acres: float
+    row_width_in: float
+    plantings: tuple[Planting, ...]
+    latitude: float | None
+    longitude: float | None
+    scout: str | None
+    station: str | None
+    own_average_bu_ac: float | None
+    sprayed_on: date | None
+    product: str | None
+    reentry_ends: date | None
+    stops_wanted: int | None
+
+    @property
+    def main_planting(self) -> Planting:
+        """The planting on most of the acres; the first of equals."""
+        return max(self.plantings, key=lambda planting: planting.acres)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Roster:
+    """All fields of a season, by their id, in the order of the roster."""
+
+    fields: Mapping[str, Field]
+
+
+def check_roster(
+    sheet: SheetEntries, file: str, units: System, language: str
+) -> tuple[Roster, tuple[Problem, ...]]:
+    """Turn a roster sheet into fields; a row with an error is left out, the others stand."""
+    drafts = drafts_of(ROSTER_FORM, sheet, units, language)
+    problems = [
+        finding.problem
+        for draft in drafts
+        for finding in draft.findings
+        if finding.problem.code != "part-missing"
+    ]
+    usable: list[Draft] = []
+    for draft in drafts:
+        faults = list(_row_faults(draft))
+        problems += faults
+        if not faults and not _has_error(draft):
+            usable.append(draft)
+    fields, more = _fields(usable)
+    problems += more
+    if not fields:
+        problems.append(problem("roster-empty"))
+    return Roster(fields=fields), tuple(found.in_file(file) for found in problems)
+
+
+def _has_error(draft: Draft) -> bool:
+    return any(finding.problem.weight is Weight.ERROR for finding in draft.findings)
+
+
+def _row_faults(draft: Draft) -> Iterable[Problem]:
+    for name in _NEEDED:
+        if draft.values.get(name) is None and not draft.is_faulty(name):
+            column = ROSTER_FORM.sheet.column(name)
+            yield problem("roster-needs", draft.place(name), column=column.label)
+    use = draft.values.get("use")
+    if use in OTHER_CORN:
+        name = str(draft.values.get("field") or draft.values.get("field_id") or "This field")
+        label = ROSTER_FORM.sheet.column("use").choice_label(str(use)).lower()
+        yield problem("roster-other-corn", draft.place("use"), field=name, use=label)
+
+
+def _fields(drafts: Iterable[Draft]) -> tuple[dict[str, Field], list[Problem]]:
+    groups: dict[str, list[Draft]] = {}
+    for draft in drafts:
+        groups.setdefault(str(draft.values["field_id"]), []).append(draft)
+    fields: dict[str, Field] = {}
+    problems: list[Problem] = []
+    for field_id, group in groups.items():
+        differing = list(_differences(field_id, group))
+        problems += differing
+        if not differing:
+            fields[field_id] = _field(field_id, group)
+    return fields, problems
+
+
+def _differences(field_id: str, group: list[Draft]) -> Iterable[Problem]:
+    first = group[0]
+    for other in group[1:]:
+        for name in _SAME_IN_A_FIELD:
+            if other.values.get(name) not in (None, first.values.get(name)):
+                yield problem(
+                    "roster-field-differs",
+                    other.place(name),
+                    field=field_id,
+                    column=ROSTER_FORM.sheet.column(name).label,
+                    first=first.number,
+                )
+
+
+def _field(field_id: str, group: list[Draft]) -> Field:
+    first: Mapping[str, Any] = group[0].values
+    plantings = tuple(_planting(draft.values) for draft in group)
+    return Field(
+        field_id=field_id,
+        field=first["field"],
+        grower_id=typed_text(first["grower_id"]),
+        grower=first["grower"],
+        acres=sum(planting.acres for planting in plantings),
+        row_width_in=first["row_width_in"],
+        plantings=plantings,
+        latitude=first.get("latitude"),
+        longitude=first.get("longitude"),
+        scout=first.get("scout"),
+        station=first.get("station"),
+        own_average_bu_ac=first.get("own_average_bu_ac"),
+        sprayed_on=first.get("sprayed_on"),
+        product=first.get("product"),
+        reentry_ends=first.get("reentry_ends"),
+        stops_wanted=first.get("stops_wanted"),
+    )
+
+
+def _planting(values: Mapping[str, Any]) -> Planting:
+    return Planting(
+        planted=values["planted"],
+        acres=values["acres"],
+        hybrid=values.get("hybrid"),
+        relative_maturity=values.get("relative_maturity"),
+        silk_gdd_f=values.get("silk_gdd_f"),
+        black_layer_gdd_f=values.get("black_layer_gdd_f"),
+        from_emergence=values.get("gdd_from") == FROM_EMERGENCE,
+    )

@@ -1,0 +1,151 @@
+"""One row: its parsed values and what its cells and its rules find."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from fieldbook.check.cells import parse_cell, typed_text
+from fieldbook.entries import Cell, EntryRow, SheetEntries
+from fieldbook.forms.layout import SheetForm
+from fieldbook.problems import Param, Place, Problem, Weight, problem
+from fieldbook.rules import Even, NeedsAlso, ProductAtMost, Rule, SumAtMost
+from fieldbook.schema import Column, Role
+from fieldbook.units import System
+from fieldbook.words import say
+
+_EMPTY = Cell(value=None, ref="")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Finding:
+    """A problem, and the columns of its row whose readings are in doubt because of it."""
+
+    problem: Problem
+    marks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Draft:
+    """One row as parsed: values by column in stored units, and what was found in it."""
+
+    form: SheetForm
+    title: str
+    number: int
+    values: Mapping[str, Any]
+    cells: Mapping[str, Cell]
+    findings: tuple[Finding, ...] = field(default=())
+
+    @property
+    def is_filled(self) -> bool:
+        """Say whether the scout typed anything into the row."""
+        return any(not self.cells.get(c.name, _EMPTY).is_empty for c in self.form.entries)
+
+    def is_faulty(self, name: str) -> bool:
+        """Say whether a cell is filled but could not be parsed."""
+        return self.values.get(name) is None and not self.cells.get(name, _EMPTY).is_empty
+
+    def is_doubted(self, name: str) -> bool:
+        """Say whether something was found in the row that puts a cell in doubt."""
+        return any(name in finding.marks for finding in self.findings)
+
+    def place(self, name: str | None = None) -> Place:
+        """Return where a cell of the row is, as the app shows it."""
+        cell = self.cells.get(name) if name else None
+        ref = cell.ref if cell else f"row {self.number}"
+        return Place(sheet=self.title, cell=ref, column=name)
+
+    def typed(self, name: str) -> str:
+        """Return a cell as typed."""
+        return typed_text(self.cells.get(name, _EMPTY).value)
+
+
+def drafts_of(
+    form: SheetForm, sheet: SheetEntries, units: System, language: str
+) -> tuple[Draft, ...]:
+    """Parse every row of a sheet and run its row rules."""
+    return tuple(_draft(form, sheet.title, row, units, language) for row in sheet.rows)
+
+
+def _draft(form: SheetForm, title: str, row: EntryRow, units: System, language: str) -> Draft:
+    values: dict[str, Any] = {}
+    faults: list[tuple[Column, str, tuple[tuple[str, Param], ...]]] = []
+    for column in form.columns:
+        if column.role is Role.PRINTED:
+            continue
+        parsed = parse_cell(column, row.cells.get(column.name, _EMPTY), units, language)
+        values[column.name] = parsed.value
+        if parsed.code:
+            faults.append((column, parsed.code, parsed.params))
+    draft = Draft(form=form, title=title, number=row.number, values=values, cells=row.cells)
+    found = [*_cell_findings(draft, faults, language), *_rule_findings(draft, units, language)]
+    return Draft(
+        form=form,
+        title=title,
+        number=row.number,
+        values=values,
+        cells=row.cells,
+        findings=tuple(found),
+    )
+
+
+def _cell_findings(
+    draft: Draft,
+    faults: list[tuple[Column, str, tuple[tuple[str, Param], ...]]],
+    language: str,
+) -> Iterator[Finding]:
+    for column, code, params in faults:
+        more = {"column": say(column.label, language), "example": "2026-07-22"}
+        found = problem(code, draft.place(column.name), **{**more, **dict(params)})
+        marks = (column.name,) if found.weight is not Weight.NOTE else ()
+        yield Finding(problem=found, marks=marks)
+
+
+def _rule_findings(draft: Draft, units: System, language: str) -> Iterator[Finding]:
+    blamed: set[str] = set()
+    for rule in draft.form.rules:
+        if blamed & set(rule.marks) or not rule.broken(draft.values):
+            continue
+        if isinstance(rule, NeedsAlso) and draft.is_faulty(rule.needs):
+            continue
+        blamed |= set(rule.marks)
+        marked = _pointed(rule)
+        params = rule_params(rule, draft, units, language)
+        yield Finding(problem=problem(rule.code, draft.place(marked), **params), marks=rule.marks)
+
+
+def _pointed(rule: Rule) -> str:
+    """Return the column to show a fault at: what is missing, or what was typed."""
+    for part in ("needs", "column"):
+        name = getattr(rule, part, None)
+        if name:
+            return str(name)
+    return "kernels_set" if "kernels_set" in rule.marks else rule.marks[0]
+
+
+def rule_params(rule: Rule, draft: Draft, units: System, language: str) -> dict[str, Param]:
+    """Return what the message of a broken rule tells, numbers in shown units."""
+    params: dict[str, Param] = {}
+    for part in ("column", "other", "needs"):
+        name = getattr(rule, part, None)
+        if name:
+            params[part] = say(draft.form.sheet.column(name).label, language)
+    column = getattr(rule, "column", None)
+    unit = draft.form.sheet.column(column).unit if column else None
+    for name, value in rule.params().items():
+        is_limit = isinstance(value, float) and unit is not None
+        params[name] = round(unit.shown(float(value), units), 2) if is_limit and unit else value
+    if column:
+        params["typed"] = draft.typed(column)
+    return params | _worked_out(rule, draft)
+
+
+def _worked_out(rule: Rule, draft: Draft) -> dict[str, Param]:
+    values = draft.values
+    if isinstance(rule, Even):
+        count = int(values[rule.column])
+        return {"below": count - 1, "above": count + 1}
+    if isinstance(rule, SumAtMost):
+        return {"total": sum(values.get(name) or 0 for name in rule.columns)}
+    if isinstance(rule, ProductAtMost):
+        return {"total": values[rule.column] * values[rule.other]}
+    return {}

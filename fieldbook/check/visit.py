@@ -1,0 +1,218 @@
+"""Checks that look at a whole field visit: dates, stages, stops and their ears, places."""
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+from fieldbook.check.cells import typed_text
+from fieldbook.check.context import Context
+from fieldbook.check.roster import Field
+from fieldbook.check.rows import Draft, Finding
+from fieldbook.entries import VisitSlip
+from fieldbook.forms.stages import EARLIEST_COUNT, stage_rank
+from fieldbook.forms.stops import INTERIOR
+from fieldbook.problems import Place, problem
+
+_EARTH_RADIUS_MILES = 3958.8
+_FAR_MILES = 1.0
+RowKey = tuple[int, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class VisitDraft:
+    """All rows of one field visit, by sheet and by stop and ear."""
+
+    slip: VisitSlip
+    rows: Mapping[str, Mapping[RowKey, Draft]]
+
+    @property
+    def head(self) -> Draft | None:
+        """The visit's row in the Fields sheet."""
+        return self.rows.get("fields", {}).get(())
+
+    @property
+    def is_filled(self) -> bool:
+        """Say whether anything was typed for this field."""
+        return any(draft.is_filled for rows in self.rows.values() for draft in rows.values())
+
+    @property
+    def name(self) -> str:
+        """The field's id and name, for messages."""
+        return f"{self.slip.field_id} {self.slip.field}"
+
+
+Located = tuple[str, RowKey, Finding]
+VisitCheck = Callable[[VisitDraft, Context], Iterator[Located]]
+
+
+def _at_head(finding: Finding) -> Located:
+    return ("fields", (), finding)
+
+
+def unknown_field(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find a field that the roster does not have."""
+    if visit.slip.field_id not in context.roster.fields:
+        place = visit.head.place("field_id") if visit.head else Place()
+        yield _at_head(Finding(problem=problem("field-unknown", place, field=visit.name)))
+
+
+def identity_edited(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find locked cells that read otherwise than printed."""
+    head = visit.head
+    if head is None:
+        return
+    for name, printed in (("field", visit.slip.field), ("grower", visit.slip.grower)):
+        cell = head.cells.get(name)
+        if cell is None or cell.is_empty or typed_text(cell.value) == typed_text(printed):
+            continue
+        found = problem(
+            "identity-edited", head.place(name), typed=head.typed(name), printed=printed
+        )
+        yield _at_head(Finding(problem=found))
+
+
+def visit_date(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find a date that is missing or cannot be."""
+    head = visit.head
+    if head is None or head.is_faulty("visit_date"):
+        return
+    place, day = head.place("visit_date"), head.values.get("visit_date")
+    if day is None:
+        yield _at_head(Finding(problem=problem("date-missing", place, field=visit.name)))
+        return
+    field = context.roster.fields.get(visit.slip.field_id)
+    planted = min(planting.planted for planting in field.plantings) if field else None
+    said = {"typed": day.isoformat()}
+    found = None
+    if day.year != context.year:
+        found = problem("date-other-season", place, year=context.year, **said)
+    elif day > context.today:
+        found = problem("date-in-future", place, today=context.today.isoformat(), **said)
+    elif context.received and day > context.received:
+        found = problem("date-after-sent", place, sent=context.received.isoformat(), **said)
+    elif planted and day < planted:
+        planted_said = planted.isoformat()
+        found = problem(
+            "date-before-planting", place, field=visit.name, planted=planted_said, **said
+        )
+    if found:
+        yield _at_head(Finding(problem=found, marks=("visit_date",)))
+
+
+def stage_and_count(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find kernels that were counted before milk."""
+    stage = visit.head.values.get("stage") if visit.head else None
+    counted = any(
+        draft.values.get("kernels_set") is not None for draft in visit.rows.get("ears", {}).values()
+    )
+    if visit.head and stage and counted and stage_rank(stage) < stage_rank(EARLIEST_COUNT):
+        found = problem("stage-too-early", visit.head.place("stage"), stage=stage)
+        yield _at_head(Finding(problem=found, marks=("stage",)))
+
+
+def stage_backwards(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find a stage that is earlier than one seen before."""
+    head = visit.head
+    stage = head.values.get("stage") if head else None
+    day = head.values.get("visit_date") if head else None
+    if head is None or stage is None or day is None:
+        return
+    for seen in context.seen.get(visit.slip.field_id, ()):
+        if seen.visit_id == visit.slip.visit_id or seen.day > day:
+            continue
+        if stage_rank(stage) < stage_rank(seen.stage):
+            found = problem(
+                "stage-backwards",
+                head.place("stage"),
+                stage=stage,
+                typed=day.isoformat(),
+                before=seen.stage,
+                before_date=seen.day.isoformat(),
+            )
+            yield _at_head(Finding(problem=found, marks=("stage",)))
+            return
+
+
+def counts_and_ears(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find stops where ears were pulled but not counted, or counted but not pulled."""
+    pulled = {
+        key[0]
+        for key, draft in visit.rows.get("ears", {}).items()
+        if draft.values.get("kernels_set") is not None
+    }
+    for key, draft in visit.rows.get("stops", {}).items():
+        if draft.is_doubted("ears"):
+            continue
+        counted = draft.values.get("ears") is not None
+        params: dict[str, str | int] = {"stop": key[0], "field": visit.name}
+        place = draft.place("ears")
+        if key[0] in pulled and not counted:
+            yield "stops", key, Finding(problem=problem("ears-without-count", place, **params))
+        elif counted and key[0] not in pulled:
+            yield "stops", key, Finding(problem=problem("count-without-ears", place, **params))
+
+
+def stop_places(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find stops that stand far from the field, or on the wrong side of the world."""
+    field = context.roster.fields.get(visit.slip.field_id)
+    if field is None or field.latitude is None or field.longitude is None:
+        return
+    for key, draft in visit.rows.get("stops", {}).items():
+        latitude, longitude = draft.values.get("latitude"), draft.values.get("longitude")
+        if latitude is None or longitude is None:
+            continue
+        finding = _place_finding(draft, field, visit.name)
+        if finding:
+            yield "stops", key, finding
+
+
+def _place_finding(draft: Draft, field: Field, name: str) -> Finding | None:
+    assert field.latitude is not None
+    assert field.longitude is not None
+    marks = ("latitude", "longitude")
+    here = (draft.values["latitude"], draft.values["longitude"])
+    there = (field.latitude, field.longitude)
+    miles = miles_between(here, there)
+    reach = _FAR_MILES + math.sqrt(field.acres / 640)
+    if miles <= reach:
+        return None
+    place = draft.place("longitude")
+    if miles_between((here[0], -here[1]), there) <= reach:
+        found = problem("longitude-sign", place, typed=draft.typed("longitude"), suggested=-here[1])
+        return Finding(problem=found, marks=marks)
+    found = problem("stop-far-away", place, miles=round(miles), field=name, hint="")
+    return Finding(problem=found, marks=marks)
+
+
+def miles_between(a: tuple[float, float], b: tuple[float, float]) -> float:
+    """Return the great-circle distance of two (latitude, longitude) pairs [miles].
+
+    Haversine formula on a sphere of 3,958.8 miles radius.
+    """
+    lat_a, lon_a, lat_b, lon_b = (math.radians(angle) for angle in (*a, *b))
+    half = (
+        math.sin((lat_b - lat_a) / 2) ** 2
+        + math.cos(lat_a) * math.cos(lat_b) * math.sin((lon_b - lon_a) / 2) ** 2
+    )
+    return 2 * _EARTH_RADIUS_MILES * math.asin(min(1.0, math.sqrt(half)))
+
+
+def off_the_figure(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find a field whose every stop lies where it cannot stand for the field."""
+    stops = [d for d in visit.rows.get("stops", {}).values() if d.values.get("ears") is not None]
+    places = [draft.values.get("place") or INTERIOR for draft in stops]
+    if places and INTERIOR not in places:
+        found = problem("all-off-figure", stops[0].place("place"), field=visit.name)
+        yield _at_head(Finding(problem=found))
+
+
+VISIT_CHECKS: tuple[VisitCheck, ...] = (
+    unknown_field,
+    identity_edited,
+    visit_date,
+    stage_and_count,
+    stage_backwards,
+    counts_and_ears,
+    stop_places,
+    off_the_figure,
+)

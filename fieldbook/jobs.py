@@ -1,0 +1,236 @@
+"""The one place that runs work in other processes.
+
+`isolated` runs what may die (reading a file that somebody sent) in one worker process with a limit
+of memory and time. `many` spreads independent work, such as rendering pages, over all processors.
+"""
+
+import contextlib
+import os
+import signal
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import Any, Generic, TypeVar
+
+A = TypeVar("A")
+V = TypeVar("V")
+
+_START_LIMIT_S = 60.0
+_GRACE_S = 5.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outcome(Generic[V]):
+    """What became of one argument: a value, or how its work ended without one.
+
+    `error` names the type of a Python exception; a worker that was killed leaves no name.
+    """
+
+    value: V | None = None
+    died: bool = False
+    timed_out: bool = False
+    error: str | None = None
+
+
+# ---- one worker, for work that may die -----------------------------------------------------
+
+
+def isolated(
+    function: Callable[[A], V],
+    arguments: Iterable[A],
+    *,
+    seconds: float = 20.0,
+    megabytes: int = 700,
+) -> Iterator[Outcome[V]]:
+    """Run `function` on each argument, in order, in one worker process with limits.
+
+    Parameters
+    ----------
+    function
+        A function of a module, of one argument; it and its results are sent between processes.
+    seconds
+        Time that one argument may take [s]; starting the worker is not counted.
+    megabytes
+        Address space of the worker [MB]; not limited where the platform cannot.
+
+    Yields
+    ------
+    Outcome
+        One for each argument. After a failure the worker is replaced, so that no argument
+        suffers from another one.
+    """
+    worker: _Worker[A, V] = _Worker(function, seconds=seconds, megabytes=megabytes)
+    try:
+        for argument in arguments:
+            yield worker.outcome(argument)
+    finally:
+        worker.stop()
+
+
+class _Worker(Generic[A, V]):
+    """The parent's side of a worker process, which is started when it is first needed."""
+
+    def __init__(self, function: Callable[[A], V], *, seconds: float, megabytes: int) -> None:
+        self._function = function
+        self._seconds = seconds
+        self._megabytes = megabytes
+        self._process: Any = None
+        self._pipe: Any = None
+
+    def outcome(self, argument: A) -> Outcome[V]:
+        """Run one argument; after any failure the next one gets a fresh worker."""
+        outcome = self._tried(argument)
+        if outcome.died or outcome.timed_out:
+            self.stop()
+        return outcome
+
+    def stop(self) -> None:
+        """End the worker; harmless when there is none."""
+        process, self._process = self._process, None
+        if process is not None:
+            self._pipe.close()
+            process.kill()  # whether stuck or idle: it holds nothing worth a farewell
+            process.join()
+            process.close()
+
+    def _tried(self, argument: A) -> Outcome[V]:
+        try:
+            if self._process is None:
+                self._start()
+                if not self._pipe.poll(_START_LIMIT_S):
+                    return Outcome(timed_out=True)
+                self._pipe.recv()  # ready
+            self._pipe.send(argument)
+            if not self._pipe.poll(self._seconds):
+                return Outcome(timed_out=True)
+            done, found = self._pipe.recv()
+        except (EOFError, OSError):  # the worker is gone
+            return Outcome(died=True)
+        return Outcome(value=found) if done else Outcome(died=True, error=found)
+
+    def _start(self) -> None:
+        from multiprocessing import get_context
+
+        context = get_context("spawn")
+        self._pipe, theirs = context.Pipe()
+        limits = (self._seconds + _GRACE_S, self._megabytes)
+        process = context.Process(
+            target=_serve, args=(theirs, self._function, *limits), daemon=True
+        )
+        process.start()
+        self._process = process
+        theirs.close()  # so that its end is noticed here
+
+
+def _serve(pipe: Any, function: Callable[[Any], Any], alarm_seconds: float, megabytes: int) -> None:
+    """Do the worker's side: take arguments until the pipe closes or one of them fails."""
+    _calm()
+    _limit_memory(megabytes)
+    with contextlib.suppress(EOFError, OSError):
+        pipe.send("ready")
+        while _serve_one(pipe, function, alarm_seconds):
+            pass
+
+
+def _serve_one(pipe: Any, function: Callable[[Any], Any], alarm_seconds: float) -> bool:
+    argument = pipe.recv()
+    _alarm(alarm_seconds)
+    try:
+        pipe.send((True, function(argument)))
+    except BaseException as fault:  # a panic of a Rust library is not an Exception
+        pipe.send((False, type(fault).__name__))
+        return False
+    _alarm(0.0)
+    return True
+
+
+def _calm() -> None:
+    """Keep a dying library's words and an interrupted worker's traceback off the terminal."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _limit_memory(megabytes: int) -> None:
+    try:
+        import resource
+    except ImportError:  # not on this platform
+        return
+    with contextlib.suppress(ValueError, OSError):
+        limit = megabytes * 1024 * 1024
+        resource.setrlimit(resource.RLIMIT_AS, (limit, limit))
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+
+def _alarm(seconds: float) -> None:
+    """Let the worker end itself if nobody is left to end it; 0 calls the alarm off."""
+    if hasattr(signal, "setitimer"):
+        signal.setitimer(signal.ITIMER_REAL, seconds)
+
+
+# ---- a pool, for much work -----------------------------------------------------------------
+
+
+def many(
+    function: Callable[[A], V],
+    arguments: Iterable[A],
+    *,
+    workers: int | None = None,
+    initializer: Callable[[], object] | None = None,
+) -> Iterator[V]:
+    """Run independent work over a pool of processes; results come in order.
+
+    Parameters
+    ----------
+    function
+        A function of a module, of one argument; it and its results are sent between processes.
+    workers
+        Number of processes; None takes one for each processor. With one worker, or one
+        argument, the work is done in this process.
+    initializer
+        A function of a module, called once in each worker before its first argument.
+
+    Raises
+    ------
+    Exception
+        Whatever `function` raises, at its place in the order.
+    """
+    work = list(arguments)
+    count = min(workers or _processors(), len(work))
+    if count > 1:
+        yield from _pooled(function, work, count, initializer)
+    elif work:
+        if initializer is not None:
+            initializer()
+        yield from map(function, work)
+
+
+def _processors() -> int:
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def _pooled(
+    function: Callable[[A], V],
+    work: Sequence[A],
+    count: int,
+    initializer: Callable[[], object] | None,
+) -> Iterator[V]:
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    pool = ProcessPoolExecutor(
+        count,
+        mp_context=get_context("spawn"),
+        initializer=partial(_start_pooled, initializer),
+    )
+    try:
+        yield from pool.map(function, work)
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+def _start_pooled(initializer: Callable[[], object] | None) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides, without tracebacks
+    if initializer is not None:
+        initializer()

@@ -1,0 +1,382 @@
+"""Unpack a workbook's parts and parse their XML, trusting nothing that the file says of itself.
+
+Readers written in other languages differ from Python in what they forgive. Whatever two of them
+could read differently (a lying size, bytes behind the end, two parts of one name) is refused here,
+so that what was looked at is what will be read.
+"""
+
+import re
+import struct
+import zlib
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import NoReturn
+from xml.parsers import expat
+
+from fieldbook.problems import Param, Problem, problem
+
+MAX_FILE_BYTES = 25_000_000
+MAX_PARTS = 400
+MAX_UNPACKED_BYTES = 80_000_000
+MAX_ROW = 5_000
+MAX_COLUMN = 300
+MAX_CELLS = 2_000_000
+"""Rows times columns, all sheets together: a reader fills the whole rectangle of each."""
+
+MAX_TEXT = 500_000_000
+"""Characters in all cells together, once shared and repeated texts are written out."""
+
+_MAX_DIGITS = 12
+_MAX_RATIO = 250
+_RATIO_FROM_BYTES = 1_000_000
+_END = struct.Struct("<4s4H2LH")
+_END_MARK = b"PK\x05\x06"
+_ENTRY = struct.Struct("<4s6H3L5H2L")
+_ENTRY_MARK = b"PK\x01\x02"
+_LOCAL = struct.Struct("<4s5H3L2H")
+_LOCAL_MARK = b"PK\x03\x04"
+_ENCRYPTED, _UTF8_NAME = 1 << 0, 1 << 11
+_STORED, _DEFLATED = 0, 8
+_OTHER_NAME = 0x7075
+_REF = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})")
+_CORNER = re.compile(r"\$?([A-Za-z]{0,3})\$?([0-9]{0,7})")
+
+StartHandler = Callable[[str, dict[str, str]], None]
+NameHandler = Callable[[str], None]
+
+
+class Refused(Exception):  # noqa: N818  (control flow inside the guard, never an error of ours)
+    """Ends the look at a file; carries the problem that the caller gets."""
+
+    def __init__(self, why: Problem) -> None:
+        super().__init__(why.code)
+        self.why = why
+
+
+def refused(code: str, **params: Param) -> Refused:
+    """Make a refusal; KeyError for a code that the catalogue does not have."""
+    return Refused(problem(code, **params))
+
+
+def broken(detail: str) -> Refused:
+    """Refuse a damaged file."""
+    return refused("file-broken", detail=detail)
+
+
+def too_large(detail: str) -> Refused:
+    """Refuse a file beyond any book's size."""
+    return refused("file-too-large", detail=detail)
+
+
+def unsafe(detail: str) -> Refused:
+    """Refuse a file that no spreadsheet app writes."""
+    return refused("file-unsafe", detail=detail)
+
+
+# ---- parts --------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True)
+class Part:
+    """One part as the table of contents has it; `header` and `end` are places in the file."""
+
+    name: str
+    header: int
+    start: int
+    end: int
+    size_bytes: int
+    crc: int
+    deflated: bool
+
+
+class Package:
+    """The parts of a zip file, by their names in lower case.
+
+    Raises `Refused` on creation where the table of contents is damaged or unsafe.
+    """
+
+    def __init__(self, data: bytes) -> None:
+        self._data = data
+        self._left_bytes = MAX_UNPACKED_BYTES
+        found = list(_contents(data))
+        self.parts: Mapping[str, Part] = {part.name.casefold(): part for part in found}
+        if len(self.parts) != len(found):
+            raise unsafe("two parts of one name")
+        _check_apart(found)
+
+    def read(self, part: Part) -> bytes:
+        """Unpack one part, counting what really comes out."""
+        raw = self._data[part.start : part.end]
+        content = _inflated(raw, self._left_bytes + 1) if part.deflated else raw
+        self._left_bytes -= len(content)
+        if self._left_bytes < 0 or _is_bomb(len(content), len(raw)):
+            raise too_large("it unpacks to far more than a book")
+        if len(content) != part.size_bytes or zlib.crc32(content) != part.crc:
+            raise broken("a part does not match its checksum")
+        return content
+
+
+def _inflated(raw: bytes, limit_bytes: int) -> bytes:
+    stream = zlib.decompressobj(-zlib.MAX_WBITS)
+    try:
+        content = stream.decompress(raw, limit_bytes)
+    except zlib.error:
+        raise broken("a part can't be unpacked") from None
+    if len(content) < limit_bytes and (not stream.eof or stream.unused_data):
+        raise broken("a part is cut off")
+    return content
+
+
+def _is_bomb(unpacked_bytes: int, packed_bytes: int) -> bool:
+    return unpacked_bytes > max(_RATIO_FROM_BYTES, _MAX_RATIO * packed_bytes)
+
+
+def _contents(data: bytes) -> Iterator[Part]:
+    """Walk the table of contents, which must fill the file's end exactly."""
+    end = len(data) - _END.size
+    if end < 0 or data[end : end + 4] != _END_MARK:
+        raise broken("its end is missing")
+    _, disk, first_disk, here, count, size, at, note = _END.unpack_from(data, end)
+    if count > MAX_PARTS:
+        raise too_large(f"more than {MAX_PARTS} parts")
+    if disk or first_disk or note or here != count or at + size != end:
+        raise broken("its table of contents does not fit")
+    for _ in range(count):
+        part, at = _entry(data, at, end)
+        yield part
+    if at != end:
+        raise broken("its table of contents does not fit")
+
+
+def _entry(data: bytes, at: int, end: int) -> tuple[Part, int]:
+    if at + _ENTRY.size > end or data[at : at + 4] != _ENTRY_MARK:
+        raise broken("its table of contents is damaged")
+    (_, _, _, flags, method, _, _, crc, packed, size, *rest) = _ENTRY.unpack_from(data, at)
+    (name_bytes, extra_bytes, note_bytes, _, _, _, header) = rest
+    at += _ENTRY.size
+    raw_name = data[at : at + name_bytes]
+    extra = data[at + name_bytes : at + name_bytes + extra_bytes]
+    _check_method(flags, method)
+    _check_extra(extra)
+    start = _content_start(data, header, raw_name)
+    part = Part(
+        name=_name(raw_name, flags),
+        header=header,
+        start=start,
+        end=start + packed,
+        size_bytes=size,
+        crc=crc,
+        deflated=method == _DEFLATED,
+    )
+    if part.end > end:
+        raise broken("a part is cut off")
+    return part, at + name_bytes + extra_bytes + note_bytes
+
+
+def _check_method(flags: int, method: int) -> None:
+    if flags & _ENCRYPTED:
+        raise refused("file-protected")
+    if method not in (_STORED, _DEFLATED):
+        raise broken("packed in an unknown way")
+
+
+def _check_extra(extra: bytes) -> None:
+    """Refuse a second name for a part, which some readers prefer to the first."""
+    while len(extra) >= 4:  # noqa: PLR2004  (an id and a length of two bytes each)
+        kind, size = struct.unpack_from("<2H", extra)
+        if kind == _OTHER_NAME:
+            raise unsafe("a part with two names")
+        extra = extra[4 + size :]
+
+
+def _content_start(data: bytes, header: int, raw_name: bytes) -> int:
+    if header + _LOCAL.size > len(data) or data[header : header + 4] != _LOCAL_MARK:
+        raise broken("a part is missing")
+    name_bytes: int
+    extra_bytes: int
+    *_, name_bytes, extra_bytes = _LOCAL.unpack_from(data, header)
+    at = header + _LOCAL.size
+    if data[at : at + name_bytes] != raw_name:
+        raise broken("a part's name does not match")
+    return at + name_bytes + extra_bytes
+
+
+def _name(raw: bytes, flags: int) -> str:
+    try:
+        name = raw.decode("utf-8" if flags & _UTF8_NAME else "cp437")
+    except UnicodeDecodeError:
+        raise broken("a part's name can't be read") from None
+    steps = name.split("/")
+    if not name or not steps[0] or ".." in steps or "\\" in name or ":" in name:
+        raise unsafe("a part's name that leads outside")
+    if not name.isprintable():
+        raise unsafe("a part's name with hidden characters")
+    return name
+
+
+def _check_apart(found: list[Part]) -> None:
+    """Refuse parts that share bytes, the trick of the smallest bombs."""
+    last = 0
+    for part in sorted(found, key=lambda part: part.header):
+        if part.header < last:
+            raise unsafe("parts that overlap")
+        last = part.end
+
+
+# ---- XML ----------------------------------------------------------------------------------
+
+
+def parse_xml(
+    content: bytes,
+    name: str,
+    start: StartHandler | None = None,
+    end: NameHandler | None = None,
+    text: NameHandler | None = None,
+) -> None:
+    """Parse one XML part, calling `start` and `end` with each element's name as written."""
+    parser = expat.ParserCreate()
+    parser.StartDoctypeDeclHandler = _no_doctype
+    parser.StartElementHandler = start
+    parser.EndElementHandler = end
+    parser.CharacterDataHandler = text
+    try:
+        parser.Parse(content, True)
+    except (expat.ExpatError, ValueError, LookupError):  # the last two: unknown encodings
+        raise broken(f"part {name.rpartition('/')[2]}") from None
+
+
+def parse_cells(
+    content: bytes,
+    name: str,
+    start: StartHandler,
+    end: NameHandler | None = None,
+    text: NameHandler | None = None,
+) -> None:
+    """Parse a part that holds cells; only an encoding that readers take for UTF-8 will do."""
+    if b"\0" in content:
+        raise broken(f"part {name.rpartition('/')[2]}")
+    parse_xml(content, name, start, end, text)
+
+
+def check_other(content: bytes, path: str) -> None:
+    """Check a part that no cell is read from; drawings of old comments are not always XML."""
+    if path.endswith((".xml", ".rels", ".rdf")):
+        parse_xml(content, path)
+    elif content.startswith(b"<") and not path.endswith(".svg") and b"<!DOCTYPE" in content:
+        _no_doctype()
+
+
+def _no_doctype(*_: object) -> NoReturn:
+    raise unsafe("an XML document type")
+
+
+# ---- cells --------------------------------------------------------------------------------
+
+
+@dataclass(kw_only=True)
+class SheetFacts:
+    """What one sheet holds, gathered while its cells go by."""
+
+    formulas: set[str] = field(default_factory=set)
+    errors: set[str] = field(default_factory=set)
+    hidden_rows: set[int] = field(default_factory=set)
+    last_row: int = 0
+    last_column: int = 0
+
+    def reach(self, row: int, column: int) -> None:
+        """Note a cell, refusing one outside the limits."""
+        if row > MAX_ROW or column > MAX_COLUMN:
+            raise too_large(f"it reaches to cell {cell_ref(row, column)}")
+        self.last_row = max(self.last_row, row)
+        self.last_column = max(self.last_column, column)
+
+    def hide(self, first: int, count: int = 1) -> None:
+        """Note hidden rows; those below every possible entry do not matter."""
+        self.hidden_rows.update(range(first, min(first + count, MAX_ROW + 1)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Findings:
+    """All sheets by title, and whether the file holds macros or links to other files."""
+
+    sheets: Mapping[str, SheetFacts]
+    macros: bool
+
+
+class Budget:
+    """Counts what a reader would have to hold, over the whole file."""
+
+    def __init__(self) -> None:
+        self._cells = MAX_CELLS
+        self._text = MAX_TEXT
+
+    def spend(self, rows: int, columns: int) -> None:
+        """Count a rectangle of cells; a reader fills it whole."""
+        self._cells -= rows * columns
+        if self._cells < 0:
+            raise too_large(f"more than {MAX_CELLS:,} cells")
+
+    def spend_text(self, characters: int, times: int) -> None:
+        """Count a text as often as it will be copied."""
+        self._text -= characters * times
+        if self._text < 0:
+            raise too_large("one text in too many cells")
+
+
+@lru_cache(maxsize=1024)
+def _column_number(letters: str) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - ord("A") + 1
+    return number
+
+
+@lru_cache(maxsize=1024)
+def _column_letters(number: int) -> str:
+    letters = ""
+    while number > 0:
+        number, digit = divmod(number - 1, 26)
+        letters = chr(ord("A") + digit) + letters
+    return letters
+
+
+def cell_ref(row: int, column: int) -> str:
+    """Write a cell's name, both numbers counted from 1."""
+    return f"{_column_letters(column)}{row}"
+
+
+def cell_position(ref: str) -> tuple[int, int]:
+    """Return row and column, counted from 1, of a cell's name."""
+    match = _REF.fullmatch(ref) or _REF.fullmatch(ref.upper())
+    if match is None:
+        raise broken(f"a cell called '{ref[:20]}'")
+    return int(match[2]), _column_number(match[1])
+
+
+def area_corners(area: str) -> list[tuple[int, int]]:
+    """Return the corners of ``A1:B2``; whole rows or columns reach beyond every limit."""
+    return [_corner(corner) for corner in area.split(":")]
+
+
+def _corner(corner: str) -> tuple[int, int]:
+    match = _CORNER.fullmatch(corner)
+    if match is None or not corner:
+        raise broken(f"an area called '{corner[:20]}'")
+    row = int(match[2]) if match[2] else 2**20
+    column = _column_number(match[1].upper()) if match[1] else 2**14
+    return row, column
+
+
+def area_refs(row: int, column: int, rows: int, columns: int) -> Iterator[str]:
+    """Write the names of all cells of an area."""
+    for down in range(row, row + rows):
+        for right in range(column, column + columns):
+            yield cell_ref(down, right)
+
+
+def whole_number(text: str, what: str) -> int:
+    """Read a count or a row number; refuse what no app would write."""
+    if not (text.isascii() and text.isdigit() and len(text) <= _MAX_DIGITS and int(text)):
+        raise broken(f"{what} '{text[:20]}'")
+    return int(text)

@@ -1,0 +1,114 @@
+"""The writer's small tools: one styled workbook whose every refusal is an error.
+
+xlsxwriter answers what it cannot do with a negative number and a warning at most; here that
+number raises, so that no cell, list or title is ever dropped in silence.
+"""
+
+import io
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+import xlsxwriter
+
+PAPER_SIZES = {"letter": 1, "a4": 9}
+FONT = "Arial"
+_INK, _FRAME, _PALE, _BAND, _QUIET = "#1A1A1A", "#4D4D4D", "#FFFFFF", "#ECECEC", "#595959"
+_BASE = {"font_name": FONT, "font_size": 12, "font_color": _INK, "valign": "vcenter"}
+
+STYLES: Mapping[str, Mapping[str, Any]] = {
+    "title": {"bold": True, "font_size": 18},
+    "hint": {"font_color": _QUIET},
+    "text": {},
+    "wrapped": {"text_wrap": True, "valign": "top"},
+    "bold": {"bold": True},
+    "head": {"bold": True, "text_wrap": True, "bottom": 1, "valign": "bottom"},
+    "unit": {"font_color": _QUIET, "bottom": 2, "font_size": 12},
+    "locked": {"bg_color": _BAND, "shrink": True},
+    "locked-plain": {"shrink": True},
+    "link": {"bg_color": _BAND, "underline": 1, "align": "center"},
+    "link-plain": {"underline": 1, "align": "center"},
+    "entry": {"border": 1, "border_color": _FRAME, "bg_color": _PALE, "locked": False},
+    "entry-text": {
+        "border": 1,
+        "border_color": _FRAME,
+        "bg_color": _PALE,
+        "locked": False,
+        "num_format": "@",
+    },
+    "entry-day": {
+        "border": 1,
+        "border_color": _FRAME,
+        "bg_color": _PALE,
+        "locked": False,
+        "num_format": "d mmm yyyy",
+    },
+    "live": {"num_format": "0", "bg_color": _BAND},
+    "live-plain": {"num_format": "0"},
+    "live-tenth": {"num_format": "0.0", "bg_color": _BAND},
+    "live-tenth-plain": {"num_format": "0.0"},
+    "look": {"bg_color": _BAND, "text_wrap": True},
+    "look-plain": {"text_wrap": True},
+    "look-fault": {"bold": True, "border": 2, "bottom": 2},
+}
+
+
+def must(result: Any) -> Any:
+    """Return `result`; ValueError where xlsxwriter refused."""
+    if isinstance(result, int) and result < 0:
+        raise ValueError(f"the workbook writer refused a cell or a setting ({result})")
+    return result
+
+
+@dataclass
+class Paper:
+    """A workbook being written, in memory, with named styles."""
+
+    created: datetime
+    paper: str
+    title: str
+    _buffer: io.BytesIO = field(default_factory=io.BytesIO)
+    _formats: dict[str, Any] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+        self.book = xlsxwriter.Workbook(self._buffer, options)
+        self.book.set_properties({"title": self.title, "created": self.created})
+        self.book.set_calc_mode("auto")
+
+    def style(self, name: str) -> Any:
+        """Return a format by its name, made once."""
+        if name not in self._formats:
+            self._formats[name] = self.book.add_format({**_BASE, **STYLES[name]})
+        return self._formats[name]
+
+    def sheet(self, title: str, *, footer: str = "") -> Any:
+        """Add a protected sheet that prints landscape, one page wide."""
+        sheet = self.book.add_worksheet(title)
+        sheet.protect("", {"format_columns": True, "format_rows": True})
+        sheet.set_landscape()
+        sheet.set_paper(PAPER_SIZES[self.paper])
+        sheet.set_margins(left=0.5, right=0.5, top=0.5, bottom=0.6)
+        sheet.fit_to_pages(1, 0)
+        sheet.hide_gridlines(2)
+        plain = footer.replace("&", "&&")
+        sheet.set_footer(f"&L{plain}&R&P / &N")
+        return sheet
+
+    def text(self, sheet: Any, row: int, column: int, text: str, style: str = "text") -> None:
+        """Write a text that can never become a formula or a link."""
+        must(sheet.write_string(row, column, text, self.style(style)))
+
+    def formula(self, sheet: Any, row: int, column: int, formula: str, style: str) -> None:
+        """Write a formula without a cached result."""
+        must(sheet.write_formula(row, column, formula, self.style(style), ""))
+
+    def link(self, sheet: Any, row: int, column: int, target: str, text: str, style: str) -> None:
+        """Write a link to another place in the book."""
+        must(sheet.write_url(row, column, f"internal:{target}", self.style(style), text))
+
+    def close(self) -> bytes:
+        """Finish the workbook and return its bytes."""
+        self.book.close()
+        return self._buffer.getvalue()

@@ -1,0 +1,290 @@
+"""Read a filled book or a roster: sheets and columns found by their marks, then by their headers.
+
+Positions are never trusted: books come back with sheets renamed and moved, columns and rows in
+another order, and hidden rows. Values come from python-calamine, behind the guard.
+"""
+
+import hashlib
+import io
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from xlsxwriter.utility import xl_rowcol_to_cell
+
+from fieldbook.entries import (
+    BookEntries,
+    Cell,
+    CellValue,
+    EntryRow,
+    Identity,
+    SheetEntries,
+)
+from fieldbook.forms.layout import SheetForm
+from fieldbook.forms.roster import ROSTER_FORM
+from fieldbook.forms.rounds import ROUNDS
+from fieldbook.problems import Place, Problem, problem
+from fieldbook.schema import Role
+from fieldbook.words import SHIPPED_LANGUAGES, say
+from fieldbook.workbook.grid import MARK
+from fieldbook.workbook.guard import Inspection, inspect
+from fieldbook.workbook.lists import IDENTITY_NAME, identity_from_json
+
+_HEADER_ROWS = 30
+_SHARE_OF_LABELS = 0.6
+
+
+@dataclass(frozen=True, kw_only=True)
+class RawSheet:
+    """One sheet's values, row by row, and what the guard saw in it."""
+
+    title: str
+    rows: Sequence[Sequence[Any]]
+    formulas: frozenset[str]
+    errors: frozenset[str]
+    hidden: frozenset[int]
+
+    def cell(self, row: int, column: int) -> Cell:
+        """Return one cell; an empty one outside the sheet's area."""
+        ref = str(xl_rowcol_to_cell(row, column))
+        inside = row < len(self.rows) and column < len(self.rows[row])
+        return Cell(
+            value=_plain(self.rows[row][column]) if inside else None,
+            ref=ref,
+            is_formula=ref in self.formulas,
+            is_error=ref in self.errors,
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Header:
+    """Where a sheet's columns are: the row they are named in, and each one's position."""
+
+    row: int
+    columns: Mapping[str, int]
+    by_mark: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReadBook:
+    """A book as read, or None with the reason among the problems."""
+
+    book: BookEntries | None
+    problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReadRoster:
+    """A roster sheet as read, or None with the reason among the problems."""
+
+    sheet: SheetEntries | None
+    problems: tuple[Problem, ...]
+
+
+def read_book(data: bytes, file: str) -> ReadBook:
+    """Read a book's bytes; every fault is a problem that carries the file's name."""
+    raw, notes = _open(data)
+    if raw is None:
+        return ReadBook(book=None, problems=_named(notes, file))
+    identity = _identity(raw)
+    if identity is None:
+        return _refused(file, problem("file-not-a-book"))
+    round_ = ROUNDS.get(identity.round)
+    if round_ is None or round_.form_version != identity.form_version:
+        return _refused(file, _unknown_form(identity))
+    found, more = _sheets(raw, round_.sheets(full=identity.full))
+    book = BookEntries(
+        file=file,
+        sha256=hashlib.sha256(data).hexdigest(),
+        identity=identity,
+        sheets=found,
+        problems=_named((*notes, *more), file),
+    )
+    return ReadBook(book=book, problems=())
+
+
+def read_roster(data: bytes, file: str) -> ReadRoster:
+    """Read a roster's bytes."""
+    raw, notes = _open(data)
+    if raw is None:
+        return ReadRoster(sheet=None, problems=_named(notes, file))
+    found, more = _sheets(raw, (ROSTER_FORM,))
+    sheet = found.get(ROSTER_FORM.sheet.name)
+    if sheet is None:
+        return ReadRoster(sheet=None, problems=_named((problem("file-not-a-roster"),), file))
+    return ReadRoster(sheet=sheet, problems=_named((*notes, *more), file))
+
+
+def _refused(file: str, why: Problem) -> ReadBook:
+    return ReadBook(book=None, problems=_named((why,), file))
+
+
+def _named(problems: Iterable[Problem], file: str) -> tuple[Problem, ...]:
+    return tuple(found.in_file(file) for found in problems)
+
+
+def _unknown_form(identity: Identity) -> Problem:
+    known = ", ".join(f"{round_.name} {round_.form_version}" for round_ in ROUNDS.values())
+    return problem(
+        "book-unknown-form", form=identity.round, version=identity.form_version, known=known
+    )
+
+
+def _open(data: bytes) -> tuple[tuple[RawSheet, ...] | None, tuple[Problem, ...]]:
+    looked = inspect(data)
+    if isinstance(looked, Problem):
+        return None, (looked,)
+    try:
+        return _values(data, looked), looked.notes
+    except Exception as fault:  # calamine raises several unrelated kinds for damaged parts
+        return None, (problem("file-broken", detail=type(fault).__name__),)
+
+
+def _values(data: bytes, looked: Inspection) -> tuple[RawSheet, ...]:
+    from python_calamine import CalamineWorkbook, SheetTypeEnum
+
+    book = CalamineWorkbook.from_filelike(io.BytesIO(data))
+    titles = [meta.name for meta in book.sheets_metadata if meta.typ is SheetTypeEnum.WorkSheet]
+    return tuple(
+        RawSheet(
+            title=title,
+            rows=book.get_sheet_by_name(title).to_python(skip_empty_area=False),
+            formulas=looked.formulas.get(title, frozenset()),
+            errors=looked.errors.get(title, frozenset()),
+            hidden=looked.hidden_rows.get(title, frozenset()),
+        )
+        for title in titles
+    )
+
+
+def _plain(value: Any) -> CellValue:
+    if value == "" or value is None:
+        return None
+    if isinstance(value, str | bool | int | float | datetime | date):
+        return value
+    return str(value)
+
+
+def _identity(raw: Iterable[RawSheet]) -> Identity | None:
+    for sheet in raw:
+        if sheet.cell(0, 0).value == IDENTITY_NAME:
+            return identity_from_json(str(sheet.cell(1, 1).value))
+    return None
+
+
+def _sheets(
+    raw: Iterable[RawSheet], forms: Iterable[SheetForm]
+) -> tuple[dict[str, SheetEntries], list[Problem]]:
+    left = list(raw)
+    found: dict[str, SheetEntries] = {}
+    problems: list[Problem] = []
+    for form in forms:
+        match = _find(left, form)
+        if match is None:
+            problems.append(problem("sheet-missing", sheet=form.sheet.label))
+            continue
+        sheet, header = match
+        left.remove(sheet)
+        problems.extend(_shape_problems(sheet, header, form))
+        found[form.sheet.name] = _entries(sheet, header, form)
+        problems.extend(_hidden_problems(sheet, found[form.sheet.name]))
+    return found, problems
+
+
+def _find(left: Sequence[RawSheet], form: SheetForm) -> tuple[RawSheet, Header] | None:
+    for find in (_header_by_mark, _header_by_labels):
+        for sheet in left:
+            header = find(sheet, form)
+            if header is not None:
+                return sheet, header
+    return None
+
+
+def _header_by_mark(sheet: RawSheet, form: SheetForm) -> Header | None:
+    mark = f"{MARK}:{form.sheet.name}:"
+    for row, values in enumerate(sheet.rows[:_HEADER_ROWS]):
+        if any(isinstance(value, str) and value.startswith(mark) for value in values):
+            at = {value: index for index, value in enumerate(values) if isinstance(value, str)}
+            known = {column.name for column in form.columns}
+            return Header(
+                row=row,
+                columns={name: index for name, index in at.items() if name in known},
+                by_mark=True,
+            )
+    return None
+
+
+def _header_by_labels(sheet: RawSheet, form: SheetForm) -> Header | None:
+    for language in SHIPPED_LANGUAGES:
+        labels = {_folded(say(column.label, language)): column.name for column in form.columns}
+        for row, values in enumerate(sheet.rows[:_HEADER_ROWS]):
+            at = {
+                labels[_folded(value)]: index
+                for index, value in enumerate(values)
+                if isinstance(value, str) and _folded(value) in labels
+            }
+            if len(at) >= _SHARE_OF_LABELS * len(labels):
+                return Header(row=row, columns=at, by_mark=False)
+    return None
+
+
+def _folded(text: str) -> str:
+    return " ".join(text.replace("\xa0", " ").split()).casefold()
+
+
+def _shape_problems(sheet: RawSheet, header: Header, form: SheetForm) -> list[Problem]:
+    place = Place(sheet=sheet.title)
+    problems = [
+        problem("column-missing", place, column=column.label)
+        for column in form.columns
+        if column.name not in header.columns and column.role is not Role.PRINTED
+    ]
+    if sheet.title != form.sheet.label:
+        problems.append(problem("sheet-renamed", place, sheet=form.sheet.label, typed=sheet.title))
+    order = [
+        header.columns[column.name] for column in form.columns if column.name in header.columns
+    ]
+    if order != sorted(order):
+        problems.append(problem("column-moved", place))
+    return problems
+
+
+def _entries(sheet: RawSheet, header: Header, form: SheetForm) -> SheetEntries:
+    rows = []
+    for number in range(header.row + 1, len(sheet.rows)):
+        cells = {name: sheet.cell(number, at) for name, at in header.columns.items()}
+        if any(not cell.is_empty for cell in cells.values()):
+            rows.append(EntryRow(number=number + 1, cells=cells))
+    skipped = _header_lines(rows, form)
+    return SheetEntries(name=form.sheet.name, title=sheet.title, rows=tuple(rows[skipped:]))
+
+
+def _header_lines(rows: Sequence[EntryRow], form: SheetForm) -> int:
+    """Count the title, label and unit lines that stand between the mark and the first row."""
+    labels = {
+        _folded(say(column.label, language))
+        for column in form.columns
+        for language in SHIPPED_LANGUAGES
+    }
+    last = -1
+    for index, row in enumerate(rows[:4]):
+        texts = [_folded(c.value) for c in row.cells.values() if isinstance(c.value, str)]
+        if len([text for text in texts if text in labels]) >= _SHARE_OF_LABELS * len(texts) > 0:
+            last = index
+    after = last + 1
+    return after + (1 if after < len(rows) and _is_unit_line(rows[after], form) else 0)
+
+
+def _is_unit_line(row: EntryRow, form: SheetForm) -> bool:
+    units = {column.name: {column.unit.us, column.unit.metric} for column in form.columns}
+    filled = {name: cell for name, cell in row.cells.items() if not cell.is_empty}
+    return all(cell.value in units[name] for name, cell in filled.items())
+
+
+def _hidden_problems(sheet: RawSheet, entries: SheetEntries) -> list[Problem]:
+    return [
+        problem("rows-hidden", Place(sheet=sheet.title), typed=row.number)
+        for row in entries.rows
+        if row.number in sheet.hidden
+    ]

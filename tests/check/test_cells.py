@@ -1,0 +1,126 @@
+"""One typed cell at a time."""
+
+from datetime import date, datetime
+
+import pytest
+
+from fieldbook.check.cells import parse_cell
+from fieldbook.entries import Cell, CellValue
+from fieldbook.forms.ears import EARS
+from fieldbook.forms.fields import FIELDS
+from fieldbook.forms.stops import STOPS
+from fieldbook.schema import Column
+from fieldbook.units import System
+
+ROWS = EARS.column("rows_around")
+LENGTH = STOPS.column("length_ft")
+TICK = EARS.column("no_other_gaps")
+DAY = FIELDS.column("visit_date")
+STAGE = FIELDS.column("stage")
+
+
+def parsed(
+    column: Column, value: CellValue, units: System = System.US
+) -> tuple[object, str | None]:
+    """Parse one value; return what was read and the code of its fault."""
+    found = parse_cell(column, Cell(value=value, ref="D5"), units, "en")
+    return found.value, found.code
+
+
+@pytest.mark.parametrize("value", [None, "", "  ", "\xa0", "\t\n"])
+def test_blank_cells_are_not_looked_at(value: CellValue) -> None:
+    """An empty cell, or one of blanks alone, is no reading and no fault."""
+    assert parsed(ROWS, value) == (None, None)
+
+
+@pytest.mark.parametrize(
+    ("value", "code", "suggestion"),
+    [
+        ("16 rows", "not-a-number", "16"),
+        ("~30", "not-a-number", "30"),
+        ("3O", "not-a-number", "30"),
+        ("l6", "not-a-number", "16"),
+        ("12,5", "not-a-number", "12.5"),
+        ("about", "not-a-number", ""),
+        ("14 or 16", "not-a-number", ""),
+        (True, "not-a-number", ""),
+    ],
+)
+def test_text_in_a_number_cell_is_a_fault_with_a_suggestion(
+    value: CellValue, code: str, suggestion: str
+) -> None:
+    """Text is never turned into a number, but what was probably meant is said."""
+    found = parse_cell(ROWS, Cell(value=value, ref="D5"), System.US, "en")
+    assert found.value is None
+    assert found.code == code
+    said = dict(found.params)["suggestion"]
+    assert said == (f"Meant {suggestion}? " if suggestion else "")
+
+
+def test_a_clean_number_kept_as_text_is_read_and_noted() -> None:
+    """A tablet that stores 16 as text loses nothing."""
+    assert parsed(ROWS, " 16 ") == (16, "number-as-text")
+
+
+def test_one_half_that_became_a_date_is_a_fault() -> None:
+    """1/2 typed into a number cell comes back as a date and is never taken as a number."""
+    assert parsed(LENGTH, datetime(2026, 1, 2)) == (None, "date-for-number")
+
+
+def test_formula_and_error_cells_are_faults() -> None:
+    """A formula's cached result is never trusted."""
+    for cell in (
+        Cell(value=16.0, ref="D5", is_formula=True),
+        Cell(value=None, ref="D5", is_error=True),
+    ):
+        assert parse_cell(ROWS, cell, System.US, "en").code == "formula-in-entry"
+
+
+def test_metric_entries_are_stored_in_feet() -> None:
+    """5.31 m typed in a metric book is 17.42 ft inside."""
+    value, code = parsed(LENGTH, 5.31, System.METRIC)
+    assert code is None
+    assert value == pytest.approx(5.31 / 0.3048, rel=1e-12)
+
+
+@pytest.mark.parametrize("value", ["Yes", "yes", "YES ", True, 1.0])
+def test_ticks_are_read_however_an_app_stores_them(value: CellValue) -> None:
+    """A tick comes back as its label in any case, or as a truth value."""
+    assert parsed(TICK, value) == ("yes", None)
+
+
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    [("R4 dough", "R4"), ("r4 DOUGH", "R4"), ("R4", "R4"), (" R3 milk\xa0", "R3")],
+)
+def test_choices_are_stored_as_keys(value: str, expected: str) -> None:
+    """A list value is known by its label or its key, in any case."""
+    assert parsed(STAGE, value) == (expected, None)
+
+
+def test_a_value_off_the_list_suggests_the_nearest() -> None:
+    """R4 doug is not guessed, only suggested."""
+    found = parse_cell(STAGE, Cell(value="R4 doug", ref="E5"), System.US, "en")
+    assert (found.value, found.code) == (None, "not-on-list")
+    assert "R4 dough" in str(dict(found.params)["suggestion"])
+
+
+@pytest.mark.parametrize(
+    ("value", "expected", "code"),
+    [
+        (datetime(2026, 8, 12, 9, 30), date(2026, 8, 12), None),
+        (date(2026, 8, 12), date(2026, 8, 12), None),
+        (46246.0, date(2026, 8, 12), "date-as-text"),
+        ("2026-08-12", date(2026, 8, 12), "date-as-text"),
+        ("12 Aug 2026", date(2026, 8, 12), "date-as-text"),
+        ("8/12", None, "not-a-date"),
+        ("8/12/2026", None, "not-a-date"),
+        (3.0, None, "not-a-date"),
+        ("soon", None, "not-a-date"),
+    ],
+)
+def test_dates_are_read_only_where_they_have_one_reading(
+    value: CellValue, expected: date | None, code: str | None
+) -> None:
+    """A serial number or a date with its year first is read; 8/12 could be two days."""
+    assert parsed(DAY, value) == (expected, code)
