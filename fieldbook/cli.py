@@ -1,0 +1,362 @@
+"""The commands: parse, call one function, print, exit.
+
+Exit codes: 0 clean, 1 something to look at, 2 wrong use. This is the only place that asks for
+today's date. Heavy parts are imported by the command that needs them.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterable
+from datetime import UTC, date, datetime, time
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+from fieldbook import __version__
+
+if TYPE_CHECKING:
+    from fieldbook.problems import Problem
+    from fieldbook.season.season import Season
+
+LOOK_CODE, USE_CODE = 1, 2
+_WORTH_A_BAR = 4
+
+
+class _Commands(click.Group):
+    """The group of commands; what a folder or a disk refuses ends in one clear line."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; turn the operating system's refusals into a sentence."""
+        try:
+            return super().invoke(ctx)
+        except OSError as fault:
+            from fieldbook.problems import line, problem
+
+            folder = str(fault.filename or ".")
+            detail = fault.strerror or type(fault).__name__
+            click.echo(line(problem("not-writable", folder=folder, detail=detail)), err=True)
+            ctx.exit(LOOK_CODE)
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="silkbook")
+def main() -> None:
+    """Scouting workbooks out, checked counts in, grower reports back.
+
+    Example: silkbook demo demo-season
+    """
+
+
+def _season_argument(command: Callable[..., Any]) -> Callable[..., Any]:
+    return click.argument("folder", type=click.Path(path_type=Path), default=Path())(command)
+
+
+def _as_of_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    return click.option(
+        "--as-of",
+        type=click.DateTime(["%Y-%m-%d"]),
+        help="The day to work from, instead of today.",
+    )(command)
+
+
+def _day(as_of: datetime | None) -> date:
+    return as_of.date() if as_of else datetime.now().astimezone().date()
+
+
+def _now(as_of: datetime | None) -> datetime:
+    return datetime.combine(as_of.date(), time(20), UTC) if as_of else datetime.now(UTC)
+
+
+def _open(folder: Path) -> Season:
+    from fieldbook.season.season import open_season
+
+    season, problems = open_season(folder)
+    if season is None:
+        _say(problems)
+        sys.exit(LOOK_CODE)
+    return season
+
+
+def _say(problems: Iterable[Problem], language: str = "en") -> None:
+    from fieldbook.problems import line
+
+    for found in problems:
+        click.echo(f"{found.weight.upper():5}  {line(found, language)}")
+
+
+def _fail(code: str, **params: str | int) -> NoReturn:
+    from fieldbook.problems import line, problem
+
+    click.echo(line(problem(code, **params)), err=True)
+    sys.exit(USE_CODE)
+
+
+def _end(*, clean: bool) -> None:
+    sys.exit(0 if clean else LOOK_CODE)
+
+
+@main.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--year", type=click.IntRange(2000, 2099), help="The season's year.")
+@click.option("--name", help="What the season is called on books and reports.")
+@click.option("--units", type=click.Choice(["us", "metric"]), default="us", show_default=True)
+def new(folder: Path, year: int | None, name: str | None, units: str) -> None:
+    """Make a season folder with a roster to fill.
+
+    Example: silkbook new season-2027 --year 2027
+    """
+    from fieldbook.season.start import new_season
+    from fieldbook.units import System
+
+    wanted = year or _day(None).year
+    problem = new_season(folder, year=wanted, name=name, units=System(units))
+    if problem:
+        _say([problem])
+        _end(clean=False)
+    click.echo(f"Made {folder}. Next: fill {folder / 'roster.xlsx'}, put weather files into")
+    click.echo(f"{folder / 'weather'}, look into {folder / 'season.toml'}, then write books:")
+    click.echo(f"  silkbook blank {folder} --round kernel-count")
+
+
+@main.command()
+@_season_argument
+@click.option("--round", "round_name", required=True, help="Which round, e.g. kernel-count.")
+@click.option("--scout", help="Only this scout's fields.")
+@click.option("--one-field", help="A book for this field alone, by its field ID.")
+@click.option("--full", is_flag=True, help="The full form instead of the quick one.")
+@click.option("--stops", type=click.IntRange(3, 40), help="Stops in each field.")
+def blank(
+    folder: Path,
+    round_name: str,
+    scout: str | None,
+    one_field: str | None,
+    full: bool,
+    stops: int | None,
+) -> None:
+    """Write blank books for a round.
+
+    Example: silkbook blank season-2027 --round kernel-count --scout ana
+    """
+    from fieldbook.forms.rounds import ROUNDS
+    from fieldbook.season.blank import Order, write_books
+
+    if round_name not in ROUNDS:
+        _fail(
+            "no-such-choice", what="round", typed=round_name, suggestion=_near(round_name, ROUNDS)
+        )
+    season = _open(folder)
+    if one_field and one_field not in season.roster.fields:
+        near = _near(one_field, season.roster.fields)
+        _fail("no-such-choice", what="field", typed=one_field, suggestion=near)
+    order = Order(
+        round_=ROUNDS[round_name], full=full, scout=scout, one_field=one_field, stops=stops
+    )
+    _say(season.problems, season.language)
+    written, refused = 0, []
+    for path, fields, problem in write_books(season, order):
+        if problem:
+            refused.append(problem)
+            continue
+        written += 1
+        click.echo(f"{path}  {', '.join(fields)}")
+    _say(refused, season.language)
+    if not written and not refused:
+        _fail("nothing-to-do", detail=_no_fields(season, scout))
+    _end(clean=not refused)
+
+
+def _no_fields(season: Season, scout: str | None) -> str:
+    scouts = sorted({field.scout or "anyone" for field in season.roster.fields.values()})
+    return f"No field of the roster is given to scout '{scout}'. It knows: {', '.join(scouts)}."
+
+
+def _near(typed: str, known: Iterable[str]) -> str:
+    import difflib
+
+    names = list(known)
+    near = difflib.get_close_matches(typed, names, n=1)
+    return f"Did you mean '{near[0]}'?" if near else f"There is: {', '.join(names[:12])}."
+
+
+@main.command()
+@click.argument("paths", type=click.Path(path_type=Path), nargs=-1)
+@click.option(
+    "--season",
+    "folder",
+    type=click.Path(path_type=Path),
+    default=Path(),
+    help="The season folder, if it is not the current one.",
+)
+@_as_of_option
+def intake(paths: tuple[Path, ...], folder: Path, as_of: datetime | None) -> None:
+    """Take filled books in: files, folders, or all that lies in incoming/.
+
+    Example: silkbook intake --season season-2027 ana.xlsx
+    """
+    from fieldbook.season.folder import SeasonBusyError, book_files
+    from fieldbook.season.intake import take_in
+
+    season = _open(folder)
+    _say(season.problems, season.language)
+    files = list(book_files(list(paths) or [season.folder.incoming]))
+    clean = True
+    try:
+        for taken in _progress(take_in(season, files, now=_now(as_of)), len(files)):
+            clean = clean and not taken.needs_a_look
+            done = f"taken in: {', '.join(taken.visits)}" if taken.accepted else "not taken in"
+            click.echo(f"{taken.path.name}: {done}")
+            _say(taken.open_problems, season.language)
+    except SeasonBusyError:
+        _say_busy()
+    if not files:
+        click.echo("No files to take in.")
+    _end(clean=clean)
+
+
+def _say_busy() -> NoReturn:
+    from fieldbook.problems import line, problem
+
+    click.echo(line(problem("season-busy")), err=True)
+    sys.exit(LOOK_CODE)
+
+
+def _progress(steps: Iterable[Any], count: int) -> Iterable[Any]:
+    """Show a bar with counts and time left for long work on a terminal."""
+    if count < _WORTH_A_BAR or not sys.stderr.isatty():
+        yield from steps
+        return
+    from rich.console import Console
+    from rich.progress import track
+
+    yield from track(steps, total=count, console=Console(stderr=True), description="")
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--season", "folder", type=click.Path(path_type=Path), help="The season folder.")
+@click.option("--json", "as_json", is_flag=True, help="The same facts for machines.")
+@_as_of_option
+def check(
+    file: Path,
+    folder: Path | None,
+    as_json: bool,
+    as_of: datetime | None,
+) -> None:
+    """Check one book and change nothing.
+
+    Example: silkbook check ana.xlsx --season season-2027
+    """
+    from fieldbook.season.intake import check_file
+
+    season = _open(folder or _season_above(file))
+    taken = check_file(season, file, now=_now(as_of))
+    if as_json:
+        from fieldbook.season.as_json import check_json
+
+        click.echo(check_json(taken, as_of=_day(as_of), language=season.language))
+    else:
+        _say(taken.open_problems, season.language)
+        readings = len(taken.verdict.readings) if taken.verdict else 0
+        click.echo(f"{file.name}: {readings} readings, {len(taken.open_problems)} to look at")
+    _end(clean=not taken.needs_a_look)
+
+
+def _season_above(file: Path) -> Path:
+    """Find the season that a file lies in; the current folder where there is none."""
+    above = (parent for parent in file.resolve().parents if (parent / "season.toml").is_file())
+    return next(above, Path())
+
+
+@main.command()
+@_season_argument
+@click.option("--json", "as_json", is_flag=True, help="Every computed figure for machines.")
+@_as_of_option
+def results(folder: Path, as_json: bool, as_of: datetime | None) -> None:
+    """Show every computed figure of every field.
+
+    Example: silkbook results season-2027 --json
+    """
+    from fieldbook.season.results import season_results
+
+    season = _open(folder)
+    found = season_results(season, as_of=_day(as_of))
+    if as_json:
+        from fieldbook.season.as_json import results_json
+
+        click.echo(results_json(found.fields, as_of=_day(as_of), language=season.language))
+    else:
+        from fieldbook.season.as_text import results_lines
+
+        for text in results_lines(found.fields, season.settings.units, season.language):
+            click.echo(text)
+        _say((*season.problems, *found.problems), season.language)
+    questions = any(field.questions for field in found.fields)
+    _end(clean=not questions)
+
+
+@main.command()
+@_season_argument
+@click.option("--field", "field_id", help="Only this field, by its field ID.")
+@click.option("--no-pdf", is_flag=True, help="Write the HTML pages only.")
+@click.option("--templates", type=click.Path(path_type=Path), help="Your own templates.")
+@_as_of_option
+def report(
+    folder: Path,
+    field_id: str | None,
+    no_pdf: bool,
+    templates: Path | None,
+    as_of: datetime | None,
+) -> None:
+    """Write a report for every field, as HTML and PDF.
+
+    Example: silkbook report season-2027 --field D14
+    """
+    from fieldbook.report.build import write_reports
+
+    season = _open(folder)
+    if field_id and field_id not in season.roster.fields:
+        near = _near(field_id, season.roster.fields)
+        _fail("no-such-choice", what="field", typed=field_id, suggestion=near)
+    _say(season.problems, season.language)
+    count = 1 if field_id else len(season.roster.fields)
+    written = write_reports(
+        season, as_of=_day(as_of), field_id=field_id, pdf=not no_pdf, templates=templates
+    )
+    problems: list[Problem] = []
+    for step in _progress(written, count):
+        problems += step.problems
+        click.echo("  ".join(str(path) for path in step.paths))
+    _say(dict.fromkeys(problems), season.language)
+    _end(clean=not problems)
+
+
+@main.command()
+@_season_argument
+def rebuild(folder: Path) -> None:
+    """Throw the ledger away and replay it from the kept books.
+
+    Example: silkbook rebuild season-2027
+    """
+    from fieldbook.season.intake import rebuild as replay
+
+    count = replay(_open(folder))
+    click.echo(f"Replayed {count} books.")
+
+
+@main.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+def demo(folder: Path) -> None:
+    """Make an invented season and run the whole round on it.
+
+    Example: silkbook demo demo-season
+    """
+    from fieldbook.demo import DemoRefusedError, run_demo
+
+    try:
+        for text in run_demo(folder):
+            click.echo(text)
+    except DemoRefusedError as refused:
+        click.echo(str(refused), err=True)
+        sys.exit(USE_CODE)

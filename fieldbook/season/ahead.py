@@ -1,0 +1,128 @@
+"""Heat since planting and the dates of the stages ahead, from weather and what visits saw."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from fieldbook.agronomy.forecast import HEAT, StageDate, forecast
+from fieldbook.agronomy.heat import DailyTemps, gdd_since_planting_f
+from fieldbook.agronomy.stages import Needs, hybrid_needs
+from fieldbook.check.roster import Field, Planting
+from fieldbook.figures import Figures
+from fieldbook.forms.roster import FROM_EMERGENCE
+from fieldbook.problems import Problem
+from fieldbook.season.ledger import StoredVisit
+from fieldbook.season.result import HeatResult, StageResult
+from fieldbook.season.weather import Daily, StationWeather
+
+# Without any heat the forecast counts days alone and never looks at what a hybrid needs.
+_UNUSED_NEEDS = Needs(silk_f=1.0, black_layer_f=2.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ahead:
+    """What heat and sightings say of a field."""
+
+    heat: HeatResult | None
+    stages: tuple[StageResult, ...]
+    by_maturity: bool
+    notes: tuple[Problem, ...]
+
+
+def look_ahead(
+    field: Field,
+    visits: Iterable[StoredVisit],
+    weather: StationWeather | None,
+    figures: Figures,
+    as_of: date,
+) -> Ahead:
+    """Date the stages of a field's main planting as known on `as_of`."""
+    planting = field.main_planting
+    needs = _needs(planting, figures)
+    own = weather.season_through(planting.planted, as_of) if weather else None
+    years = _years(weather, planting.planted.year) if weather else {}
+    by_heat = needs is not None and own is not None
+    dated = forecast(
+        planted=planting.planted,
+        needs=needs or _UNUSED_NEEDS,
+        as_of=as_of,
+        own=_temps(own) if by_heat and own else None,
+        years=years if by_heat else {},
+        seen=_seen(visits),
+        figures=figures,
+    )
+    stages = tuple(_stage(found, as_of) for found in dated)
+    rated = needs is None or (needs.silk_rated and needs.black_layer_rated)
+    return Ahead(
+        heat=_heat(weather, own, planting, years, figures) if weather else None,
+        stages=stages,
+        by_maturity=not rated and any(stage.basis == HEAT for stage in stages),
+        notes=weather.problems if weather else (),
+    )
+
+
+def _needs(planting: Planting, figures: Figures) -> Needs | None:
+    """Return the heat a hybrid needs; None where the roster tells nothing of it."""
+    try:
+        return hybrid_needs(
+            silk_gdd_f=planting.silk_gdd_f,
+            black_layer_gdd_f=planting.black_layer_gdd_f,
+            relative_maturity=planting.relative_maturity,
+            basis=FROM_EMERGENCE if planting.from_emergence else "planting",
+            figures=figures,
+        )
+    except ValueError:
+        return None
+
+
+def _temps(daily: Daily) -> DailyTemps:
+    return DailyTemps(first=daily.days[0].item(), tmax_f=daily.tmax_f, tmin_f=daily.tmin_f)
+
+
+def _years(weather: StationWeather, before: int) -> dict[int, DailyTemps]:
+    whole = weather.past_years(before, date(before, 1, 1), date(before, 12, 31))
+    return {year: _temps(daily) for year, daily in whole.items()}
+
+
+def _seen(visits: Iterable[StoredVisit]) -> list[tuple[date, str]]:
+    return [
+        (record.visit_date, record.stage)
+        for visit in visits
+        for record in visit.records["fields"]
+        if record.visit_date and record.stage
+    ]
+
+
+def _heat(
+    weather: StationWeather,
+    own: Daily | None,
+    planting: Planting,
+    years: dict[int, DailyTemps],
+    figures: Figures,
+) -> HeatResult:
+    gdd = None
+    if own is not None and len(own):
+        gdd = float(gdd_since_planting_f(planting.planted, _temps(own), figures=figures)[-1])
+    missing = sum((last - first).days + 1 for first, last in weather.gaps)
+    return HeatResult(
+        station=weather.station,
+        gdd_since_planting_f=gdd,
+        weather_through=own.days[-1].item() if own is not None and len(own) else None,
+        past_years=len(years),
+        days_filled=int(own.filled.sum()) if own is not None else 0,
+        days_missing=missing,
+    )
+
+
+def _stage(found: StageDate, as_of: date) -> StageResult:
+    return StageResult(
+        stage=found.stage,
+        date=found.date,
+        earliest=found.earliest,
+        latest=found.latest,
+        basis=found.basis.kind,
+        years=found.basis.years,
+        anchor_stage=found.basis.anchor_stage,
+        anchor_date=found.basis.anchor_date,
+        passed=found.date is not None and found.date <= as_of,
+    )

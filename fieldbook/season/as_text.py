@@ -1,0 +1,33 @@
+"""The results as a short list for the terminal."""
+
+from collections.abc import Iterable, Iterator
+
+from fieldbook.season.result import FieldResult
+from fieldbook.units import YIELD, System
+from fieldbook.words import day_words, say
+
+
+def results_lines(fields: Iterable[FieldResult], units: System, language: str) -> Iterator[str]:
+    """Say one line a field: yield, kernels, what is ahead, what is open."""
+    for field in fields:
+        parts = [part for part in _parts(field, units, language) if part]
+        yield f"{field.field_id:8} {field.field[:24]:24} {'; '.join(parts)}"
+
+
+def _parts(field: FieldResult, units: System, language: str) -> Iterator[str]:
+    if field.yield_:
+        low, high = (YIELD.shown(part, units) for part in field.yield_.range_bu_ac)
+        likely = YIELD.shown(field.yield_.likely_bu_ac, units)
+        digits = 1 if units is System.METRIC else 0
+        unit = YIELD.label(units)
+        yield f"{likely:.{digits}f} {unit} ({low:.{digits}f} to {high:.{digits}f})"
+    else:
+        yield say("not counted yet", language)
+    if field.ears and field.ears.kernels_per_ear is not None:
+        count = round(field.ears.kernels_per_ear)
+        yield say("{count} kernels an ear", language, count=count)
+    ahead = next((stage for stage in field.stages if not stage.passed and stage.date), None)
+    if ahead and ahead.date:
+        yield f"{ahead.stage} {day_words(ahead.date, language)}"
+    if field.questions:
+        yield say("{count} open questions", language, count=len(field.questions))

@@ -1,0 +1,209 @@
+"""Write the blank books of a round: who walks which fields, with which stops."""
+
+import base64
+import hashlib
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from fieldbook.agronomy.yields import kernel_counts
+from fieldbook.check.roster import Field
+from fieldbook.entries import Identity, VisitSlip
+from fieldbook.figures import Figures
+from fieldbook.forms.fields import GRAIN_FILL
+from fieldbook.forms.rounds import Round
+from fieldbook.problems import Place, Problem, problem
+from fieldbook.season.figures import season_figures
+from fieldbook.season.folder import write_safely
+from fieldbook.season.layout import plan_stops
+from fieldbook.season.ledger import Ledger
+from fieldbook.season.season import Season
+from fieldbook.words import day_words, say
+from fieldbook.workbook.plan import BookPlan, EntryKey, EntryValue, VisitPlan
+from fieldbook.workbook.read import read_book
+from fieldbook.workbook.write import write_book
+
+FIELDS_A_BOOK = 10
+ANYONE = "anyone"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Order:
+    """What books are wanted."""
+
+    round_: Round
+    full: bool = False
+    scout: str | None = None
+    one_field: str | None = None
+    stops: int | None = None
+
+
+def book_plans(
+    season: Season,
+    order: Order,
+    *,
+    entries: Mapping[str, Mapping[EntryKey, EntryValue]] | None = None,
+) -> Iterator[BookPlan]:
+    """Plan the books of a round: one a scout, at most ten fields each.
+
+    `entries` fills cells beforehand, by field id; the demo's scouts use it.
+    """
+    with Ledger(season.folder) as ledger:
+        visited = [(visit.field_id, visit.round) for visit in ledger.visits()]
+    figures = season_figures(season.settings)
+    for scout, fields in _shares(season, order).items():
+        for start in range(0, len(fields), FIELDS_A_BOOK):
+            some = fields[start : start + FIELDS_A_BOOK]
+            yield _plan(season, order, scout, some, visited, figures, entries or {})
+
+
+def _shares(season: Season, order: Order) -> dict[str, list[Field]]:
+    shares: dict[str, list[Field]] = {}
+    for field in season.roster.fields.values():
+        scout = field.scout or ANYONE
+        if order.one_field and field.field_id != order.one_field:
+            continue
+        if order.scout and order.scout != scout:
+            continue
+        shares.setdefault(scout, []).append(field)
+    return shares
+
+
+def _plan(
+    season: Season,
+    order: Order,
+    scout: str,
+    fields: list[Field],
+    visited: list[tuple[str, str]],
+    figures: Figures,
+    entries: Mapping[str, Mapping[EntryKey, EntryValue]],
+) -> BookPlan:
+    visits = tuple(_visit(season, order, field, visited) for field in fields)
+    settings = season.settings
+    slips = tuple(visit.slip for visit in visits)
+    start = Identity(
+        book_id="",
+        season_id=settings.season_id,
+        round=order.round_.name,
+        full=order.full,
+        form_version=order.round_.form_version,
+        units=str(settings.units),
+        language=settings.language,
+        scout=scout,
+        visits=slips,
+    )
+    counts = {grain.key: kernel_counts(grain.key, figures=figures).likely for grain in GRAIN_FILL}
+    filled: dict[EntryKey, EntryValue] = {}
+    for field in fields:
+        filled |= entries.get(field.field_id, {})
+    return BookPlan(
+        identity=_named(start, order.round_, settings.year),
+        season_name=settings.name,
+        year=settings.year,
+        paper=settings.paper,
+        kernel_counts=counts,
+        visits=visits,
+        entries=filled,
+    )
+
+
+def _named(identity: Identity, round_: Round, year: int) -> Identity:
+    """Give a book its short name, the same for the same content."""
+    from dataclasses import asdict, replace
+
+    whole = json.dumps(asdict(identity), sort_keys=True).encode()
+    short = base64.b32encode(hashlib.sha256(whole).digest()).decode()[:5]
+    return replace(identity, book_id=f"{round_.code}{year % 100:02d}-{short}")
+
+
+def _visit(season: Season, order: Order, field: Field, visited: list[tuple[str, str]]) -> VisitPlan:
+    round_ = order.round_
+    number = 1 + visited.count((field.field_id, round_.name))
+    visit_id = f"{field.field_id}.{round_.code}{number}"
+    stops = order.stops or field.stops_wanted or round_.stops
+    planting = field.main_planting
+    return VisitPlan(
+        slip=VisitSlip(
+            visit_id=visit_id,
+            field_id=field.field_id,
+            field=field.field,
+            grower=field.grower,
+            row_width_in=field.row_width_in,
+            stops=stops,
+            ears=round_.ears(full=order.full),
+        ),
+        hybrid=planting.hybrid or "",
+        acres=field.acres,
+        may_enter=may_enter(field, season.language),
+        stops=plan_stops(
+            field,
+            stops,
+            seed=f"{season.settings.season_id}/{visit_id}",
+            units=season.settings.units,
+            language=season.language,
+        ),
+    )
+
+
+def may_enter(field: Field, language: str) -> str:
+    """Say whether and when the field may be walked, as far as the roster knows."""
+    if field.reentry_ends:
+        return say("From {day}", language, day=day_words(field.reentry_ends, language))
+    if field.sprayed_on:
+        day = day_words(field.sprayed_on, language)
+        return say("Sprayed {day}: call first", language, day=day)
+    return say("Ask the grower first", language)
+
+
+def write_books(
+    season: Season, order: Order
+) -> Iterator[tuple[Path, tuple[str, ...], Problem | None]]:
+    """Write the books of a round; yields each path, its fields, and why one was not written."""
+    for plan, path in _placed(season, order):
+        fields = tuple(visit.slip.field_id for visit in plan.visits)
+        if _is_filled(path):
+            place = Place(file=path.name)
+            yield path, fields, problem("blank-filled", place, folder=path.parent.name)
+            continue
+        write_safely(path, write_book(plan))
+        yield path, fields, None
+
+
+def _placed(season: Season, order: Order) -> Iterator[tuple[BookPlan, Path]]:
+    """Say where each book goes: blank/ROUND/SCOUT.xlsx, numbered where one is not enough."""
+    folder = season.folder.blank / order.round_.name
+    seen: dict[str, int] = {}
+    for plan in book_plans(season, order):
+        scout = plan.identity.scout
+        seen[scout] = seen.get(scout, 0) + 1
+        stem = safe_name(scout) + (f"-{seen[scout]}" if seen[scout] > 1 else "")
+        if order.one_field:
+            stem = f"{stem}-{safe_name(order.one_field)}"
+        yield plan, folder / f"{stem}{'-full' if order.full else ''}.xlsx"
+
+
+def safe_name(text: str) -> str:
+    """Turn a person's text into a file name that every system takes."""
+    kept = "".join(letter if letter.isalnum() or letter in "-_" else "_" for letter in text)
+    return kept.strip("_")[:40] or "book"
+
+
+def _is_filled(path: Path) -> bool:
+    """Say whether a file that would be written over holds entries of somebody."""
+    if not path.is_file():
+        return False
+    read = read_book(path.read_bytes(), path.name)
+    if read.book is None:
+        return True
+    from fieldbook.forms.rounds import ROUNDS
+
+    forms = ROUNDS[read.book.identity.round].sheets(full=read.book.identity.full)
+    entries = {form.sheet.name: {column.name for column in form.entries} for form in forms}
+    return any(
+        not cell.is_empty
+        for name, sheet in read.book.sheets.items()
+        for row in sheet.rows
+        for column, cell in row.cells.items()
+        if column in entries[name]
+    )

@@ -1,0 +1,160 @@
+"""Events: one immutable file for every decision; the ledger is a replay of them.
+
+An event holds the verdict itself, reading by reading, so that a replay never judges again.
+"""
+
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from fieldbook.check.book import CheckedBook, Question, Reading, State, Status
+from fieldbook.entries import Identity, VisitSlip
+from fieldbook.problems import Place, Problem
+from fieldbook.season.folder import SeasonFolder, write_safely
+
+EVENT_FORMAT = 1
+
+
+@dataclass(frozen=True, kw_only=True)
+class BookEvent:
+    """A book was accepted: which one, from where, judged against what, with what verdict."""
+
+    sequence: int
+    sha256: str
+    file: str
+    source: str
+    sender: str | None
+    received: str
+    tool: str
+    judged_against: Mapping[str, str]
+    identity: Identity
+    verdict: CheckedBook
+
+
+def event_json(event: BookEvent) -> str:
+    """Write an event as JSON, stable in its order of keys."""
+    raw = {
+        "format": EVENT_FORMAT,
+        "kind": "book",
+        "sequence": event.sequence,
+        "sha256": event.sha256,
+        "file": event.file,
+        "source": event.source,
+        "sender": event.sender,
+        "received": event.received,
+        "tool": event.tool,
+        "judged_against": dict(event.judged_against),
+        "identity": asdict(event.identity),
+        "readings": [_reading_out(reading) for reading in event.verdict.readings],
+        "questions": [_question_out(question) for question in event.verdict.questions],
+        "problems": [_problem_out(found) for found in event.verdict.problems],
+    }
+    return json.dumps(raw, indent=1, sort_keys=True, ensure_ascii=False)
+
+
+def event_from_json(text: str) -> BookEvent:
+    """Read an event back."""
+    raw = json.loads(text)
+    identity = raw["identity"]
+    visits = tuple(VisitSlip(**slip) for slip in identity.pop("visits"))
+    return BookEvent(
+        sequence=raw["sequence"],
+        sha256=raw["sha256"],
+        file=raw["file"],
+        source=raw["source"],
+        sender=raw["sender"],
+        received=raw["received"],
+        tool=raw["tool"],
+        judged_against=raw["judged_against"],
+        identity=Identity(visits=visits, **identity),
+        verdict=CheckedBook(
+            readings=tuple(_reading_in(reading) for reading in raw["readings"]),
+            questions=tuple(_question_in(question) for question in raw["questions"]),
+            problems=tuple(_problem_in(found) for found in raw["problems"]),
+        ),
+    )
+
+
+def value_out(value: Any) -> Any:
+    """Write a stored value for JSON: a date becomes {"day": "2026-07-22"}."""
+    return {"day": value.isoformat()} if isinstance(value, date) else value
+
+
+def value_in(value: Any) -> Any:
+    """Read a stored value back."""
+    return date.fromisoformat(value["day"]) if isinstance(value, dict) else value
+
+
+def _reading_out(reading: Reading) -> list[Any]:
+    row = list(reading.row)
+    value, status = value_out(reading.value), str(reading.status)
+    start = [reading.visit_id, reading.sheet, row, reading.column]
+    return [*start, reading.typed, value, status, reading.cell]
+
+
+def _reading_in(raw: list[Any]) -> Reading:
+    visit_id, sheet, row, column, typed, value, status, cell = raw
+    return Reading(
+        visit_id=visit_id,
+        sheet=sheet,
+        row=tuple(row),
+        column=column,
+        typed=typed,
+        value=value_in(value),
+        status=Status(status),
+        cell=cell,
+    )
+
+
+def _problem_out(found: Problem) -> dict[str, Any]:
+    place = {name: value for name, value in asdict(found.place).items() if value is not None}
+    return {"code": found.code, "place": place, "params": dict(found.params)}
+
+
+def _problem_in(raw: Mapping[str, Any]) -> Problem:
+    params = tuple(sorted(raw["params"].items()))
+    return Problem(code=raw["code"], place=Place(**raw["place"]), params=params)
+
+
+def _question_out(question: Question) -> dict[str, Any]:
+    told = _problem_out(question.problem)
+    return {"visit_id": question.visit_id, "state": str(question.state), **told}
+
+
+def _question_in(raw: Mapping[str, Any]) -> Question:
+    state = State(raw["state"])
+    return Question(visit_id=raw["visit_id"], problem=_problem_in(raw), state=state)
+
+
+def event_paths(folder: SeasonFolder) -> list[Path]:
+    """Return all event files in their order."""
+    return sorted(folder.events.glob("[0-9]*.json"))
+
+
+def read_events(folder: SeasonFolder, *, after: int = 0) -> Iterator[BookEvent]:
+    """Read the events behind a sequence number, in order."""
+    for path in event_paths(folder):
+        if int(path.stem) > after:
+            yield event_from_json(path.read_text("utf-8"))
+
+
+def next_sequence(folder: SeasonFolder) -> int:
+    """Return the number of the next event; call it with the season's lock held."""
+    paths = event_paths(folder)
+    return int(paths[-1].stem) + 1 if paths else 1
+
+
+def write_event(folder: SeasonFolder, event: BookEvent) -> None:
+    """Keep an event for good."""
+    path = folder.events / f"{event.sequence:06d}.json"
+    write_safely(path, event_json(event).encode("utf-8"))
+
+
+def keep_original(folder: SeasonFolder, data: bytes, sha256: str, suffix: str) -> None:
+    """Keep an accepted original under its hash; the name it came with is only data."""
+    path = folder.originals / f"{sha256}{suffix}"
+    if not path.exists():
+        write_safely(path, data)

@@ -1,0 +1,159 @@
+"""The season folder: where each thing lies, and how a file is written so that none is lost."""
+
+import hashlib
+import os
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+ROSTER_NAMES = ("roster.xlsx", "roster.ods")
+BOOK_SUFFIXES = (".xlsx", ".ods")
+_OPEN_IN_AN_APP = ("~$", ".~lock")
+_LOCK_WAIT_S = 30.0
+
+
+class SeasonBusyError(Exception):
+    """Another process works in the season folder and did not end in time."""
+
+
+@dataclass(frozen=True)
+class SeasonFolder:
+    """The paths of one season."""
+
+    path: Path
+
+    @property
+    def settings(self) -> Path:
+        """Where season.toml is."""
+        return self.path / "season.toml"
+
+    @property
+    def roster(self) -> Path | None:
+        """Where the roster is; None where there is none."""
+        found = (self.path / name for name in ROSTER_NAMES)
+        return next((path for path in found if path.is_file()), None)
+
+    @property
+    def weather(self) -> Path:
+        """Where weather files are."""
+        return self.path / "weather"
+
+    @property
+    def blank(self) -> Path:
+        """Where blank books are written."""
+        return self.path / "blank"
+
+    @property
+    def incoming(self) -> Path:
+        """Where returned books are dropped."""
+        return self.path / "incoming"
+
+    @property
+    def taken(self) -> Path:
+        """Where books from the incoming folder go once they are kept."""
+        return self.incoming / "taken"
+
+    @property
+    def originals(self) -> Path:
+        """Where accepted originals are kept, named by their hash."""
+        return self.path / "kept" / "originals"
+
+    @property
+    def events(self) -> Path:
+        """Where events are kept, one file each."""
+        return self.path / "kept" / "events"
+
+    @property
+    def ledger(self) -> Path:
+        """Where the ledger is."""
+        return self.path / "season.db"
+
+    @property
+    def reports(self) -> Path:
+        """Where reports are written."""
+        return self.path / "reports"
+
+    def make(self) -> None:
+        """Make all folders."""
+        places = (self.weather, self.blank, self.incoming, self.originals, self.events)
+        for place in (*places, self.reports):
+            place.mkdir(parents=True, exist_ok=True)
+
+
+def digest(data: bytes) -> str:
+    """Return the SHA-256 of bytes, as hexadecimal text."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def write_safely(path: Path, data: bytes) -> None:
+    """Write a file so that it is there whole or not at all: write, flush to disk, rename."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".writing-")
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        Path(name).replace(path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+    _sync_folder(path.parent)
+
+
+def _sync_folder(folder: Path) -> None:
+    """Make a rename last; not every system lets a folder be opened for that."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def book_files(places: list[Path]) -> Iterator[Path]:
+    """Find the files that a person means by these paths, in a stable order.
+
+    A named file counts whatever it is called; in a folder, all files but those that a spreadsheet
+    app keeps while a book is open, hidden ones, and the sub-folders.
+    """
+    for place in places:
+        if not place.is_dir():
+            yield place
+            continue
+        for path in sorted(place.iterdir()):
+            hidden = path.name.startswith((".", *_OPEN_IN_AN_APP))
+            if path.is_file() and not hidden:
+                yield path
+
+
+@contextmanager
+def season_lock(folder: SeasonFolder, *, wait_s: float = _LOCK_WAIT_S) -> Iterator[None]:
+    """Hold the season folder for one process; SeasonBusyError after `wait_s` seconds."""
+    path = folder.path / ".lock"
+    with path.open("a+b") as stream:
+        until = time.monotonic() + wait_s
+        while not _try_lock(stream.fileno()):
+            if time.monotonic() >= until:
+                raise SeasonBusyError(str(folder.path))
+            time.sleep(0.05)
+        yield
+
+
+def _try_lock(handle: int) -> bool:
+    try:
+        if os.name == "posix":
+            import fcntl
+
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        else:  # pragma: no cover - exercised on Windows only
+            import msvcrt
+
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
+    except OSError:
+        return False
+    return True

@@ -1,0 +1,124 @@
+"""A fresh ``season.toml``, with a remark above every key, from the table that also reads it."""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from fieldbook.season.setting_keys import (
+    DEFAULT_HALF_WIDTH_BU_AC,
+    FORMAT,
+    SECTIONS,
+    Key,
+    Section,
+)
+from fieldbook.season.settings import Figure, Scout, Settings, Station
+from fieldbook.units import System
+
+_BARE = re.compile("[A-Za-z0-9_-]+")
+_SHORT = {"\\": "\\\\", '"': '\\"', "\n": "\\n", "\t": "\\t", "\r": "\\r"}
+
+
+def fresh_settings(
+    *,
+    season_id: str,
+    name: str,
+    year: int,
+    units: System = System.US,
+    language: str = "en",
+    paper: str = "letter",
+    time_zone: str = "America/Chicago",
+    price_per_bu: float | None = None,
+    wanted_half_width_bu_ac: float = DEFAULT_HALF_WIDTH_BU_AC,
+    stations: Sequence[Station] = (),
+    scouts: Sequence[Scout] = (),
+    figures: Mapping[str, Figure] | None = None,
+    sender: str | None = None,
+) -> str:
+    """Write the text of a commented ``season.toml`` that reads back as these settings.
+
+    Values are written as they are; reading the text tells whether they fit.
+    """
+    return settings_text(
+        Settings(
+            season_id=season_id,
+            name=name,
+            year=year,
+            units=units,
+            language=language,
+            paper=paper,
+            time_zone=time_zone,
+            price_per_bu=price_per_bu,
+            wanted_half_width_bu_ac=wanted_half_width_bu_ac,
+            stations={station.name: station for station in stations},
+            scouts=tuple(scouts),
+            figures=figures or {},
+            sender=sender,
+        )
+    )
+
+
+def settings_text(settings: Settings) -> str:
+    """Write settings as a commented ``season.toml``."""
+    return "\n\n".join("\n".join(_section(section, settings)) for section in SECTIONS) + "\n"
+
+
+def _section(section: Section, settings: Settings) -> Iterator[str]:
+    yield from _remark(section.comment)
+    if section.names or section.free:
+        tables = list(_tables(section, settings))
+        yield from tables or _remark(section.example)
+        return
+    if section.name:
+        yield f"[{section.name}]"
+    for key in section.keys:
+        yield from _remark(key.comment)
+        value = FORMAT if key.name == "format" else getattr(settings, key.target)
+        yield from _pair(key, value)
+
+
+def _tables(section: Section, settings: Settings) -> Iterator[str]:
+    if section.free:
+        yield from [f"[{section.name}]"] if settings.figures else []
+        yield from (f"{_key(name)} = {_value(value)}" for name, value in settings.figures.items())
+        return
+    for name, record in _records(settings)[section.name]:
+        yield f"[{section.name}.{_key(name)}]"
+        for key in section.keys:
+            yield from _pair(key, getattr(record, key.target))
+
+
+def _records(settings: Settings) -> dict[str, list[tuple[str, Any]]]:
+    return {
+        "stations": list(settings.stations.items()),
+        "scouts": [(scout.scout_id, scout) for scout in settings.scouts],
+    }
+
+
+def _pair(key: Key, value: Any) -> Iterator[str]:
+    if value is not None:
+        yield f"{key.name} = {_value(value)}"
+    elif key.example:
+        yield f"# {key.name} = {key.example}"
+
+
+def _remark(text: str) -> Iterator[str]:
+    return (f"# {line}" for line in text.splitlines())
+
+
+def _key(name: str) -> str:
+    return name if _BARE.fullmatch(name) else _value(name)
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, str):
+        whole = str(value).encode("utf-8", "replace").decode("utf-8")  # no half characters
+        return '"' + "".join(_sign(sign) for sign in whole) + '"'
+    if isinstance(value, tuple | list):
+        return "[" + ", ".join(map(_value, value)) + "]"
+    return repr(value)
+
+
+def _sign(sign: str) -> str:
+    if sign in _SHORT:
+        return _SHORT[sign]
+    return sign if sign >= " " and sign != "\x7f" else f"\\u{ord(sign):04X}"

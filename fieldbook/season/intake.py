@@ -1,0 +1,193 @@
+"""Take books in: read each apart, check it, keep it, enter it reading by reading.
+
+The order makes a crash harmless: the original is kept first, then its event, then the ledger
+follows. A file is known by its content, so the same one is never taken in twice.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from fieldbook import __version__
+from fieldbook.check.book import CheckedBook, check_book
+from fieldbook.entries import BookEntries
+from fieldbook.jobs import isolated
+from fieldbook.problems import Place, Problem, Weight, problem, worst
+from fieldbook.season.events import BookEvent, keep_original, next_sequence, write_event
+from fieldbook.season.folder import season_lock
+from fieldbook.season.ledger import Ledger
+from fieldbook.season.season import Season
+from fieldbook.workbook.read import ReadBook, read_book
+
+
+@dataclass(frozen=True, kw_only=True)
+class Taken:
+    """What became of one file."""
+
+    path: Path
+    accepted: bool
+    verdict: CheckedBook | None
+    problems: tuple[Problem, ...]
+    visits: tuple[str, ...] = ()
+
+    @property
+    def open_problems(self) -> tuple[Problem, ...]:
+        """Everything a person should look at now."""
+        return (*self.problems, *(self.verdict.open_problems if self.verdict else ()))
+
+    @property
+    def needs_a_look(self) -> bool:
+        """Say whether something should be looked at: refused, seen before, or questioned."""
+        return not self.accepted or worst(self.open_problems) in (Weight.ERROR, Weight.ASK)
+
+
+def _read(path: Path) -> tuple[Path, bytes, ReadBook]:
+    try:
+        data = path.read_bytes()
+    except OSError as fault:
+        found = problem("file-unreadable", Place(file=path.name), detail=fault.strerror or "?")
+        return path, b"", ReadBook(book=None, problems=(found,))
+    return path, data, ReadBook(book=None, problems=())
+
+
+def read_books(paths: Iterable[Path]) -> Iterator[tuple[Path, bytes, ReadBook]]:
+    """Read all files in order; what kills or stalls its reader is one file's fault alone."""
+    loaded = [_read(path) for path in paths]
+    wanted = [(data, path.name) for path, data, read in loaded if not read.problems]
+    outcomes = isolated(_read_one, wanted)
+    for path, data, read in loaded:
+        if read.problems:
+            yield path, data, read
+            continue
+        outcome = next(outcomes)
+        if outcome.value is None:
+            died = problem("file-reader-died", Place(file=path.name))
+            yield path, data, ReadBook(book=None, problems=(died,))
+        else:
+            yield path, data, outcome.value
+
+
+def _read_one(what: tuple[bytes, str]) -> ReadBook:
+    return read_book(*what)
+
+
+def take_in(season: Season, paths: list[Path], *, now: datetime) -> Iterator[Taken]:
+    """Take files in, in order; one result a file. `now` carries a time zone."""
+    with season_lock(season.folder), Ledger(season.folder) as ledger:
+        for path, data, read in read_books(paths):
+            taken = _take_one(season, ledger, path, data, read, now)
+            if taken.accepted or _was_seen(taken):
+                _move_away(season, path)
+            yield taken
+
+
+def _take_one(
+    season: Season, ledger: Ledger, path: Path, data: bytes, read: ReadBook, now: datetime
+) -> Taken:
+    if read.book is None:
+        return Taken(path=path, accepted=False, verdict=None, problems=read.problems)
+    before = ledger.has_file(read.book.sha256)
+    if before:
+        seen = problem("book-seen", Place(file=path.name), when=before[:10])
+        return Taken(path=path, accepted=False, verdict=None, problems=(seen,))
+    day = _day(season, now)
+    context = season.context(ledger.seen_stages(), today=day, received=day)
+    verdict = check_book(read.book, context)
+    if not verdict.readings:
+        return Taken(path=path, accepted=False, verdict=None, problems=verdict.problems)
+    kept = _emptied(ledger, verdict, path.name)
+    verdict = CheckedBook(
+        readings=verdict.readings,
+        questions=verdict.questions,
+        problems=(*verdict.problems, *kept),
+    )
+    _enter(season, ledger, path, data, read.book, verdict, now)
+    return Taken(path=path, accepted=True, verdict=verdict, problems=(), visits=verdict.visits)
+
+
+def _enter(
+    season: Season,
+    ledger: Ledger,
+    path: Path,
+    data: bytes,
+    book: BookEntries,
+    verdict: CheckedBook,
+    now: datetime,
+) -> None:
+    keep_original(season.folder, data, book.sha256, _suffix(data))
+    event = BookEvent(
+        sequence=next_sequence(season.folder),
+        sha256=book.sha256,
+        file=path.name,
+        source="folder",
+        sender=None,
+        received=now.astimezone(ZoneInfo("UTC")).strftime("%Y-%m-%dT%H:%M:%SZ"),
+        tool=__version__,
+        judged_against=season.hashes(),
+        identity=book.identity,
+        verdict=verdict,
+    )
+    write_event(season.folder, event)
+    ledger.catch_up()
+
+
+def _suffix(data: bytes) -> str:
+    """Tell the two accepted formats apart by their content; the name is only data."""
+    return ".ods" if b"application/vnd.oasis.opendocument.spreadsheet" in data[:200] else ".xlsx"
+
+
+def _emptied(ledger: Ledger, verdict: CheckedBook, file: str) -> list[Problem]:
+    """Find cells that an earlier version of a book filled and this one leaves empty."""
+    found = []
+    now = {(r.visit_id, r.sheet, ", ".join(map(str, r.row)), r.column) for r in verdict.readings}
+    for visit_id in verdict.visits:
+        for (sheet, row, column), typed in ledger.typed_now(visit_id).items():
+            if (visit_id, sheet, row, column) in now:
+                continue
+            place = Place(file=file, sheet=sheet, visit_id=visit_id, row=row, column=column)
+            found.append(problem("value-kept", place, column=column, typed=typed))
+    return found
+
+
+def _was_seen(taken: Taken) -> bool:
+    return any(found.code == "book-seen" for found in taken.problems)
+
+
+def _move_away(season: Season, path: Path) -> None:
+    """Move a kept book out of the incoming folder; one from elsewhere stays where it is."""
+    if path.parent.resolve() != season.folder.incoming.resolve():
+        return
+    season.folder.taken.mkdir(parents=True, exist_ok=True)
+    target = season.folder.taken / path.name
+    count = 1
+    while target.exists():
+        count += 1
+        target = season.folder.taken / f"{path.stem} ({count}){path.suffix}"
+    path.rename(target)
+
+
+def _day(season: Season, now: datetime) -> date:
+    return now.astimezone(ZoneInfo(season.settings.time_zone)).date()
+
+
+def check_file(season: Season, path: Path, *, now: datetime) -> Taken:
+    """Check one file and change nothing."""
+    *_, read = next(read_books([path]))
+    if read.book is None:
+        return Taken(path=path, accepted=False, verdict=None, problems=read.problems)
+    with Ledger(season.folder) as ledger:
+        seen = ledger.seen_stages()
+    day = _day(season, now)
+    verdict = check_book(read.book, season.context(seen, today=day, received=day))
+    return Taken(path=path, accepted=True, verdict=verdict, problems=(), visits=verdict.visits)
+
+
+def rebuild(season: Season) -> int:
+    """Throw the ledger away and replay it from the kept events; return how many there are."""
+    with season_lock(season.folder):
+        season.folder.ledger.unlink(missing_ok=True)
+        with Ledger(season.folder) as ledger:
+            del ledger
+    return next_sequence(season.folder) - 1

@@ -1,0 +1,92 @@
+"""Where to stop: places drawn before anybody walks in, off the edges, spread over the field.
+
+The draw is random but seeded by season and visit, so that a book made again is the same book, and
+nobody can choose good-looking corn.
+"""
+
+import hashlib
+import math
+import random
+from dataclasses import dataclass
+
+from fieldbook.agronomy.lengths import feet_and_inches, row_length_ft, row_length_m
+from fieldbook.check.roster import Field
+from fieldbook.units import HA_PER_AC, ROW_WIDTH, System
+from fieldbook.words import say
+from fieldbook.workbook.plan import StopPlan
+
+_FT2_PER_AC = 43560.0
+_FT_PER_DEGREE = 364_567.2
+_EDGE_FT = 100.0
+_EDGE_SHARE = 0.2
+_PACE_FT = 2.5
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spot:
+    """A place as feet along the rows and feet across them, from one corner."""
+
+    along_ft: float
+    across_ft: float
+
+
+def draw_spots(acres: float, stops: int, seed: str) -> tuple[Spot, ...]:
+    """Draw one spot in each of `stops` strips across a square field, in walking order.
+
+    The outline of a field is not in the roster, so a square of its acres stands for it; what the
+    scout finds there may be moved, and is then typed in.
+    """
+    draw = random.Random(hashlib.sha256(seed.encode()).digest())
+    side = math.sqrt(acres * _FT2_PER_AC)
+    edge = min(_EDGE_FT, _EDGE_SHARE * side)
+    strips = list(range(stops))
+    draw.shuffle(strips)
+    span = (side - 2 * edge) / stops
+    return tuple(
+        Spot(
+            along_ft=edge + span * (strip + draw.random()),
+            across_ft=edge + span * (order + draw.random()),
+        )
+        for order, strip in enumerate(strips)
+    )
+
+
+def plan_stops(
+    field: Field, stops: int, *, seed: str, units: System, language: str
+) -> tuple[StopPlan, ...]:
+    """Lay out a field's stops, each with where to go and what length to measure."""
+    spots = draw_spots(field.acres, stops, seed)
+    return tuple(
+        StopPlan(
+            stop=number,
+            go_to=_go_to(field, spot, language),
+            measure=measure_words(field.row_width_in, units),
+            standard_length_ft=standard_length_ft(field.row_width_in, units),
+        )
+        for number, spot in enumerate(spots, start=1)
+    )
+
+
+def standard_length_ft(row_width_in: float, units: System) -> float:
+    """Return the length of row that a book asks for: 1/1000 ac, or 1/1000 ha in metric."""
+    us = row_length_ft(row_width_in)
+    return us / HA_PER_AC if units is System.METRIC else us
+
+
+def measure_words(row_width_in: float, units: System) -> str:
+    """Say the length of row to measure."""
+    if units is System.METRIC:
+        return f"{row_length_m(ROW_WIDTH.shown(row_width_in, units) / 100):.2f} m"
+    return feet_and_inches(row_length_ft(row_width_in))
+
+
+def _go_to(field: Field, spot: Spot, language: str) -> str:
+    if field.latitude is None or field.longitude is None:
+        rows = max(1, round(spot.across_ft / (field.row_width_in / 12)))
+        paces = max(1, round(spot.along_ft / _PACE_FT))
+        return say("{rows} rows in, {paces} paces", language, rows=rows, paces=paces)
+    side = math.sqrt(field.acres * _FT2_PER_AC)
+    north = (spot.along_ft - side / 2) / _FT_PER_DEGREE
+    shrink = math.cos(math.radians(field.latitude))
+    east = (spot.across_ft - side / 2) / (_FT_PER_DEGREE * shrink)
+    return f"{field.latitude + north:.5f}, {field.longitude + east:.5f}"

@@ -1,0 +1,187 @@
+"""What is known of one field on one day: plain frozen data, in stored units.
+
+Reports, JSON and tables are views of these records; nothing below computes anything.
+"""
+
+import datetime
+from dataclasses import dataclass
+
+from fieldbook.problems import Problem
+
+
+@dataclass(frozen=True, kw_only=True)
+class StopResult:
+    """One stop of the visit that the yield is taken from.
+
+    ``left_out`` is None where the stop is in the field figure, else why not: one of
+    ``end-rows``, ``edge``, ``low-ground``, ``replant``, ``no-count``, ``no-kernels``.
+    ``yield_bu_ac`` is at the likely kernel weight.
+    """
+
+    stop: int
+    place: str
+    ears_per_ac: float | None
+    plants_per_ac: float | None
+    kernels_per_ear: float | None
+    ears_used: int
+    yield_bu_ac: float | None
+    left_out: str | None
+    remark: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class YieldResult:
+    """A field's yield from counts.
+
+    ``low``, ``likely`` and ``high`` are the mean of the stops at the light, likely and heavy
+    kernel weight. ``interval_95_bu_ac`` is the sampling interval at the likely weight, None under
+    three stops. ``range_bu_ac`` holds both doubts together: their half widths in quadrature.
+    """
+
+    low_bu_ac: float
+    likely_bu_ac: float
+    high_bu_ac: float
+    interval_95_bu_ac: tuple[float, float] | None
+    range_bu_ac: tuple[float, float]
+    counting_half_width_bu_ac: float | None
+    thousand_kernels_per_bu: tuple[float, float, float]
+    grain_fill: str
+    grain_fill_stated: bool
+    stops_used: int
+    stops_left_out: int
+    stops_still_needed: int | None
+    wanted_half_width_bu_ac: float
+    sd_between_stops_bu_ac: float | None
+    sd_within_stops_bu_ac: float | None
+    ring_worth_bu_ac: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class LossResult:
+    """Mean missing kernels along one row, by place, and how many ears each rests on."""
+
+    base_rings: float | None
+    inside_rings: float | None
+    tip_unset_rings: float | None
+    tip_aborted_rings: float | None
+    base_ears: int
+    inside_ears: int
+    tip_unset_ears: int
+    tip_aborted_ears: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class EarsResult:
+    """What the ears of one visit show.
+
+    ``kernel_set_pct`` and ``rings`` rest on ``complete_ears``, the ears whose every part was
+    looked at. The ``share_`` tuples run base to tip, one number a ring position: which share of
+    complete ears holds a set kernel, a never-set one, an aborted one, a scattered gap there.
+    """
+
+    ears: int
+    bare_cobs: int
+    kernels_per_ear: float | None
+    kernels_per_ear_sd: float | None
+    rows_around: float | None
+    kernels_per_row: float | None
+    complete_ears: int
+    rings: float | None
+    kernel_set_pct: float | None
+    loss: LossResult
+    pattern: str
+    share_set: tuple[float, ...] = ()
+    share_unset: tuple[float, ...] = ()
+    share_aborted: tuple[float, ...] = ()
+    share_scattered: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class StageResult:
+    """A stage and its date: ``date`` is None where only a range can be given.
+
+    ``basis`` is one of ``seen``, ``heat units``, ``days after silking``; ``years`` is the number
+    of past years behind the range; ``anchor`` the stage and day that the forecast starts from.
+    ``passed`` is True where the date lies on or before the day of the report.
+    """
+
+    stage: str
+    date: datetime.date | None
+    earliest: datetime.date | None
+    latest: datetime.date | None
+    basis: str
+    years: int
+    anchor_stage: str | None
+    anchor_date: datetime.date | None
+    passed: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeatResult:
+    """Heat since planting, and from which weather."""
+
+    station: str
+    gdd_since_planting_f: float | None
+    weather_through: datetime.date | None
+    past_years: int
+    days_filled: int
+    days_missing: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class VisitResult:
+    """One visit as taken in."""
+
+    visit_id: str
+    round: str
+    date: datetime.date | None
+    scout: str
+    stage: str | None
+    grain_fill: str | None
+    remark: str | None
+    stops: int
+    ears: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlantingResult:
+    """One hybrid and planting date of the field, and its area."""
+
+    hybrid: str | None
+    planted: datetime.date
+    acres: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class FieldResult:
+    """Everything that is known of one field on ``as_of``.
+
+    ``questions`` are open errors and asks; ``notes`` what a careful reader should know.
+    ``figures`` are the keys of every constant that a number here rests on.
+    Parts that nobody looked at yet are None.
+    """
+
+    season_name: str
+    year: int
+    as_of: datetime.date
+    units: str
+    field_id: str
+    field: str
+    grower_id: str
+    grower: str
+    acres: float
+    row_width_in: float
+    plantings: tuple[PlantingResult, ...]
+    forecast_planting: PlantingResult
+    own_average_bu_ac: float | None
+    visits: tuple[VisitResult, ...]
+    yield_: YieldResult | None
+    stops: tuple[StopResult, ...]
+    ears: EarsResult | None
+    heat: HeatResult | None
+    stages: tuple[StageResult, ...]
+    may_enter: str
+    questions: tuple[Problem, ...] = ()
+    notes: tuple[Problem, ...] = ()
+    confirmed: tuple[Problem, ...] = ()
+    figures: tuple[str, ...] = ()

@@ -1,0 +1,183 @@
+"""Every field's results on one day, from the ledger, the roster and the weather."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from fieldbook.agronomy.sampling import stops_wanted
+from fieldbook.check.book import Question, State
+from fieldbook.check.roster import Field, Planting
+from fieldbook.figures import Figures
+from fieldbook.forms.rounds import KERNEL_COUNT
+from fieldbook.problems import Place, Problem, Weight, problem
+from fieldbook.season.ahead import look_ahead
+from fieldbook.season.blank import may_enter
+from fieldbook.season.counts import CountedVisit, counted_visit
+from fieldbook.season.figures import season_figures, used_figures
+from fieldbook.season.ledger import Ledger, StoredVisit
+from fieldbook.season.result import FieldResult, PlantingResult, VisitResult
+from fieldbook.season.season import Season
+from fieldbook.season.settings import Settings
+from fieldbook.season.weather import StationWeather, read_station
+
+
+@dataclass(frozen=True, kw_only=True)
+class SeasonResults:
+    """All fields' results, and what is to say of the weather files."""
+
+    fields: tuple[FieldResult, ...]
+    problems: tuple[Problem, ...]
+
+
+def season_results(season: Season, *, as_of: date) -> SeasonResults:
+    """Work out every field of the roster as known on `as_of`; later visits are left out."""
+    with Ledger(season.folder) as ledger:
+        visits = ledger.visits()
+        questions = {state: ledger.questions(state) for state in State}
+    weather, problems = _weather(season)
+    figures = season_figures(season.settings)
+    fields = tuple(
+        _field(
+            field,
+            [visit for visit in visits if visit.field_id == field.field_id],
+            _of_field(questions, field),
+            weather.get(field.station or ""),
+            season.settings,
+            figures,
+            as_of,
+        )
+        for field in season.roster.fields.values()
+    )
+    return SeasonResults(fields=fields, problems=tuple(problems))
+
+
+def _weather(season: Season) -> tuple[dict[str, StationWeather], list[Problem]]:
+    wanted = dict.fromkeys(field.station for field in season.roster.fields.values())
+    found: dict[str, StationWeather] = {}
+    problems: list[Problem] = []
+    for name in wanted:
+        station = season.settings.stations.get(name or "")
+        if name is None or station is None:
+            continue
+        weather, more = read_station(station, season.folder.weather, language=season.language)
+        problems += more
+        if weather is not None:
+            found[name] = weather
+    return found, problems
+
+
+def _of_field(
+    questions: Mapping[State, Iterable[Question]], field: Field
+) -> dict[State, tuple[Problem, ...]]:
+    return {
+        state: tuple(q.problem for q in asked if q.problem.place.field_id == field.field_id)
+        for state, asked in questions.items()
+    }
+
+
+def _field(
+    field: Field,
+    visits: list[StoredVisit],
+    questions: Mapping[State, tuple[Problem, ...]],
+    weather: StationWeather | None,
+    settings: Settings,
+    figures: Figures,
+    as_of: date,
+) -> FieldResult:
+    seen = [visit for visit in visits if (_day(visit) or date.min) <= as_of]
+    seen.sort(key=lambda visit: (_day(visit) or date.min, visit.visit_id))
+    counted = _latest_count(seen, field, figures, settings)
+    ahead = look_ahead(field, seen, weather, figures, as_of)
+    planting = field.main_planting
+    asked = questions[State.OPEN]
+    notes = [found for found in asked if found.weight is Weight.NOTE]
+    return FieldResult(
+        season_name=settings.name,
+        year=settings.year,
+        as_of=as_of,
+        units=str(settings.units),
+        field_id=field.field_id,
+        field=field.field,
+        grower_id=field.grower_id,
+        grower=field.grower,
+        acres=field.acres,
+        row_width_in=field.row_width_in,
+        plantings=tuple(_planting(planting) for planting in field.plantings),
+        forecast_planting=_planting(planting),
+        own_average_bu_ac=field.own_average_bu_ac,
+        visits=tuple(_visit(visit) for visit in seen),
+        yield_=counted.yield_ if counted else None,
+        stops=counted.stops if counted else (),
+        ears=counted.ears if counted else None,
+        heat=ahead.heat,
+        stages=ahead.stages,
+        may_enter=may_enter(field, settings.language),
+        questions=tuple(found for found in asked if found.weight is not Weight.NOTE),
+        notes=(*notes, *_sampling_notes(field, counted, figures), *ahead.notes),
+        confirmed=questions[State.CONFIRMED],
+        figures=used_figures(
+            grain_fill=counted.yield_.grain_fill if counted and counted.yield_ else None,
+            heat=ahead.heat is not None,
+            ahead=any(stage.basis == "heat units" for stage in ahead.stages),
+            by_maturity=ahead.by_maturity,
+            by_days=any(stage.basis == "days after silking" for stage in ahead.stages),
+        ),
+    )
+
+
+def _day(visit: StoredVisit) -> date | None:
+    head = next(iter(visit.records["fields"]), None)
+    day = head.visit_date if head else None
+    return day if isinstance(day, date) else None
+
+
+def _latest_count(
+    visits: list[StoredVisit], field: Field, figures: Figures, settings: Settings
+) -> CountedVisit | None:
+    counted = [visit for visit in visits if visit.round == KERNEL_COUNT.name]
+    if not counted:
+        return None
+    return counted_visit(
+        counted[-1],
+        field,
+        figures,
+        wanted_half_width_bu_ac=settings.wanted_half_width_bu_ac,
+    )
+
+
+def _sampling_notes(
+    field: Field, counted: CountedVisit | None, figures: Figures
+) -> tuple[Problem, ...]:
+    if counted is None or counted.yield_ is None:
+        return ()
+    wanted = stops_wanted(field.acres, figures=figures)
+    if counted.yield_.stops_used >= wanted:
+        return ()
+    found = problem(
+        "few-stops",
+        Place(field_id=field.field_id),
+        field=f"{field.field_id} {field.field}",
+        stops=counted.yield_.stops_used,
+        acres=float(round(field.acres, 1)),
+        wanted=wanted,
+    )
+    return (found,)
+
+
+def _planting(planting: Planting) -> PlantingResult:
+    return PlantingResult(hybrid=planting.hybrid, planted=planting.planted, acres=planting.acres)
+
+
+def _visit(visit: StoredVisit) -> VisitResult:
+    head = next(iter(visit.records["fields"]), None)
+    return VisitResult(
+        visit_id=visit.visit_id,
+        round=visit.round,
+        date=_day(visit),
+        scout=(head.scout if head else None) or visit.scout,
+        stage=head.stage if head else None,
+        grain_fill=head.grain_fill if head else None,
+        remark=head.remark if head else None,
+        stops=len([stop for stop in visit.records["stops"] if stop.ears is not None]),
+        ears=len(visit.records["ears"]),
+    )

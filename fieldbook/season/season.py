@@ -1,0 +1,97 @@
+"""An opened season: its settings and roster, and what a book is judged against."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from fieldbook.check.context import Context, SeenStage
+from fieldbook.check.roster import Roster, check_roster
+from fieldbook.figures import shipped_figures
+from fieldbook.problems import Place, Problem, Weight, problem
+from fieldbook.season.folder import SeasonFolder, digest
+from fieldbook.season.settings import Settings, read_settings
+from fieldbook.workbook.read import read_roster
+
+
+@dataclass(frozen=True, kw_only=True)
+class Season:
+    """A season that can be worked in."""
+
+    folder: SeasonFolder
+    settings: Settings
+    roster: Roster
+    problems: tuple[Problem, ...]
+
+    @property
+    def language(self) -> str:
+        """The season's language."""
+        return self.settings.language
+
+    def hashes(self) -> dict[str, str]:
+        """Return the hashes of the files that a book is judged against."""
+        files = (self.folder.settings, self.folder.roster)
+        return {path.name: digest(path.read_bytes()) for path in files if path}
+
+    def context(
+        self,
+        seen: Mapping[str, tuple[SeenStage, ...]],
+        *,
+        today: date,
+        received: date | None,
+    ) -> Context:
+        """Return what the checks may know."""
+        return Context(
+            season_id=self.settings.season_id,
+            year=self.settings.year,
+            language=self.language,
+            roster=self.roster,
+            today=today,
+            received=received,
+            seen=seen,
+        )
+
+
+def open_season(path: Path) -> tuple[Season | None, tuple[Problem, ...]]:
+    """Open a season folder; None with the reasons where it cannot be worked in."""
+    folder = SeasonFolder(path)
+    if not folder.settings.is_file():
+        return None, (problem("season-missing", folder=str(path)),)
+    settings, problems = read_settings(folder.settings, figure_keys=set(shipped_figures()))
+    if settings is None:
+        return None, problems
+    if folder.roster is None:
+        return None, (*problems, problem("roster-missing"))
+    roster, more = _roster(folder.roster, settings)
+    if roster is None or not roster.fields:
+        return None, (*problems, *more)
+    folder.make()
+    problems = (*problems, *more)
+    return Season(folder=folder, settings=settings, roster=roster, problems=problems), ()
+
+
+def _roster(path: Path, settings: Settings) -> tuple[Roster | None, tuple[Problem, ...]]:
+    try:
+        data = path.read_bytes()
+    except OSError as fault:
+        place = Place(file=path.name)
+        return None, (problem("file-unreadable", place, detail=fault.strerror or "unknown"),)
+    read = read_roster(data, path.name)
+    if read.sheet is None:
+        return None, read.problems
+    roster, problems = check_roster(read.sheet, path.name, settings.units, settings.language)
+    asked = (found for found in read.problems if found.weight is not Weight.NOTE)
+    return roster, (*asked, *problems, *_unknown_names(roster, settings, path.name))
+
+
+def _unknown_names(roster: Roster, settings: Settings, file: str) -> list[Problem]:
+    scouts = {scout.scout_id for scout in settings.scouts}
+    problems = []
+    for name in dict.fromkeys(field.scout for field in roster.fields.values() if field.scout):
+        if name not in scouts:
+            problems.append(problem("roster-unknown-scout", Place(file=file), typed=name))
+    stations = dict.fromkeys(field.station for field in roster.fields.values() if field.station)
+    for name in stations:
+        if name not in settings.stations:
+            problems.append(problem("roster-unknown-station", Place(file=file), typed=name))
+    return problems

@@ -1,0 +1,174 @@
+"""The keys of ``season.toml``, each declared once with its rule, its default and its remark."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from fieldbook.season.setting_rules import (
+    FIGURE,
+    FILE_NAMES,
+    ID,
+    MAIL,
+    STATION_NAME,
+    TEXT,
+    TIME_ZONE,
+    Rule,
+    number,
+    one_of,
+    whole,
+)
+from fieldbook.units import System
+from fieldbook.words import SHIPPED_LANGUAGES
+
+FORMAT = 1
+DEFAULT_HALF_WIDTH_BU_AC = 15.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Key:
+    """One key: where its value goes, what it may be, and what a fresh file says above it.
+
+    ``example`` stands commented out in a fresh file where the key is not set.
+    """
+
+    name: str
+    rule: Rule
+    comment: str = ""
+    attribute: str = ""
+    needed: bool = False
+    default: Any = None
+    example: str = ""
+
+    @property
+    def target(self) -> str:
+        """The attribute of the record that takes the value."""
+        return self.attribute or self.name
+
+
+@dataclass(frozen=True, kw_only=True)
+class Section:
+    """A table of keys.
+
+    With ``names`` the section holds one table a name, which must fit that rule; with ``free``
+    it holds any key, and every value must fit that rule.
+    """
+
+    name: str
+    comment: str
+    keys: tuple[Key, ...] = ()
+    names: Rule | None = None
+    free: Rule | None = None
+    example: str = ""
+
+
+_SYSTEM = one_of(*System)
+TOP = Section(
+    name="",
+    comment="Settings of a season, read by silkbook. Change what you like and save.\n"
+    "A line that starts with # is a remark. Never write a password here.",
+    keys=(
+        Key(name="format", rule=whole(str(FORMAT), least=FORMAT, most=FORMAT), needed=True),
+        Key(
+            name="season",
+            attribute="season_id",
+            rule=ID,
+            needed=True,
+            comment="The short id that is printed in every book. Keep it: books of another id "
+            "are refused.",
+        ),
+        Key(name="name", rule=TEXT, needed=True, comment="The name that people read."),
+        Key(name="year", rule=whole("a year such as 2025", least=2000, most=2099), needed=True),
+        Key(
+            name="units",
+            rule=_SYSTEM,
+            needed=True,
+            comment='"us" (acres, bushels, F) or "metric" (hectares, tonnes, C).',
+        ),
+        Key(name="language", rule=one_of(*SHIPPED_LANGUAGES), default="en"),
+        Key(
+            name="paper",
+            rule=one_of("letter", "a4"),
+            default="letter",
+            comment='"letter" or "a4".',
+        ),
+        Key(
+            name="time_zone",
+            rule=TIME_ZONE,
+            needed=True,
+            comment="Where the fields are; it decides which day is today.",
+        ),
+    ),
+)
+_MARKET = Section(
+    name="market",
+    comment="The market.",
+    keys=(
+        Key(
+            name="price_per_bu",
+            rule=number("a price above 0, up to 1000", least=0, most=1000, above_least=True),
+            comment="Price of one bushel, in your money. Leave it out and no report speaks of "
+            "money.",
+            example="4.2",
+        ),
+    ),
+)
+_SAMPLING = Section(
+    name="sampling",
+    comment="How sure a yield estimate should be.",
+    keys=(
+        Key(
+            name="wanted_half_width_bu_ac",
+            rule=number("a number from 1 to 100", least=1, most=100),
+            default=DEFAULT_HALF_WIDTH_BU_AC,
+            comment="Counting goes on until the estimate is within so many bushels an acre.",
+        ),
+    ),
+)
+STATIONS = Section(
+    name="stations",
+    comment="Weather stations: one table a station; the roster says which field uses which.\n"
+    "Their files lie in the folder weather. Columns: date, tmax, tmin, rain; or daily summaries\n"
+    'as downloaded. "units" says what the files are in: "us" (F, inches) or "metric" (C, mm).',
+    names=STATION_NAME,
+    keys=(
+        Key(name="files", rule=FILE_NAMES),
+        Key(name="units", rule=_SYSTEM),
+        Key(
+            name="latitude",
+            rule=number("degrees from -90 to 90", least=-90, most=90),
+        ),
+        Key(
+            name="longitude",
+            rule=number("degrees from -180 to 180, west with a minus", least=-180, most=180),
+        ),
+    ),
+    example='[stations.home]\nfiles = ["home.csv"]\nunits = "us"',
+)
+SCOUTS = Section(
+    name="scouts",
+    comment="Scouts: one table a person, under the id that the roster names.",
+    names=ID,
+    keys=(
+        Key(name="name", rule=TEXT, needed=True),
+        Key(name="mail", rule=MAIL),
+    ),
+    example='[scouts.ana]\nname = "Ana"\nmail = "ana@example.org"',
+)
+_REPORT = Section(
+    name="report",
+    comment="Reports.",
+    keys=(
+        Key(
+            name="sender",
+            rule=TEXT,
+            comment="Who signs the reports: a name, a firm, a phone number.",
+            example='"Your name, your firm"',
+        ),
+    ),
+)
+FIGURES = Section(
+    name="figures",
+    comment="Figures of your own in place of the printed ones. Every report says so.",
+    free=FIGURE,
+    example='[figures]\n"heat.base_f" = 50',
+)
+SECTIONS = (TOP, _MARKET, _SAMPLING, _REPORT, STATIONS, SCOUTS, FIGURES)

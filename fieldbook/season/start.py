@@ -1,0 +1,89 @@
+"""Begin a season: its folder, a season.toml to look into, a roster to fill."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from fieldbook.forms.roster import RosterRow
+from fieldbook.problems import Problem, problem
+from fieldbook.season.folder import SeasonFolder, write_safely
+from fieldbook.season.fresh import fresh_settings
+from fieldbook.season.settings import Scout, Station
+from fieldbook.units import System
+from fieldbook.workbook.roster import write_roster
+
+_TIME_ZONE = "America/Chicago"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Beginning:
+    """What a new season starts with; the demo brings its own."""
+
+    season_id: str
+    name: str
+    year: int
+    units: System = System.US
+    language: str = "en"
+    paper: str = "letter"
+    time_zone: str = _TIME_ZONE
+    stations: tuple[Station, ...] = ()
+    scouts: tuple[Scout, ...] = ()
+    rows: tuple[RosterRow, ...] = ()
+
+
+def new_season(path: Path, *, year: int, name: str | None, units: System) -> Problem | None:
+    """Make a season folder in a new or empty place; return why not, otherwise."""
+    if path.is_file() or (path.is_dir() and any(path.iterdir())):
+        return problem("season-exists", folder=str(path))
+    called = name or f"Season {year}"
+    station = Station(name="home", units=units)
+    scout = Scout(scout_id="scout1", name="First scout")
+    begin_season(
+        path,
+        Beginning(
+            season_id=_season_id(called, year),
+            name=called,
+            year=year,
+            units=units,
+            paper="a4" if units is System.METRIC else "letter",
+            stations=(station,),
+            scouts=(scout,),
+        ),
+    )
+    return None
+
+
+def _season_id(name: str, year: int) -> str:
+    plain = "".join(letter if letter.isalnum() else "-" for letter in name.lower())
+    words = [word for word in plain.split("-") if word]
+    return "-".join(words if str(year) in words else [*words, str(year)])
+
+
+def begin_season(path: Path, beginning: Beginning) -> None:
+    """Write a season's first files."""
+    folder = SeasonFolder(path)
+    folder.make()
+    settings = fresh_settings(
+        season_id=beginning.season_id,
+        name=beginning.name,
+        year=beginning.year,
+        units=beginning.units,
+        language=beginning.language,
+        paper=beginning.paper,
+        time_zone=beginning.time_zone,
+        stations=beginning.stations,
+        scouts=beginning.scouts,
+    )
+    write_safely(folder.settings, settings.encode("utf-8"))
+    roster = _roster(beginning, beginning.rows)
+    write_safely(path / "roster.xlsx", roster)
+
+
+def _roster(beginning: Beginning, rows: Iterable[RosterRow]) -> bytes:
+    return write_roster(
+        rows,
+        year=beginning.year,
+        units=beginning.units,
+        language=beginning.language,
+        paper=beginning.paper,
+    )
