@@ -1,0 +1,107 @@
+"""The shared Jinja environment, and where the shipped templates and example books lie."""
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fieldbook.units import System, Unit
+from fieldbook.words import day_words, say
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+_PACKAGE = Path(__file__).parent
+
+
+def shipped(name: str) -> Path:
+    """Return the folder of shipped files called `name`.
+
+    An installed wheel holds it inside the package; in a checkout it lies beside the package.
+
+    Parameters
+    ----------
+    name
+        ``templates`` or ``example_books``.
+
+    Returns
+    -------
+    Path
+        The folder.
+
+    Raises
+    ------
+    FileNotFoundError
+        Where neither place has it.
+    """
+    places = (_PACKAGE / "_shipped" / name, _PACKAGE.parent / name)
+    found = next((place for place in places if place.is_dir()), None)
+    if found is None:
+        raise FileNotFoundError(
+            f"The folder '{name}' that ships with silkbook is missing; install silkbook again."
+        )
+    return found
+
+
+def environment(overrides: Path | None = None) -> "Environment":
+    """Make the Jinja environment that every page is written with.
+
+    Parameters
+    ----------
+    overrides
+        A folder of templates of the user's own; a file there wins over the shipped one.
+
+    Returns
+    -------
+    jinja2.Environment
+        It escapes everything, and a name that a template misspells is an error, not a hole.
+
+    Raises
+    ------
+    FileNotFoundError
+        Where the shipped templates are missing, or `overrides` is no folder.
+    """
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    if overrides is not None and not overrides.is_dir():
+        raise FileNotFoundError(f"There is no folder of templates '{overrides}'.")
+    folders = [shipped("templates")] if overrides is None else [overrides, shipped("templates")]
+    made = Environment(
+        loader=FileSystemLoader(folders),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters.update(_FILTERS)
+    made.globals["say"] = say
+    return made
+
+
+def amount(value: float, unit: Unit, system: System, digits: int = 0) -> str:
+    """Write a stored value with its unit as a reader sees it, for example ``62 ac``."""
+    return f"{unit.shown(value, system):,.{digits}f} {unit.label(system)}".rstrip()
+
+
+def span(pair: tuple[float, float], digits: int = 0, language: str = "en") -> str:
+    """Write a range, for example ``175 to 205``."""
+    low, high = (f"{end:,.{digits}f}" for end in pair)
+    return say("{low} to {high}", language, low=low, high=high)
+
+
+def day(value: date, language: str = "en") -> str:
+    """Write a date, for example ``Tue 22 July``."""
+    return day_words(value, language)
+
+
+def place(value: float) -> str:
+    """Write a coordinate of a drawing, short and without a minus before zero."""
+    return f"{round(value, 2) + 0.0:.10g}"
+
+
+_FILTERS: dict[str, Callable[..., str]] = {
+    "amount": amount,
+    "span": span,
+    "day": day,
+    "place": place,
+}

@@ -1,0 +1,154 @@
+"""Amounts in the reader's units, rounded to what the sample supports."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from fieldbook.figures import Value
+from fieldbook.units import (
+    AREA,
+    EAR_LENGTH,
+    HA_PER_AC,
+    HEAT,
+    KG_PER_LB,
+    LB_PER_BU_CORN,
+    ROW_WIDTH,
+    YIELD,
+    System,
+    Unit,
+)
+from fieldbook.words import day_words, number_words, say
+
+PLANTS = Unit(us="per ac", metric="per ha", factor=1 / HA_PER_AC)
+GRAIN = Unit(us="bu", metric="t", factor=LB_PER_BU_CORN * KG_PER_LB / 1000)
+_GRAMS_A_BUSHEL = LB_PER_BU_CORN * KG_PER_LB * 1000
+
+
+@dataclass(frozen=True, kw_only=True)
+class Amounts:
+    """Writes stored amounts for one reader."""
+
+    units: System
+    language: str = "en"
+
+    @property
+    def metric(self) -> bool:
+        """Whether the reader uses metric units."""
+        return self.units is System.METRIC
+
+    def area(self, acres: float) -> str:
+        """Write an area, for example ``62 ac``."""
+        shown = round(AREA.shown(acres, self.units), 1)
+        return f"{number_words(shown)} {AREA.label(self.units)}"
+
+    def row_width(self, width_in: float) -> str:
+        """Write a row width, for example ``30 in``."""
+        shown = round(ROW_WIDTH.shown(width_in, self.units), 1)
+        return f"{number_words(shown)} {ROW_WIDTH.label(self.units)}"
+
+    def yield_number(self, yield_bu_ac: float) -> str:
+        """Write a yield without its unit: whole bushels, or tenths of a tonne."""
+        return f"{YIELD.shown(yield_bu_ac, self.units):,.{self._digits}f}"
+
+    def yield_range(self, pair: tuple[float, float]) -> str:
+        """Write a range of yields without its unit, for example ``155 to 205``."""
+        low, high = map(self.yield_number, pair)
+        return self.span(low, high)
+
+    def rough_range(self, pair: tuple[float, float]) -> str:
+        """Write a range of yields to the nearest 5 bu/ac, or half tonne a hectare."""
+        step = 0.5 if self.metric else 5
+        ends = (step * round(YIELD.shown(end, self.units) / step) for end in pair)
+        low, high = (f"{end:,.{self._digits}f}" for end in ends)
+        return self.span(low, high)
+
+    @property
+    def yield_unit(self) -> str:
+        """The unit of a yield, short."""
+        return YIELD.label(self.units)
+
+    @property
+    def yield_words(self) -> str:
+        """The unit of a yield as it is spoken."""
+        return say("tonnes a hectare" if self.metric else "bushels an acre", self.language)
+
+    def grain(self, bushels: float) -> str:
+        """Write an amount of grain without its unit, to about two good digits."""
+        shown = GRAIN.shown(bushels, self.units)
+        step = self._grain_step(shown)
+        return f"{step * round(shown / step):,.0f}"
+
+    @property
+    def grain_unit(self) -> str:
+        """The unit of an amount of grain."""
+        return GRAIN.label(self.units)
+
+    def per_area(self, per_ac: float | None) -> str:
+        """Write plants or ears an area, to the nearest hundred; a dash where not counted."""
+        if per_ac is None:
+            return "–"
+        return f"{100 * round(PLANTS.shown(per_ac, self.units) / 100):,}"
+
+    @property
+    def per_area_unit(self) -> str:
+        """The unit of plants an area."""
+        return PLANTS.label(self.units)
+
+    def length(self, inches: float) -> str:
+        """Write a short length with its unit, to a tenth."""
+        if self.metric:
+            return f"{number_words(round(EAR_LENGTH.shown(inches, self.units), 1))} cm"
+        shown = number_words(round(inches, 1))
+        return say("{count} inch" if shown == "1" else "{count} inches", self.language, count=shown)
+
+    def heat(self, gdd_f: float) -> str:
+        """Write heat units, whole."""
+        return f"{HEAT.shown(gdd_f, self.units):,.0f} {HEAT.label(self.units)}"
+
+    def kernel_weights(self, thousand_kernels_per_bu: tuple[float, float, float]) -> str:
+        """Write the three kernel weights: thousand kernels a bushel, or g per 1,000 kernels."""
+        light, likely, heavy = sorted(thousand_kernels_per_bu, reverse=True)
+        if self.metric:
+            grams = [f"{_GRAMS_A_BUSHEL / kernels:.0f}" for kernels in (light, likely, heavy)]
+            text = "{0} to {2} g per 1,000 kernels, likely {1}"
+            return say(text, self.language).format(*grams)
+        counts = [number_words(round(kernels, 1)) for kernels in (heavy, likely, light)]
+        text = "{0} to {2} thousand kernels in a bushel, likely {1}"
+        return say(text, self.language).format(*counts)
+
+    def span(self, low: str, high: str) -> str:
+        """Join two ends, for example ``175 to 205``; one end where they read alike."""
+        return low if low == high else say("{low} to {high}", self.language, low=low, high=high)
+
+    def day(self, day: date) -> str:
+        """Write a day, for example ``Tue 22 July``."""
+        return day_words(day, self.language)
+
+    def days(self, first: date, last: date) -> str:
+        """Write a range of days, for example ``17 to 24 August``."""
+        from babel.dates import format_date
+
+        if first == last:
+            return self.day(first)
+        same = (first.year, first.month) == (last.year, last.month)
+        start = format_date(first, "d" if same else "d MMMM", locale=self.language)
+        return self.span(start, format_date(last, "d MMMM", locale=self.language))
+
+    @property
+    def _digits(self) -> int:
+        return 1 if self.metric else 0
+
+    def _grain_step(self, shown: float) -> int:
+        large = 200 if self.metric else 2000
+        small_step = 1 if self.metric else 10
+        return small_step if shown < large else small_step * 10
+
+
+def count_words(count: float | None, digits: int = 0) -> str:
+    """Write a count, or a dash where nobody counted."""
+    return "–" if count is None else f"{count:,.{digits}f}"
+
+
+def value_words(value: Value) -> str:
+    """Write a figure's value, one number or a row of them."""
+    values = value if isinstance(value, tuple) else (value,)
+    return ", ".join(number_words(float(f"{one:.6g}")) for one in values)

@@ -1,0 +1,37 @@
+"""What a report needs to know beside the results of its field."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fieldbook.units import System
+
+if TYPE_CHECKING:
+    from fieldbook.figures import Figures
+
+
+PAPERS = ("letter", "a4")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReportContext:
+    """How the pages of a season are written.
+
+    ``paper`` is ``letter`` or ``a4``; ``signature`` names who sends the report;
+    ``price_per_bu`` is not used yet.
+
+    Raises
+    ------
+    ValueError
+        For a paper that we do not know.
+    """
+
+    paper: str = "letter"
+    language: str = "en"
+    units: System = System.US
+    price_per_bu: float | None = None
+    signature: str | None = None
+    figures: "Figures"
+
+    def __post_init__(self) -> None:
+        if self.paper not in PAPERS:
+            raise ValueError(f"no paper '{self.paper}': use {' or '.join(PAPERS)}")

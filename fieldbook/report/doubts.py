@@ -1,0 +1,138 @@
+"""How sure: everything that a careful reader should hold against the numbers."""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+
+from fieldbook.problems import Problem, catalogue, sentence
+from fieldbook.report.amounts import Amounts
+from fieldbook.report.words import LEAST_STOPS, REASONS, joined, too_few
+from fieldbook.season.result import FieldResult, HeatResult, StopResult
+from fieldbook.words import say
+
+MOST_QUESTIONS = 5
+_FEW_YEARS = 5
+
+
+def doubts(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
+    """Say what the figure leaves out, what is still asked, and how thin the ground is."""
+    language = amounts.language
+    return tuple(
+        line
+        for lines in (
+            _scope(result, language),
+            _few_stops(result, language),
+            _confirmed(result.confirmed, language),
+            _notes(result, language),
+            _weather(result, amounts),
+        )
+        for line in lines
+    )
+
+
+def _scope(result: FieldResult, language: str) -> Iterator[str]:
+    left = left_out_words(result.stops, language)
+    if left:
+        yield say("Left out of the field figure: {stops}.", language, stops=left)
+    if result.yield_:
+        yield say(
+            "Only the inside of the field is in the figure; end rows and edges count as if they "
+            "yielded alike.",
+            language,
+        )
+
+
+def left_out_words(stops: Sequence[StopResult], language: str) -> str:
+    """List the left-out stops by reason, as in ``stops 4 and 9 (end rows), stop 5 (edge)``."""
+    groups: dict[str, list[str]] = {}
+    for stop in stops:
+        if stop.left_out:
+            groups.setdefault(stop.left_out, []).append(str(stop.stop))
+    parts = []
+    for reason, numbers in groups.items():
+        text = "stop {numbers} ({reason})" if len(numbers) == 1 else "stops {numbers} ({reason})"
+        why = say(REASONS.get(reason, reason), language)
+        parts.append(say(text, language, numbers=joined(numbers, language), reason=why))
+    return ", ".join(parts)
+
+
+def _few_stops(result: FieldResult, language: str) -> Iterator[str]:
+    if result.yield_ and result.yield_.stops_used < LEAST_STOPS:
+        yield too_few(result.yield_.stops_used, language)
+
+
+def _confirmed(confirmed: Sequence[Problem], language: str) -> Iterator[str]:
+    titles = Counter(catalogue()[found.code].title for found in confirmed)
+    if not titles:
+        return
+    named = [
+        say(title, language) if count == 1 else f"{say(title, language)} ({count})"
+        for title, count in titles.items()
+    ]
+    yield say("Rare, and confirmed by the scout: {list}.", language, list="; ".join(named))
+
+
+def _notes(result: FieldResult, language: str) -> Iterator[str]:
+    yield from dict.fromkeys(sentence(found, language) for found in result.notes)
+
+
+def _weather(result: FieldResult, amounts: Amounts) -> Iterator[str]:
+    heat = result.heat
+    if heat is None:
+        yield say("No weather is on file, so heat plays no part in the dates.", amounts.language)
+        return
+    yield from _gaps(heat, amounts)
+    if heat.past_years < _FEW_YEARS:
+        text = "Few past years of weather ({years}): take the dates ahead as rough."
+        yield say(text, amounts.language, years=heat.past_years)
+
+
+def _gaps(heat: HeatResult, amounts: Amounts) -> Iterable[str]:
+    language = amounts.language
+    if heat.weather_through:
+        text = "Weather of station {station} runs through {day}"
+        said = say(text, language, station=heat.station, day=amounts.day(heat.weather_through))
+        if heat.days_filled:
+            one = "; {count} missing day was filled in" if heat.days_filled == 1 else ""
+            more = one or "; {count} missing days were filled in"
+            said += say(more, language, count=heat.days_filled)
+        yield said + "."
+    if heat.days_missing:
+        text = "{count} days of weather are missing and could not be filled in."
+        yield say(text, language, count=heat.days_missing)
+
+
+def questions(result: FieldResult, language: str) -> tuple[str, ...]:
+    """Say the open questions, the first few in full and the rest as a number."""
+    shown = [_asked(found, language) for found in result.questions[:MOST_QUESTIONS]]
+    rest = len(result.questions) - len(shown)
+    if rest:
+        text = "And {count} more that is still asked." if rest == 1 else ""
+        shown.append(say(text or "And {count} more that are still asked.", language, count=rest))
+    return tuple(shown)
+
+
+def _asked(found: Problem, language: str) -> str:
+    """Say one question with its place in the book; the file's name is of no use to a grower."""
+    where = ", ".join(part for part in (found.place.sheet, found.place.cell) if part)
+    said = sentence(found, language)
+    return f"{where}: {said}" if where else said
+
+
+def cautions(result: FieldResult, language: str) -> tuple[str, ...]:
+    """Say what must stand under every report."""
+    walking = say("Walking in: {may_enter}.", language, may_enter=result.may_enter.rstrip("."))
+    return (
+        say("This is an estimate, not a promise.", language),
+        say(
+            "Before any spray, follow the label and local rules; a licensed applicator or adviser "
+            "decides.",
+            language,
+        ),
+        walking,
+        say("Wait until the re-entry time on the label is over.", language),
+        say(
+            "Mould seen on ears does not prove a toxin, and clean ears do not rule one out. Wear "
+            "an N95 mask around the dust of mouldy grain.",
+            language,
+        ),
+    )

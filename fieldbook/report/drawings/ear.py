@@ -1,0 +1,248 @@
+"""The ear: lying, butt left, tip right, one slice a kernel place.
+
+The height of a slice is the share of ears that hold a kernel there; what is missing lies around
+it, textured by kind.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from fieldbook.report.drawings.shapes import (
+    LINE_HEIGHT,
+    Dot,
+    Drawing,
+    Label,
+    Line,
+    Rect,
+    Shape,
+    spread,
+    text_width,
+    two_lines,
+)
+from fieldbook.season.result import EarsResult
+from fieldbook.words import say
+
+UNSET = "unset"
+ABORTED = "aborted"
+SCATTERED = "scattered"
+SET = "set"
+
+_BAND = 38.0
+_HEIGHT = 76.0
+_GUTTER = 34.0
+_MARGIN = 6.0
+_KERNEL_LINES = 8
+_LEAST_SEEN = 0.4  # kernel places an ear; less is too small a patch to point at
+_TICK_EVERY = 10
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Frame:
+    """Where the ear lies: n places between two ends."""
+
+    width: float
+    places: int
+
+    @property
+    def start(self) -> float:
+        return _GUTTER
+
+    @property
+    def slice(self) -> float:
+        return (self.width - _MARGIN - _GUTTER) / self.places
+
+    @property
+    def middle(self) -> float:
+        return _BAND + _HEIGHT / 2
+
+    @property
+    def bottom(self) -> float:
+        return _BAND + _HEIGHT
+
+    def at(self, place: float) -> float:
+        """Left end of a place, counted from 0 at the butt."""
+        return self.start + place * self.slice
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Callout:
+    """Words that point at the patch of one kind."""
+
+    lines: tuple[str, ...]
+    x: float
+    y: float
+
+    @property
+    def width(self) -> float:
+        return max(map(text_width, self.lines))
+
+
+def draw_ear(
+    ears: EarsResult, *, width: float, title: str, about: str, language: str = "en"
+) -> Drawing | None:
+    """Lay out the ear of a visit.
+
+    Parameters
+    ----------
+    ears
+        Shares by kernel place, butt to tip.
+    width
+        Width of the drawing. [px]
+    title, about
+        What the picture shows, for readers that can't see it.
+    language
+        Language of the labels.
+
+    Returns
+    -------
+    Drawing or None
+        None where no ear was looked at in every part.
+    """
+    layers = _layers(ears)
+    if not ears.share_set or not ears.complete_ears:
+        return None
+    frame = _Frame(width=width, places=len(ears.share_set))
+    shapes: list[Shape] = [*_slices(frame, layers), *_kernel_lines(frame, ears.share_set)]
+    shapes += _height_mark(frame, ears.complete_ears, language)
+    shapes += _scale(frame, language)
+    shapes += _thirds(frame, ears.rings or frame.places, language)
+    shapes += _callouts(frame, layers, language)
+    height = frame.bottom + 40
+    return Drawing(
+        name="ear", width=width, height=height, title=title, about=about, shapes=tuple(shapes)
+    )
+
+
+def _layers(ears: EarsResult) -> dict[str, tuple[float, ...]]:
+    """Shares by kind, from the middle of the picture outwards; a missing kind is all zero."""
+    nothing = (0.0,) * len(ears.share_set)
+    return {
+        SET: ears.share_set,
+        SCATTERED: ears.share_scattered or nothing,
+        ABORTED: ears.share_aborted or nothing,
+        UNSET: ears.share_unset or nothing,
+    }
+
+
+def _slices(frame: _Frame, layers: dict[str, tuple[float, ...]]) -> Iterator[Rect]:
+    """Each slice is mirrored at the middle line, so half of each share lies on either side."""
+    for place in range(frame.places):
+        inner = 0.0
+        for kind, shares in layers.items():
+            height = shares[place] * _HEIGHT / 2
+            if height > 0:
+                yield from _halves(frame, place, kind, inner, height)
+            inner += height
+
+
+def _halves(frame: _Frame, place: int, kind: str, inner: float, height: float) -> Iterator[Rect]:
+    x, width = frame.at(place), frame.slice
+    if kind == SET:
+        yield Rect(x=x, y=frame.middle - height, width=width, height=2 * height, role=kind)
+        return
+    for y in (frame.middle - inner - height, frame.middle + inner):
+        yield Rect(x=x, y=y, width=width, height=height, role=kind)
+
+
+def _kernel_lines(frame: _Frame, share_set: Sequence[float]) -> Iterator[Line]:
+    """Fine lines between kernels, so that what is set looks like an ear and not like a bar."""
+    for place, share in enumerate(share_set):
+        half = share * _HEIGHT / 2
+        if place and min(share, share_set[place - 1]) > 0:
+            both = min(share, share_set[place - 1]) * _HEIGHT / 2
+            x = frame.at(place)
+            yield Line(x1=x, y1=frame.middle - both, x2=x, y2=frame.middle + both, role="seam")
+        for row in range(1, _KERNEL_LINES):
+            y = (row / _KERNEL_LINES - 0.5) * _HEIGHT
+            if abs(y) < half:
+                y += frame.middle
+                yield Line(x1=frame.at(place), y1=y, x2=frame.at(place + 1), y2=y, role="seam")
+
+
+def _height_mark(frame: _Frame, ears: int, language: str) -> Iterator[Shape]:
+    """A bracket that says what the full height means."""
+    x = frame.start - 5
+    yield Line(x1=x, y1=_BAND, x2=x, y2=frame.bottom, role="axis")
+    for y in (_BAND, frame.bottom):
+        yield Line(x1=x, y1=y, x2=x + 3, y2=y, role="axis")
+    words = (say("all", language), str(ears), say("ears", language))
+    for row, word in enumerate(words):
+        y = frame.middle + (row - 0.7) * LINE_HEIGHT
+        yield Label(x=x - 4, y=y, text=word, anchor="end", role="quiet")
+
+
+def _scale(frame: _Frame, language: str) -> Iterator[Shape]:
+    y = frame.bottom + 6
+    end = frame.at(frame.places)
+    yield Line(x1=frame.start, y1=y, x2=end, y2=y, role="axis")
+    butt = Label(x=frame.start, y=y + 14, text=say("butt", language), role="quiet")
+    tip = Label(x=end, y=y + 14, text=say("tip", language), role="quiet", anchor="end")
+    yield from (butt, tip)
+    for place in range(_TICK_EVERY, frame.places + 1, _TICK_EVERY):
+        x = frame.at(place)
+        yield Line(x1=x, y1=y, x2=x, y2=y + 4, role="axis")
+        label = Label(x=x, y=y + 14, text=str(place), role="quiet", anchor="middle")
+        if label.box[0] > butt.box[2] + 4 and label.box[2] < tip.box[0] - 4:
+            yield label
+
+
+def _thirds(frame: _Frame, rings: float, language: str) -> Iterator[Shape]:
+    names = ("base third", "middle third", "tip third")
+    third = min(rings, frame.places) / 3
+    y = frame.bottom + 35
+    for number, name in enumerate(names):
+        x = frame.at((number + 0.5) * third)
+        yield Label(x=x, y=y, text=say(name, language), role="quiet", anchor="middle")
+        if number:
+            x = frame.at(number * third)
+            yield Line(x1=x, y1=frame.bottom + 1, x2=x, y2=frame.bottom + 36, role="third")
+
+
+_WORDS = {
+    UNSET: "never set, or lost in the first days",
+    ABORTED: "shrunken: set first, lost later",
+    SCATTERED: "gaps among kernels",
+}
+
+
+def _callouts(
+    frame: _Frame, layers: dict[str, tuple[float, ...]], language: str
+) -> Iterator[Shape]:
+    """Words above the ear; leaders keep the order of the patches, so that none cross."""
+    made = [
+        _callout(frame, kind, layers, say(words, language))
+        for kind, words in _WORDS.items()
+        if sum(layers[kind]) >= _LEAST_SEEN
+    ]
+    made.sort(key=lambda callout: callout.x)
+    widths = [callout.width for callout in made]
+    wanted = [callout.x - width / 2 for callout, width in zip(made, widths, strict=True)]
+    lefts = spread(wanted, widths, 2, frame.width - 2, 10)
+    for callout, left in zip(made, lefts, strict=True):
+        yield from _pointing(callout, left)
+
+
+def _callout(
+    frame: _Frame, kind: str, layers: dict[str, tuple[float, ...]], words: str
+) -> _Callout:
+    """Point at the tallest slice of a kind, in the half of the ear that holds more of it."""
+    shares = layers[kind]
+    half = frame.places // 2
+    weight: Callable[[int], float] = shares.__getitem__
+    sides = (range(half), range(half, frame.places))
+    side = max(sides, key=lambda places: sum(map(weight, places)))
+    place = max(side, key=weight)
+    kinds = list(layers)
+    inner = sum(layers[name][place] for name in kinds[: kinds.index(kind)])
+    y = frame.middle - (inner + shares[place] / 2) * _HEIGHT / 2
+    return _Callout(lines=two_lines(words), x=frame.at(place + 0.5), y=y)
+
+
+def _pointing(callout: _Callout, left: float) -> Iterator[Shape]:
+    x = left + callout.width / 2
+    below = 10 + (len(callout.lines) - 1) * LINE_HEIGHT
+    start = max(left + 4, min(callout.x, left + callout.width - 4))
+    yield Line(x1=start, y1=below + 4, x2=callout.x, y2=callout.y, role="leader")
+    yield Dot(x=callout.x, y=callout.y, radius=1.8, role="point")
+    for row, text in enumerate(callout.lines):
+        yield Label(x=x, y=10 + row * LINE_HEIGHT, text=text, anchor="middle")

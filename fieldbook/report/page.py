@@ -1,0 +1,77 @@
+"""Results to one HTML file that needs nothing beside itself."""
+
+import base64
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fieldbook.render import environment, shipped
+from fieldbook.report.context import ReportContext
+from fieldbook.report.sections import field_view
+from fieldbook.season.result import FieldResult
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+    from markupsafe import Markup
+
+# Media stand on the style element: WeasyPrint knows no widths inside a sheet, and warns there.
+_STYLES = (
+    ("all", "page"),
+    ("screen", "screen"),
+    ("screen and (min-width: 720px)", "columns"),
+    ("screen and (max-width: 520px)", "phone"),
+    ("print", "columns"),
+    ("print", "print"),
+)
+_FONTS = {"regular": "open-sans-regular.woff2", "bold": "open-sans-bold.woff2"}
+
+
+def field_page(result: FieldResult, context: ReportContext, templates: Path | None = None) -> str:
+    """Write the report of one field.
+
+    Parameters
+    ----------
+    result
+        What is known of the field.
+    context
+        Paper, language, units, who sends it, and the figures used.
+    templates
+        A folder of templates of the user's own, which win over the shipped ones.
+
+    Returns
+    -------
+    str
+        A whole HTML page for screen, browser print and `field_pdf`; style, fonts and drawings
+        are inside, and nothing is fetched.
+
+    Raises
+    ------
+    FileNotFoundError
+        Where templates are missing.
+    KeyError
+        For a figure that `context` does not have.
+    """
+    rooms = _environment(templates)
+    styles = [(media, _style(rooms, name, context.paper)) for media, name in _STYLES]
+    page = field_view(result, context)
+    return rooms.get_template("report/page.html.j2").render(page=page, styles=styles)
+
+
+def _style(rooms: "Environment", name: str, paper: str) -> "Markup":
+    """Write a style sheet; it is ours and holds no text of a user, so it stands unescaped."""
+    from markupsafe import Markup
+
+    fonts = {weight: _font(file) for weight, file in _FONTS.items()}
+    return Markup(rooms.get_template(f"report/{name}.css.j2").render(paper=paper, fonts=fonts))
+
+
+@cache
+def _environment(templates: Path | None) -> "Environment":
+    return environment(templates)
+
+
+@cache
+def _font(name: str) -> str:
+    """Return a shipped font as an address that holds the font itself."""
+    data = (shipped("templates") / "fonts" / name).read_bytes()
+    return f"data:font/woff2;base64,{base64.b64encode(data).decode('ascii')}"

@@ -1,0 +1,109 @@
+"""The pictures of a report: each in two widths, with a caption for every reader."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from fieldbook.report.amounts import Amounts
+from fieldbook.report.drawings import (
+    NARROW,
+    WIDE,
+    Drawing,
+    StageRow,
+    draw_ear,
+    draw_stops,
+    draw_strip,
+)
+from fieldbook.report.earwords import ear_about
+from fieldbook.report.words import REASONS, span_words, stage_words, stops_caption, when_words
+from fieldbook.season.result import EarsResult, FieldResult, StageResult
+from fieldbook.words import say
+
+_BEFORE = timedelta(10)  # a visit longer before all that is drawn would only squeeze the rest
+
+
+@dataclass(frozen=True, kw_only=True)
+class Picture:
+    """One drawing for paper and wide screens, and the same for a phone."""
+
+    wide: Drawing
+    narrow: Drawing
+    caption: str
+
+
+def _both(draw: Callable[[float], Drawing | None], caption: str) -> Picture | None:
+    wide, narrow = draw(WIDE), draw(NARROW)
+    if wide is None or narrow is None:
+        return None
+    return Picture(wide=wide, narrow=narrow, caption=caption)
+
+
+def ear_picture(ears: EarsResult, amounts: Amounts) -> Picture | None:
+    """Draw the average ear, or nothing where no ear was looked at in every part."""
+    language = amounts.language
+    title = say("The average ear", language)
+    about = ear_about(ears, language)
+    return _both(
+        lambda width: draw_ear(ears, width=width, title=title, about=about, language=language),
+        say("The height of a slice is the share of ears with a kernel at that place.", language),
+    )
+
+
+def stops_picture(result: FieldResult, amounts: Amounts) -> Picture | None:
+    """Draw the yield of every stop, or nothing where none has a yield."""
+    language = amounts.language
+    caption = stops_caption(result, amounts)
+    reasons = {key: say(words, language) for key, words in REASONS.items()}
+    return _both(
+        lambda width: draw_stops(
+            result.stops,
+            result.yield_,
+            result.own_average_bu_ac,
+            reasons,
+            units=amounts.units,
+            width=width,
+            title=say("Yield by stop", language),
+            about=caption,
+            language=language,
+        ),
+        caption,
+    )
+
+
+def strip_picture(result: FieldResult, amounts: Amounts) -> Picture | None:
+    """Draw stages on one scale of dates, or nothing where no stage has a date."""
+    language = amounts.language
+    stages = _worth_drawing(result.stages)
+    rows = [_stage_row(stage, amounts) for stage in stages]
+    since = min(day for stage in stages for day in _days(stage)) if stages else result.as_of
+    visits = [day for visit in result.visits if (day := visit.date) and day >= since - _BEFORE]
+    named = [f"{row.name}: {when_words(row.stage, amounts)}" for row in rows]
+    return _both(
+        lambda width: draw_strip(
+            rows,
+            visits,
+            result.as_of,
+            width=width,
+            title=say("Stages on one scale of dates", language),
+            about="; ".join(named) + ".",
+            language=language,
+        ),
+        say("A dot is the likely day, a bar the days it may fall on.", language),
+    )
+
+
+def _worth_drawing(stages: Sequence[StageResult]) -> list[StageResult]:
+    """Leave out what is long past: of the passed stages only the last one is drawn."""
+    dated = [stage for stage in stages if _days(stage)]
+    passed = [stage for stage in dated if stage.passed]
+    return passed[-1:] + [stage for stage in dated if not stage.passed]
+
+
+def _days(stage: StageResult) -> list[date]:
+    return [day for day in (stage.date, stage.earliest, stage.latest) if day]
+
+
+def _stage_row(stage: StageResult, amounts: Amounts) -> StageRow:
+    span = span_words(stage, amounts)
+    day = amounts.day(stage.date) if stage.date else ""
+    return StageRow(name=stage_words(stage.stage, amounts.language), stage=stage, when=span or day)

@@ -1,0 +1,314 @@
+"""Field results made by hand, one for every kind of report."""
+
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from fieldbook.figures import shipped_figures
+from fieldbook.problems import Place, problem
+from fieldbook.report.context import ReportContext
+from fieldbook.season.result import (
+    EarsResult,
+    FieldResult,
+    HeatResult,
+    LossResult,
+    PlantingResult,
+    StageResult,
+    StopResult,
+    VisitResult,
+    YieldResult,
+)
+from fieldbook.units import System
+
+TODAY = date(2026, 8, 17)
+SEEN = date(2026, 8, 11)
+FIGURES = (
+    "kernels.average_thousand_per_bu",
+    "sampling.confidence_pct",
+    "sampling.least_for_interval",
+    "ears.pattern_least_share",
+    "bushel.weight_lb",
+    "bushel.moisture_pct",
+)
+
+
+def context(**more: Any) -> ReportContext:
+    """Make a context with the shipped figures."""
+    return ReportContext(figures=shipped_figures(), **more)
+
+
+def stop(number: int, yield_bu_ac: float | None, **more: Any) -> StopResult:
+    """Make a stop; its parts agree with its yield at 87.5 thousand kernels a bushel."""
+    made: dict[str, Any] = {
+        "place": "interior",
+        "ears_per_ac": 30_000.0,
+        "plants_per_ac": 31_400.0,
+        "kernels_per_ear": None if yield_bu_ac is None else yield_bu_ac * 87.5 / 30,
+        "ears_used": 5,
+        "left_out": None,
+        **more,
+    }
+    return StopResult(stop=number, yield_bu_ac=yield_bu_ac, **made)
+
+
+def stage(name: str, day: date | None, span: tuple[date, date] | None, **more: Any) -> StageResult:
+    """Make a stage that is forecast by heat from R4."""
+    made: dict[str, Any] = {
+        "basis": "heat units",
+        "years": 8,
+        "anchor_stage": "R4",
+        "anchor_date": SEEN,
+        "passed": bool(day and day <= TODAY),
+        **more,
+    }
+    earliest, latest = span or (None, None)
+    return StageResult(stage=name, date=day, earliest=earliest, latest=latest, **made)
+
+
+STAGES = (
+    stage("R1", date(2026, 7, 14), None, basis="heat units", anchor_stage=None, anchor_date=None),
+    stage("R4", SEEN, None, basis="seen", years=0),
+    stage("R5", date(2026, 8, 20), (date(2026, 8, 18), date(2026, 8, 23))),
+    stage("R6", date(2026, 9, 12), (date(2026, 9, 5), date(2026, 9, 24))),
+)
+
+STOPS = (
+    stop(1, 186.0),
+    stop(2, 171.4, remark="Some rolled leaves at noon"),
+    stop(3, 179.6),
+    stop(4, 190.2),
+    stop(5, 148.0, place="edge", left_out="edge"),
+    stop(6, None, left_out="no-kernels", kernels_per_ear=None, ears_used=0),
+)
+
+YIELD = YieldResult(
+    low_bu_ac=159.1,
+    likely_bu_ac=181.8,
+    high_bu_ac=205.3,
+    interval_95_bu_ac=(168.7, 194.9),
+    range_bu_ac=(155.6, 208.7),
+    counting_half_width_bu_ac=13.1,
+    thousand_kernels_per_bu=(77.5, 87.5, 100.0),
+    grain_fill="average",
+    grain_fill_stated=True,
+    stops_used=4,
+    stops_left_out=2,
+    stops_still_needed=2,
+    wanted_half_width_bu_ac=10.0,
+    sd_between_stops_bu_ac=8.2,
+    sd_within_stops_bu_ac=15.0,
+    ring_worth_bu_ac=5.1,
+)
+
+
+def ear_shares(places: int = 40) -> dict[str, tuple[float, ...]]:
+    """Make shares by place that sum to one: a thin base, a bare tip, a few gaps."""
+    unset, aborted, scattered = [], [], []
+    for at in range(places):
+        share = at / places
+        base = max(0.0, 0.6 - share * 15)
+        tip = max(0.0, (share - 0.86) * 6)
+        unset.append(min(1.0, base + tip))
+        aborted.append(min(1 - unset[-1], max(0.0, 0.5 - abs(share - 0.88) * 5)))
+        scattered.append(min(1 - unset[-1] - aborted[-1], 0.03))
+    kept = [1 - sum(parts) for parts in zip(unset, aborted, scattered, strict=True)]
+    return {
+        "share_set": tuple(kept),
+        "share_unset": tuple(unset),
+        "share_aborted": tuple(aborted),
+        "share_scattered": tuple(scattered),
+    }
+
+
+EARS = EarsResult(
+    ears=25,
+    bare_cobs=1,
+    kernels_per_ear=523.4,
+    kernels_per_ear_sd=61.0,
+    rows_around=15.8,
+    kernels_per_row=34.1,
+    complete_ears=24,
+    rings=39.8,
+    kernel_set_pct=91.2,
+    loss=LossResult(
+        base_rings=0.8,
+        inside_rings=1.1,
+        tip_unset_rings=1.9,
+        tip_aborted_rings=2.4,
+        base_ears=24,
+        inside_ears=24,
+        tip_unset_ears=25,
+        tip_aborted_ears=25,
+    ),
+    pattern="tip-aborted",
+    **ear_shares(),
+)
+
+VISITS = (
+    VisitResult(
+        visit_id="K07.RS1",
+        round="roadside",
+        date=date(2026, 7, 16),
+        scout="Mirela Austvik",
+        stage="R1",
+        grain_fill=None,
+        remark=None,
+        stops=0,
+        ears=0,
+    ),
+    VisitResult(
+        visit_id="K07.KC1",
+        round="kernel-count",
+        date=SEEN,
+        scout="Mirela Austvik",
+        stage="R4",
+        grain_fill="average",
+        remark="Lower leaves still green",
+        stops=6,
+        ears=25,
+    ),
+)
+
+HEAT = HeatResult(
+    station="home",
+    gdd_since_planting_f=2010.5,
+    weather_through=date(2026, 8, 16),
+    past_years=8,
+    days_filled=2,
+    days_missing=0,
+)
+
+
+def full(**more: Any) -> FieldResult:
+    """Make a field where every part is there."""
+    planting = PlantingResult(hybrid="Larkspur 108", planted=date(2026, 4, 29), acres=62.0)
+    made: dict[str, Any] = {
+        "season_name": "Test season",
+        "year": 2026,
+        "as_of": TODAY,
+        "units": "us",
+        "field_id": "K07",
+        "field": "Windmill seventy",
+        "grower_id": "G9",
+        "grower": "Tobias Renwick",
+        "acres": 62.0,
+        "row_width_in": 30.0,
+        "plantings": (planting,),
+        "forecast_planting": planting,
+        "own_average_bu_ac": 192.0,
+        "visits": VISITS,
+        "yield_": YIELD,
+        "stops": STOPS,
+        "ears": EARS,
+        "heat": HEAT,
+        "stages": STAGES,
+        "may_enter": "From Sun 26 July",
+        "questions": (
+            problem("rows-odd", Place(sheet="Ears", cell="D14"), typed=15, below=14, above=16),
+        ),
+        "notes": (
+            problem("few-stops", field="K07 Windmill seventy", stops=4, acres=62.0, wanted=7),
+        ),
+        "confirmed": (problem("rings-many", total=57, most=55),),
+        "figures": FIGURES,
+        **more,
+    }
+    return FieldResult(**made)
+
+
+def no_visit() -> FieldResult:
+    """Make a field that nobody has looked at."""
+    return full(
+        visits=(), yield_=None, stops=(), ears=None, questions=(), notes=(), confirmed=(),
+        stages=tuple(one for one in STAGES if one.basis != "seen"),
+    )  # fmt: skip
+
+
+def one_stop() -> FieldResult:
+    """Make a field with one usable stop: no range from counting."""
+    alone = replace(
+        YIELD,
+        interval_95_bu_ac=None,
+        range_bu_ac=(159.1, 205.3),
+        counting_half_width_bu_ac=None,
+        stops_used=1,
+        stops_left_out=0,
+        stops_still_needed=None,
+        sd_between_stops_bu_ac=None,
+    )
+    return full(stops=(stop(1, 181.8),), yield_=alone)
+
+
+def thirty_stops() -> FieldResult:
+    """Make a field with thirty stops, five of them left out."""
+    stops = tuple(
+        stop(number, 150 + (number * 37 % 61), remark="Weeds in the row" if number == 7 else None)
+        if number % 6
+        else stop(number, 120 + number, place="end-rows", left_out="end-rows")
+        for number in range(1, 31)
+    )
+    return full(stops=stops, yield_=replace(YIELD, stops_used=25, stops_still_needed=0))
+
+
+def longest_names() -> FieldResult:
+    """Make a field whose names are as long as anybody would type."""
+    field = "The far quarter behind Grandmother Ottilie's orchard and the second windbreak"
+    grower = "Featherstonehaugh-Wojciechowski Family Farms Limited Partnership of the North"
+    hybrid = "Extraordinarily Long Hybrid Name 118 Special Edition With Traits"
+    planting = PlantingResult(hybrid=hybrid, planted=date(2026, 5, 22), acres=1234.5)
+    scout = "Maximiliana Konstantinopolska-Featherstonehaugh"
+    return full(
+        field=field,
+        grower=grower,
+        field_id="FEATHERSTONE-NORTH-114",
+        plantings=(planting, replace(planting, planted=date(2026, 5, 29))),
+        visits=tuple(replace(visit, scout=scout) for visit in VISITS),
+        stops=tuple(replace(one, remark="Lodged, wet, and hail damaged in June") for one in STOPS),
+    )
+
+
+def only_edge() -> FieldResult:
+    """Make a field where every stop lies outside of the field figure."""
+    stops = (
+        stop(1, 148.0, place="edge", left_out="edge"),
+        stop(2, 150.0, place="end-rows", left_out="end-rows"),
+        stop(3, 133.0, place="low-ground", left_out="low-ground"),
+        stop(4, 121.0, place="replant", left_out="replant"),
+    )
+    return full(stops=stops, yield_=None, notes=(problem("all-off-figure", field="K07"),))
+
+
+def no_past_years() -> FieldResult:
+    """Make a field whose dates rest on days alone."""
+    by_days = tuple(
+        replace(one, basis="days after silking", years=0, anchor_stage="R1", date=None)
+        if one.basis == "heat units" and not one.passed
+        else one
+        for one in STAGES
+    )
+    return full(stages=by_days, heat=replace(HEAT, past_years=0))
+
+
+def hostile() -> FieldResult:
+    """Make a field whose names try to be formulas, scripts and templates."""
+    return full(
+        field="<script>alert(1)</script>",
+        grower='=HYPERLINK("http://evil.example")',
+        visits=tuple(replace(visit, remark="{{7*7}} <img src=x onerror=y>") for visit in VISITS),
+        stops=tuple(replace(one, remark="</td><script>1</script>") for one in STOPS),
+        may_enter="{% raw %}<b>",
+    )
+
+
+METRIC = context(units=System.METRIC, paper="a4")
+
+ALL = {
+    "full": full,
+    "no visit": no_visit,
+    "one stop": one_stop,
+    "thirty stops": thirty_stops,
+    "longest names": longest_names,
+    "only edge": only_edge,
+    "no past years": no_past_years,
+    "hostile": hostile,
+}
