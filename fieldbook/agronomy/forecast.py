@@ -11,61 +11,23 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldbook.agronomy.day_ranges import usual_days
 from fieldbook.agronomy.heat import DailyTemps, gdd_f, gdd_since_planting_f
-from fieldbook.agronomy.sightings import Sightings, Window
+from fieldbook.agronomy.sightings import Sightings
+from fieldbook.agronomy.stage_dates import DAYS, HEAT, SEEN, Basis, StageDate
 from fieldbook.agronomy.stages import (
     R_STAGES,
     Needs,
-    days_after_silk,
     fill_fraction,
     late_planting,
 )
 from fieldbook.figures import Figures, shipped_figures
 
-HEAT, DAYS, SEEN = "heat units", "days after silking", "seen"
+__all__ = ["DAYS", "HEAT", "SEEN", "Basis", "StageDate", "forecast"]
+
 Floats = NDArray[np.float64]
 _LEAP_DAY = 59
 _TIE = 1e-9
-
-
-@dataclass(frozen=True, kw_only=True)
-class Basis:
-    """What a date rests on.
-
-    ``kind`` is ``heat units``, ``days after silking`` or ``seen``. ``anchor_stage`` and
-    ``anchor_date`` name the stage seen that the date is counted from, None where none bears on it.
-    ``years`` is how many past years are behind it, 0 where the season's own weather or a visit is
-    enough.
-    """
-
-    kind: str
-    anchor_stage: str | None = None
-    anchor_date: datetime.date | None = None
-    years: int = 0
-
-
-@dataclass(frozen=True, kw_only=True)
-class StageDate:
-    """A stage and when the field reaches it.
-
-    ``date`` is the median, ``earliest`` and ``latest`` the 10th and 90th percentile of the runs;
-    with fewer than five past years the first and the last of them. Where visits overrule the heat,
-    they are the days that the visits leave open. A run that does not reach the
-    stage by 31 December counts as later than any date: where a percentile falls on such a run, or
-    between it and the one before, it is None. ``years_short`` is how many runs those are.
-    """
-
-    stage: str
-    date: datetime.date | None
-    earliest: datetime.date | None
-    latest: datetime.date | None
-    basis: Basis
-    years_short: int = 0
-
-    @property
-    def years(self) -> int:
-        """How many past years are behind the date."""
-        return self.basis.years
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,7 +107,7 @@ def forecast(
     if runs is not None:
         dated = _by_heat(runs, needs, sightings, known)
     if runs is None or not runs.years:
-        dated = {**_by_days(sightings, dated, known), **dated}
+        dated = {**usual_days(sightings, dated, known), **dated}
     return tuple(dated[stage] for stage in R_STAGES if stage in dated)
 
 
@@ -208,9 +170,8 @@ def _by_heat(
         moved = bool((columns[:, index] != by_heat[:, index]).any())
         basis = _basis(runs, columns[:, index], stage, sightings, moved, anchored)
         if runs.years or np.isfinite(columns[0, index]):
-            one = _summary(runs, columns[:, index], stage, basis, figures)
-            dated[stage] = _between_visits(one, sightings) if basis.kind == SEEN else one
-    return dated
+            dated[stage] = _summary(runs, columns[:, index], stage, basis, figures)
+    return _between_visits(dated, sightings)
 
 
 def _thresholds(
@@ -279,10 +240,21 @@ def _summary(runs: _Runs, columns: Floats, stage: str, basis: Basis, figures: Fi
     )
 
 
-def _between_visits(one: StageDate, sightings: Sightings) -> StageDate:
-    """Widen a date that visits overruled to the days that they leave open."""
-    not_before, not_after = sightings.bounds(R_STAGES.index(one.stage) + 1)
-    return replace(one, earliest=not_before or one.earliest, latest=not_after or one.latest)
+def _between_visits(dated: Mapping[str, StageDate], sightings: Sightings) -> dict[str, StageDate]:
+    """Widen dates that visits overruled to the days left open by visits and by other stages."""
+    widened = dict(dated)
+    overruled = [stage for stage, one in dated.items() if one.basis.kind == SEEN]
+    for stage in overruled:
+        not_before, _ = sightings.bounds(R_STAGES.index(stage) + 1)
+        before = [widened[s].earliest for s in R_STAGES[: R_STAGES.index(stage)] if s in widened]
+        earliest = max((day for day in (not_before, *before) if day), default=dated[stage].earliest)
+        widened[stage] = replace(widened[stage], earliest=earliest)
+    for stage in reversed(overruled):
+        _, not_after = sightings.bounds(R_STAGES.index(stage) + 1)
+        after = [widened[s].latest for s in R_STAGES[R_STAGES.index(stage) + 1 :] if s in widened]
+        latest = min((day for day in (not_after, *after) if day), default=dated[stage].latest)
+        widened[stage] = replace(widened[stage], latest=latest)
+    return widened
 
 
 def _percentile(ordered: Floats, percent: float) -> float:
@@ -293,46 +265,3 @@ def _percentile(ordered: Floats, percent: float) -> float:
     if part < _TIE:
         return float(ordered[below])
     return float(ordered[below] * (1 - part) + ordered[below + 1] * part)
-
-
-def _by_days(
-    sightings: Sightings, dated: Mapping[str, StageDate], figures: Figures
-) -> dict[str, StageDate]:
-    """Give the usual days after silking to every stage, from the stages seen."""
-    window = sightings.silking(figures)
-    if window is None:
-        return {}
-    # A stage cannot come before one that heat has dated.
-    floor = max((one.date for one in dated.values() if one.date), default=datetime.date.min)
-    return {stage: _day_range(stage, sightings, window, floor, figures) for stage in R_STAGES}
-
-
-def _day_range(
-    stage: str, sightings: Sightings, window: Window, floor: datetime.date, figures: Figures
-) -> StageDate:
-    rank = R_STAGES.index(stage) + 1
-    bounds = sightings.bounds(rank)
-    fewest, most = (
-        datetime.timedelta(days=days) for days in days_after_silk(stage, figures=figures)
-    )
-    early = max(_within(window[0] + fewest, *bounds), floor)
-    late = max(_within(window[1] + most, *bounds), early)
-    last = sightings.last
-    now = last is not None and rank == last.rank
-    return StageDate(
-        stage=stage,
-        date=late if now else None,
-        earliest=early,
-        latest=late,
-        basis=Basis(
-            kind=SEEN if now else DAYS,
-            anchor_stage=last.stage if last else None,
-            anchor_date=last.day if last else None,
-        ),
-    )
-
-
-def _within(
-    day: datetime.date, not_before: datetime.date | None, not_after: datetime.date | None
-) -> datetime.date:
-    return min(max(day, not_before or day), not_after or datetime.date.max)

@@ -37,8 +37,8 @@ class Amounts:
 
     def area(self, acres: float) -> str:
         """Write an area, for example ``62 ac``."""
-        shown = round(AREA.shown(acres, self.units), 1)
-        return f"{number_words(shown)} {AREA.label(self.units)}"
+        shown = f"{AREA.shown(acres, self.units):,.1f}".removesuffix(".0")
+        return f"{shown} {AREA.label(self.units)}"
 
     def row_width(self, width_in: float) -> str:
         """Write a row width, for example ``30 in``."""
@@ -56,10 +56,14 @@ class Amounts:
 
     def rough_range(self, pair: tuple[float, float]) -> str:
         """Write a range of yields to the nearest 5 bu/ac, or half tonne a hectare."""
-        step = 0.5 if self.metric else 5
-        ends = (step * round(YIELD.shown(end, self.units) / step) for end in pair)
-        low, high = (f"{end:,.{self._digits}f}" for end in ends)
+        low, high = (f"{end:,.{self._digits}f}" for end in self.rough_ends(pair))
         return self.span(low, high)
+
+    def rough_ends(self, pair: tuple[float, float]) -> tuple[float, float]:
+        """Round a range of yields [bu/ac] for `rough_range`, in the reader's unit."""
+        step = 0.5 if self.metric else 5.0
+        low, high = (step * round(YIELD.shown(end, self.units) / step) for end in pair)
+        return low, high
 
     @property
     def yield_unit(self) -> str:
@@ -102,7 +106,8 @@ class Amounts:
 
     def heat(self, gdd_f: float) -> str:
         """Write heat units, whole."""
-        return f"{HEAT.shown(gdd_f, self.units):,.0f} {HEAT.label(self.units)}"
+        degree = "°C" if self.metric else "°F"
+        return f"{HEAT.shown(gdd_f, self.units):,.0f} GDD ({degree})"
 
     def kernel_weights(self, thousand_kernels_per_bu: tuple[float, float, float]) -> str:
         """Write the three kernel weights: thousand kernels a bushel, or g per 1,000 kernels."""
@@ -123,15 +128,15 @@ class Amounts:
         """Write a day, for example ``Tue 22 July``."""
         return day_words(day, self.language)
 
-    def days(self, first: date, last: date) -> str:
-        """Write a range of days, for example ``17 to 24 August``."""
+    def days(self, first: date, last: date, *, month: str = "MMMM") -> str:
+        """Write a range of days, for example ``17 to 24 August``; ``MMM`` makes the month short."""
         from babel.dates import format_date
 
         if first == last:
             return self.day(first)
         same = (first.year, first.month) == (last.year, last.month)
-        start = format_date(first, "d" if same else "d MMMM", locale=self.language)
-        return self.span(start, format_date(last, "d MMMM", locale=self.language))
+        start = format_date(first, "d" if same else f"d {month}", locale=self.language)
+        return self.span(start, format_date(last, f"d {month}", locale=self.language))
 
     @property
     def _digits(self) -> int:
@@ -151,4 +156,4 @@ def count_words(count: float | None, digits: int = 0) -> str:
 def value_words(value: Value) -> str:
     """Write a figure's value, one number or a row of them."""
     values = value if isinstance(value, tuple) else (value,)
-    return ", ".join(number_words(float(f"{one:.6g}")) for one in values)
+    return ", ".join(number_words(float(f"{one:.4g}")) for one in values)

@@ -5,7 +5,9 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from fieldbook.problems import Problem, catalogue, sentence
 from fieldbook.report.amounts import Amounts
-from fieldbook.report.words import LEAST_STOPS, REASONS, joined, too_few
+from fieldbook.report.earwords import place_worth
+from fieldbook.report.words import REASONS, joined
+from fieldbook.report.yieldwords import fill_words
 from fieldbook.season.result import FieldResult, HeatResult, StopResult
 from fieldbook.words import say
 
@@ -20,7 +22,7 @@ def doubts(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
         line
         for lines in (
             _scope(result, language),
-            _few_stops(result, language),
+            _kernel_weight(result, amounts),
             _confirmed(result.confirmed, language),
             _notes(result, language),
             _weather(result, amounts),
@@ -55,9 +57,10 @@ def left_out_words(stops: Sequence[StopResult], language: str) -> str:
     return ", ".join(parts)
 
 
-def _few_stops(result: FieldResult, language: str) -> Iterator[str]:
-    if result.yield_ and result.yield_.stops_used < LEAST_STOPS:
-        yield too_few(result.yield_.stops_used, language)
+def _kernel_weight(result: FieldResult, amounts: Amounts) -> Iterator[str]:
+    if result.yield_:
+        yield fill_words(result.yield_, amounts)
+        yield from place_worth(result.yield_, amounts)
 
 
 def _confirmed(confirmed: Sequence[Problem], language: str) -> Iterator[str]:
@@ -68,11 +71,13 @@ def _confirmed(confirmed: Sequence[Problem], language: str) -> Iterator[str]:
         say(title, language) if count == 1 else f"{say(title, language)} ({count})"
         for title, count in titles.items()
     ]
-    yield say("Rare, and confirmed by the scout: {list}.", language, list="; ".join(named))
+    yield say("Rare, but confirmed by the scout: {list}.", language, list="; ".join(named))
 
 
 def _notes(result: FieldResult, language: str) -> Iterator[str]:
-    yield from dict.fromkeys(sentence(found, language) for found in result.notes)
+    """Say each note once; filled days are told with the weather."""
+    told = [found for found in result.notes if found.code != "weather-gap-filled"]
+    yield from dict.fromkeys(sentence(found, language) for found in told)
 
 
 def _weather(result: FieldResult, amounts: Amounts) -> Iterator[str]:
@@ -83,19 +88,17 @@ def _weather(result: FieldResult, amounts: Amounts) -> Iterator[str]:
     yield from _gaps(heat, amounts)
     if heat.past_years < _FEW_YEARS:
         text = "Few past years of weather ({years}): take the dates ahead as rough."
+        if heat.past_years == 0:
+            text = "No past years of weather are on file: take the dates ahead as rough."
         yield say(text, amounts.language, years=heat.past_years)
 
 
 def _gaps(heat: HeatResult, amounts: Amounts) -> Iterable[str]:
     language = amounts.language
     if heat.weather_through:
-        text = "Weather of station {station} runs through {day}"
-        said = say(text, language, station=heat.station, day=amounts.day(heat.weather_through))
-        if heat.days_filled:
-            one = "; {count} missing day was filled in" if heat.days_filled == 1 else ""
-            more = one or "; {count} missing days were filled in"
-            said += say(more, language, count=heat.days_filled)
-        yield said + "."
+        text = "Weather of station {station} runs through {day}; days filled in: {filled}."
+        day = amounts.day(heat.weather_through)
+        yield say(text, language, station=heat.station, day=day, filled=heat.days_filled)
     if heat.days_missing:
         text = "{count} days of weather are missing and could not be filled in."
         yield say(text, language, count=heat.days_missing)
@@ -120,16 +123,15 @@ def _asked(found: Problem, language: str) -> str:
 
 def cautions(result: FieldResult, language: str) -> tuple[str, ...]:
     """Say what must stand under every report."""
-    walking = say("Walking in: {may_enter}.", language, may_enter=result.may_enter.rstrip("."))
+    text = "Walking in: {may_enter}. Wait until the re-entry time on the label is over."
+    walking = say(text, language, may_enter=result.may_enter.rstrip("."))
     return (
-        say("This is an estimate, not a promise.", language),
         say(
-            "Before any spray, follow the label and local rules; a licensed applicator or adviser "
-            "decides.",
+            "This is an estimate, not a promise. Before any spray, follow the label and local "
+            "rules; a licensed applicator or adviser decides.",
             language,
         ),
         walking,
-        say("Wait until the re-entry time on the label is over.", language),
         say(
             "Mould seen on ears does not prove a toxin, and clean ears do not rule one out. Wear "
             "an N95 mask around the dust of mouldy grain.",

@@ -1,6 +1,6 @@
 """What the ears say: the caption of their picture, the pattern, and where kernels are missing."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 
 from fieldbook.report.amounts import Amounts, count_words
 from fieldbook.season.result import EarsResult, YieldResult
@@ -9,14 +9,15 @@ from fieldbook.words import say
 _HALF = 0.5
 
 _PATTERNS = {
-    "base": "At least a third of the ears lack kernels at the base: the usual cause is trouble "
-    "when pollination began, or early silks that were lost.",
-    "scattered": "At least a third of the ears have gaps among their kernels: clipped silks or too "
-    "little pollen are the usual causes.",
-    "tip-unset": "Most of what is missing lies at the tip, never set, or lost in the first days: "
-    "the last silks came too late for pollen, or growing stopped early.",
-    "tip-aborted": "Most of what is missing is shrunken kernels at the tip. They were pollinated; "
-    "look for stress in the weeks after.",
+    "base": "At least a third of the ears lack kernels at the base: usually pollen came late, or "
+    "early silks were lost.",
+    "scattered": "At least a third of the ears have gaps among their kernels: usually silks were "
+    "clipped, or pollen was short.",
+    "tip-unset": "At least a third of the ears have a longer bare tip than is common, never set, "
+    "or lost in the first days: the last silks usually came too late for pollen, or growth stopped "
+    "early.",
+    "tip-aborted": "At least a third of the ears have a longer bare tip than is common, mostly of "
+    "shrunken kernels: they were pollinated and lost later; look for stress in the weeks after.",
     "mixed": "What is missing follows no single pattern.",
     "none": "Nothing is missing beyond what is common.",
 }
@@ -28,16 +29,16 @@ def ear_caption(ears: EarsResult, language: str) -> str:
     filled = [at for at, share in enumerate(ears.share_set, start=1) if share >= _HALF]
     if not filled:
         return say("At no place do half of the ears hold a kernel.", language)
-    text = "At least half of the {ears} ears hold a kernel from place {first} to {last} of {places}"
+    text = (
+        "At least half of the {ears} ears hold a kernel from place {first} to {last} of {places}."
+    )
     first, last = filled[0], filled[-1]
     said = say(text, language, ears=ears.complete_ears, first=first, last=last, places=places)
     beyond = places - last
     if beyond == 0:
-        return said + "."
-    kind = _tip_kind(ears, last, language)
-    one = "; the last one mostly {kind}."
-    more = "; the last {beyond} mostly {kind}."
-    return said + say(one if beyond == 1 else more, language, beyond=beyond, kind=kind)
+        return said
+    text = "Beyond it, mostly: {kind}."
+    return f"{said} {say(text, language, kind=_tip_kind(ears, last, language))}"
 
 
 def _tip_kind(ears: EarsResult, last: int, language: str) -> str:
@@ -48,24 +49,21 @@ def _tip_kind(ears: EarsResult, last: int, language: str) -> str:
     return say("never set, or lost in the first days", language)
 
 
-def ear_sentences(
-    ears: EarsResult, yield_: YieldResult | None, amounts: Amounts
-) -> tuple[str, ...]:
-    """Say the pattern, and what a place around the ear is worth."""
-    return tuple(_ear_sentences(ears, yield_, amounts))
-
-
-def _ear_sentences(ears: EarsResult, yield_: YieldResult | None, amounts: Amounts) -> Iterable[str]:
-    language = amounts.language
+def ear_sentences(ears: EarsResult, language: str) -> Iterator[str]:
+    """Say the pattern of what is missing, and how many cobs were bare."""
     if ears.pattern in _PATTERNS:
         yield say(_PATTERNS[ears.pattern], language)
     if ears.bare_cobs:
         text = "{count} of {ears} ears pulled were bare cobs; they are not in the picture."
         yield say(text, language, count=ears.bare_cobs, ears=ears.ears)
-    if yield_ and yield_.ring_worth_bu_ac is not None:
-        text = "One place lost all around every ear is worth {worth} {unit} at most."
-        worth = amounts.yield_number(yield_.ring_worth_bu_ac)
-        yield say(text, language, worth=worth, unit=amounts.yield_unit)
+
+
+def place_worth(found: YieldResult, amounts: Amounts) -> Iterator[str]:
+    """Say what one kernel place around the ear is worth, as an upper side."""
+    if found.ring_worth_bu_ac is not None:
+        text = "One kernel place lost all around every ear costs at most about {worth} {unit}."
+        worth = amounts.yield_number(found.ring_worth_bu_ac)
+        yield say(text, amounts.language, worth=worth, unit=amounts.yield_unit)
 
 
 def ear_about(ears: EarsResult, language: str) -> str:

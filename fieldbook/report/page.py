@@ -19,6 +19,7 @@ _STYLES = (
     ("all", "page"),
     ("screen", "screen"),
     ("screen and (min-width: 720px)", "columns"),
+    ("screen and (max-width: 719px)", "stacked"),
     ("screen and (max-width: 520px)", "phone"),
     ("print", "columns"),
     ("print", "print"),

@@ -15,7 +15,9 @@ from fieldbook.report.drawings import (
     draw_strip,
 )
 from fieldbook.report.earwords import ear_about
-from fieldbook.report.words import REASONS, span_words, stage_words, stops_caption, when_words
+from fieldbook.report.stagewords import span_words, when_words
+from fieldbook.report.words import REASONS, stage_words
+from fieldbook.report.yieldwords import stops_caption
 from fieldbook.season.result import EarsResult, FieldResult, StageResult
 from fieldbook.words import say
 
@@ -104,6 +106,6 @@ def _days(stage: StageResult) -> list[date]:
 
 
 def _stage_row(stage: StageResult, amounts: Amounts) -> StageRow:
-    span = span_words(stage, amounts)
+    span = span_words(stage, amounts, month="MMM")
     day = amounts.day(stage.date) if stage.date else ""
     return StageRow(name=stage_words(stage.stage, amounts.language), stage=stage, when=span or day)

@@ -2,28 +2,23 @@
 
 from dataclasses import dataclass
 
-from fieldbook.report.amounts import Amounts, count_words
+from fieldbook.report.amounts import Amounts
 from fieldbook.report.context import ReportContext
 from fieldbook.report.doubts import cautions, doubts, questions
-from fieldbook.report.earwords import ear_caption, ear_sentences, losses
+from fieldbook.report.earwords import ear_caption, ear_sentences
+from fieldbook.report.headline import TIP_FIGURES, bare_tip, headline
 from fieldbook.report.pictures import Picture, ear_picture, stops_picture, strip_picture
 from fieldbook.report.sources import Sources, sources_of
-from fieldbook.report.words import (
-    REASONS,
-    TIP_FIGURES,
-    bare_tip,
-    forecast_basis,
-    headline,
-    not_counted,
-    round_words,
-    stage_today,
-    stage_words,
-    visit_words,
-    when_words,
-    yield_sentences,
-)
-from fieldbook.season.result import EarsResult, FieldResult, StopResult, VisitResult
+from fieldbook.report.stagewords import day_words, forecast_basis, span_words, stage_today
+from fieldbook.report.tables import Table, losses_table, tables
+from fieldbook.report.words import stage_words, visit_words
+from fieldbook.report.yieldwords import not_counted, yield_sentences
+from fieldbook.season.result import FieldResult
 from fieldbook.words import say
+
+_FEW_LINES = 4
+_FACT_LETTERS = 24
+_MOST_FACT_LINES = 26
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,26 +39,24 @@ class Fact:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Table:
-    """A small table; the first column names the row, the others hold numbers or words."""
-
-    caption: str
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    numbers: tuple[bool, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
 class ListSection:
     """A heading and lines beneath it."""
 
     heading: str
     lines: tuple[str, ...]
 
+    @property
+    def is_brief(self) -> bool:
+        """Whether the lines stay together in one column."""
+        return len(self.lines) <= _FEW_LINES
+
 
 @dataclass(frozen=True, kw_only=True)
 class Page:
-    """Everything that the template of a field's report lays out."""
+    """Everything that the template of a field's report lays out.
+
+    Where ``is_crowded``, the column of facts is full, and the cautions stand on the second page.
+    """
 
     language: str
     paper: str
@@ -74,6 +67,8 @@ class Page:
     lead: tuple[str, ...]
     facts: tuple[Fact, ...]
     sections: tuple[Section, ...]
+    cautions: ListSection
+    is_crowded: bool
     saw: str
     tables: tuple[Table, ...]
     losses: Table | None
@@ -87,6 +82,7 @@ def field_view(result: FieldResult, context: ReportContext) -> Page:
     """Turn the results of one field into the sections of its report."""
     amounts = Amounts(units=context.units, language=context.language)
     language = context.language
+    facts = _facts(result, amounts)
     return Page(
         language=language,
         paper=context.paper,
@@ -95,11 +91,15 @@ def field_view(result: FieldResult, context: ReportContext) -> Page:
         owner=f"{result.grower}, {amounts.area(result.acres)}",
         day=f"{amounts.day(result.as_of)} {result.as_of.year}",
         lead=headline(result, amounts, context.figures),
-        facts=_facts(result, amounts),
+        facts=facts,
         sections=_sections(result, amounts),
         saw=say("What we saw", language),
-        tables=_tables(result, amounts),
-        losses=_losses_table(result.ears, amounts) if result.ears else None,
+        tables=tables(result, amounts),
+        losses=losses_table(result.ears, amounts) if result.ears else None,
+        cautions=ListSection(
+            heading=say("Please note", language), lines=cautions(result, language)
+        ),
+        is_crowded=_is_crowded(facts),
         lists=_lists(result, amounts),
         sources_heading=say("Figures used, and where they come from", language),
         sources=sources_of(_keys(result), context.figures, language),
@@ -139,6 +139,12 @@ def _facts(result: FieldResult, amounts: Amounts) -> tuple[Fact, ...]:
     return tuple(facts)
 
 
+def _is_crowded(facts: tuple[Fact, ...]) -> bool:
+    """Guess whether the cautions still fit under the facts."""
+    lines = sum(1 + len(line) // _FACT_LETTERS for fact in facts for line in fact.lines)
+    return len(facts) + lines > _MOST_FACT_LINES
+
+
 def _planted(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
     several = len(result.plantings) > 1
     lines = []
@@ -162,7 +168,9 @@ def _dates(result: FieldResult, amounts: Amounts) -> list[Fact]:
     return [
         Fact(
             term=stage_words(stage.stage, amounts.language),
-            lines=(when_words(stage, amounts),),
+            lines=tuple(
+                part for part in (day_words(stage, amounts), span_words(stage, amounts)) if part
+            ),
         )
         for stage in ahead
     ]
@@ -195,7 +203,7 @@ def _ears_section(result: FieldResult, amounts: Amounts) -> Section:
         nothing = say("Ears: not looked at yet.", amounts.language)
         return Section(heading=heading, sentences=(nothing,))
     picture = ear_picture(result.ears, amounts)
-    said = list(ear_sentences(result.ears, result.yield_, amounts))
+    said = list(ear_sentences(result.ears, amounts.language))
     if picture is None:
         said.insert(
             0, say("No ear was looked at in every part, so there is no picture.", amounts.language)
@@ -218,95 +226,11 @@ def _yield_section(result: FieldResult, amounts: Amounts) -> Section:
     )
 
 
-# ---- what we saw, how sure -----------------------------------------------------------------
-
-
-def _tables(result: FieldResult, amounts: Amounts) -> tuple[Table, ...]:
-    tables = []
-    if result.stops:
-        tables.append(_stops_table(result.stops, amounts))
-    if result.visits:
-        tables.append(_visits_table(result.visits, amounts))
-    return tuple(tables)
-
-
-def _stops_table(stops: tuple[StopResult, ...], amounts: Amounts) -> Table:
-    language = amounts.language
-    heads = (
-        say("Stop", language),
-        say("Ears {unit}", language, unit=amounts.per_area_unit),
-        say("Plants {unit}", language, unit=amounts.per_area_unit),
-        say("Kernels an ear", language),
-        say("Ears", language),
-        amounts.yield_unit,
-        say("Remark", language),
-    )
-    return Table(
-        caption=say("Stops", language),
-        heads=heads,
-        rows=tuple(_stop_row(stop, amounts) for stop in stops),
-        numbers=(False, True, True, True, True, True, False),
-    )
-
-
-def _stop_row(stop: StopResult, amounts: Amounts) -> tuple[str, ...]:
-    yielded = "–" if stop.yield_bu_ac is None else amounts.yield_number(stop.yield_bu_ac)
-    out = say(REASONS.get(stop.left_out, stop.left_out), amounts.language) if stop.left_out else ""
-    return (
-        str(stop.stop),
-        amounts.per_area(stop.ears_per_ac),
-        amounts.per_area(stop.plants_per_ac),
-        count_words(stop.kernels_per_ear),
-        str(stop.ears_used),
-        yielded,
-        "; ".join(part for part in (out, stop.remark) if part),
-    )
-
-
-def _losses_table(ears: EarsResult, amounts: Amounts) -> Table:
-    language = amounts.language
-    return Table(
-        caption=say("Kernel places missing along one row, on average", language),
-        heads=(say("Where", language), say("Places", language), say("Ears looked at", language)),
-        rows=tuple(losses(ears, language)),
-        numbers=(False, True, True),
-    )
-
-
-def _visits_table(visits: tuple[VisitResult, ...], amounts: Amounts) -> Table:
-    language = amounts.language
-    return Table(
-        caption=say("Visits", language),
-        heads=(
-            say("Day and scout", language),
-            say("Round", language),
-            say("Stage", language),
-            say("Stops", language),
-            say("Ears", language),
-            say("Remark", language),
-        ),
-        rows=tuple(_visit_row(visit, amounts) for visit in visits),
-        numbers=(False, False, False, True, True, False),
-    )
-
-
-def _visit_row(visit: VisitResult, amounts: Amounts) -> tuple[str, ...]:
-    return (
-        visit_words(visit, amounts),
-        round_words(visit.round, amounts.language),
-        visit.stage or "–",
-        str(visit.stops),
-        str(visit.ears),
-        visit.remark or "",
-    )
-
-
 def _lists(result: FieldResult, amounts: Amounts) -> tuple[ListSection, ...]:
     language = amounts.language
     made = (
         ("How sure this is", doubts(result, amounts)),
         ("Still asked", questions(result, language)),
-        ("Please note", cautions(result, language)),
     )
     return tuple(
         ListSection(heading=say(heading, language), lines=lines) for heading, lines in made if lines

@@ -13,6 +13,17 @@ _MARKS = {
     "derived": "worked out by us",
     "assumed": "assumed",
 }
+_UNITS = {
+    "rings": "kernel places",
+    "rings/in": "kernel places to the inch",
+    "1000 kernels/bu": "thousand kernels a bushel",
+    "degF": "°F",
+    "GDD F": "heat units",
+    "GDD F/day": "heat units a day",
+    "GDD F/RM day": "heat units a day of maturity",
+    "GDD F/leaf": "heat units a leaf",
+    "GDD F/point": "heat units a point of moisture",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,12 +65,21 @@ def sources_of(keys: Iterable[str], figures: Figures, language: str) -> Sources:
 def _line(entry: Figure, numbers: dict[str, int], language: str) -> FigureLine:
     mark = "" if entry.kind == PUBLISHED else say(_MARKS.get(entry.kind, entry.kind), language)
     return FigureLine(
-        value=f"{value_words(entry.value)} {entry.unit}".strip(),
-        note=say(" ".join(entry.note.split()), language),
+        value=f"{value_words(entry.value)} {_unit(entry.unit, language)}".strip(),
+        note=say(_first_sentence(entry.note), language),
         mark=mark,
         is_weak=entry.kind in WEAK_KINDS,
         sources=tuple(numbers[source] for source in entry.sources),
     )
+
+
+def _first_sentence(note: str) -> str:
+    """Say what the figure is; how it was come by would fill a third page."""
+    return " ".join(note.split()).split(". ")[0].rstrip(".") + "."
+
+
+def _unit(unit: str, language: str) -> str:
+    return say(_UNITS.get(unit, unit), language)
 
 
 def _reference(reference: Reference) -> str:
@@ -67,9 +87,4 @@ def _reference(reference: Reference) -> str:
     if reference.institution not in who:
         who = f"{who}, {reference.institution}"
     year = f", {reference.year}" if reference.year else ""
-    return f"{who}{year}: {reference.title}. {_plain(reference.url)}"
-
-
-def _plain(url: str) -> str:
-    """Return an address to read and type, not one that a page could fetch."""
-    return url.removeprefix("https://").removeprefix("http://").removeprefix("www.")
+    return f"{who}{year}: {reference.title}"

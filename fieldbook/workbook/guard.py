@@ -10,13 +10,12 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from fieldbook.problems import Problem, problem
+from fieldbook.workbook.guard_cells import Findings, SheetFacts
 from fieldbook.workbook.guard_ods import look_through_ods
 from fieldbook.workbook.guard_package import (
     MAX_FILE_BYTES,
-    Findings,
     Package,
     Refused,
-    SheetFacts,
     refused,
     too_large,
     unsafe,
@@ -28,6 +27,7 @@ _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _OLE_ENTRY_BYTES = 128
 _MIMETYPE = "mimetype"
 _ODS = b"application/vnd.oasis.opendocument.spreadsheet"
+_OOXML = ("[content_types].xml", "_rels/.rels", WORKBOOK)
 _BINARY_WORKBOOK = "xl/workbook.bin"
 
 T = TypeVar("T")
@@ -102,7 +102,7 @@ def _kind(package: Package) -> str:
     parts = package.parts
     mimetype = package.read(parts[_MIMETYPE]) if _MIMETYPE in parts else b""
     is_ods, is_xlsx = mimetype.startswith(_ODS), WORKBOOK in parts
-    if is_xlsx and _MIMETYPE in parts:
+    if _MIMETYPE in parts and any(path in parts for path in _OOXML):
         raise unsafe("two workbooks in one file")
     if _BINARY_WORKBOOK in parts or not (is_ods or is_xlsx):
         raise refused("file-not-workbook")

@@ -1,19 +1,22 @@
 """Look through the parts of an .ods file, where cells and rows are written once with a repeat."""
 
-from fieldbook.workbook.guard_package import (
+from fieldbook.workbook.guard_cells import (
     Budget,
     Findings,
-    Package,
     SheetFacts,
     area_refs,
-    broken,
     cell_ref,
+    whole_number,
+)
+from fieldbook.workbook.guard_package import (
+    Package,
+    broken,
     check_other,
     parse_cells,
     parse_xml,
     refused,
+    too_large,
     unsafe,
-    whole_number,
 )
 
 CONTENT = "content.xml"
@@ -25,6 +28,7 @@ _FILLS = (
     "table:number-rows-spanned",
     "table:number-columns-spanned",
 )
+_MAX_SPACES = 100_000
 
 
 def _count(attributes: dict[str, str], key: str) -> int:
@@ -44,7 +48,7 @@ class _Content:
         self.links = False
         self._budget = budget
         self._facts: SheetFacts | None = None
-        self._row = self._column = self._text = 0
+        self._row = self._column = self._text = self._spaces = 0
         self._rows = 0  # repeats of the row at hand; 0 outside a row
         self._cell: dict[str, str] | None = None
         self._cell_filled = False
@@ -85,10 +89,11 @@ class _Content:
         if self._facts is not None:
             raise unsafe("a table inside a table")
         title = attributes.get("table:name")
-        if title is None or title in self.sheets:
-            raise broken("two sheets of one name, or one without")
-        self._facts = self.sheets[title] = SheetFacts()
-        self._row = 1
+        if title in self.sheets:
+            raise broken("two sheets of one name")
+        self._facts, self._row = SheetFacts(), 1
+        if title is not None:  # without: the copy of another file's cells behind a link
+            self.sheets[title] = self._facts
 
     def _start_row(self, attributes: dict[str, str]) -> None:
         if self._facts is None:
@@ -151,7 +156,11 @@ class _Content:
 
     def _start_spaces(self, attributes: dict[str, str]) -> None:
         """Count written-out spaces: a reader makes as many as it is told to."""
-        self._text += _count(attributes, "text:c")
+        count = _count(attributes, "text:c")
+        self._text += count
+        self._spaces += count
+        if self._spaces > _MAX_SPACES:
+            raise too_large("text of nothing but spaces")
 
 
 def _spans(cell: dict[str, str], kind: str) -> tuple[int, int]:

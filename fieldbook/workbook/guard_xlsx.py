@@ -1,21 +1,23 @@
 """Look through the parts of an .xlsx file: its cells' places, formulas, errors and hidden rows."""
 
-from fieldbook.workbook.guard_package import (
+from fieldbook.workbook.guard_cells import (
     MAX_CELLS,
     Budget,
     Findings,
-    Package,
     SheetFacts,
     area_corners,
     area_refs,
-    broken,
     cell_position,
     cell_ref,
+    whole_number,
+)
+from fieldbook.workbook.guard_package import (
+    Package,
+    broken,
     check_other,
     parse_cells,
     too_large,
     unsafe,
-    whole_number,
 )
 
 WORKBOOK = "xl/workbook.xml"
@@ -156,6 +158,11 @@ def _path(target: str) -> str:
     return (inside if inside.startswith("xl/") else f"xl/{inside}").casefold()
 
 
+def _mentions(content: bytes, word: str) -> bool:
+    """Say whether a word stands in a part, be it in two-byte letters of either order."""
+    return word.encode() in content or word.encode("utf-16-le")[:-1] in content
+
+
 class _Look:
     """Goes through the parts, whatever their order, and puts the facts together."""
 
@@ -182,9 +189,9 @@ class _Look:
             parse_cells(content, path, self._book.relation)
         elif path == _FIRST_RELATIONS:
             parse_cells(content, path, self._book.first_relation)
-        elif b"sheetData" in content:  # whatever its name: readers go by this element alone
+        elif _mentions(content, "sheetData"):  # whatever its name: readers go by this alone
             self._by_path[path] = self._sheet(content, path)
-        elif b"sst" in content and b"<" in content[:4]:
+        elif _mentions(content, "uniqueCount") or _mentions(content, "sst>"):
             parse_cells(content, path, self._texts.start, text=self._texts.text)
         else:
             check_other(content, path)

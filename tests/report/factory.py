@@ -24,11 +24,17 @@ TODAY = date(2026, 8, 17)
 SEEN = date(2026, 8, 11)
 FIGURES = (
     "kernels.average_thousand_per_bu",
-    "sampling.confidence_pct",
-    "sampling.least_for_interval",
-    "ears.pattern_least_share",
     "bushel.weight_lb",
     "bushel.moisture_pct",
+    "sampling.confidence_pct",
+    "sampling.ac_per_stop",
+    "ears.tip_allowance_in",
+    "ears.pattern_least_share",
+    "heat.base_f",
+    "heat.cap_f",
+    "fill.fractions",
+    "late_planting.black_layer_gdd_f_per_day",
+    "forecast.percentiles",
 )
 
 
@@ -133,14 +139,14 @@ EARS = EarsResult(
     loss=LossResult(
         base_rings=0.8,
         inside_rings=1.1,
-        tip_unset_rings=1.9,
-        tip_aborted_rings=2.4,
+        tip_unset_rings=2.4,
+        tip_aborted_rings=1.9,
         base_ears=24,
         inside_ears=24,
         tip_unset_ears=25,
         tip_aborted_ears=25,
     ),
-    pattern="tip-aborted",
+    pattern="none",
     **ear_shares(),
 )
 
@@ -220,7 +226,11 @@ def no_visit() -> FieldResult:
     """Make a field that nobody has looked at."""
     return full(
         visits=(), yield_=None, stops=(), ears=None, questions=(), notes=(), confirmed=(),
-        stages=tuple(one for one in STAGES if one.basis != "seen"),
+        stages=tuple(
+            replace(one, anchor_stage=None, anchor_date=date(2026, 4, 29))
+            for one in STAGES
+            if one.basis != "seen"
+        ),
     )  # fmt: skip
 
 
@@ -281,7 +291,14 @@ def only_edge() -> FieldResult:
 def no_past_years() -> FieldResult:
     """Make a field whose dates rest on days alone."""
     by_days = tuple(
-        replace(one, basis="days after silking", years=0, anchor_stage="R1", date=None)
+        replace(
+            one,
+            basis="days after silking",
+            years=0,
+            anchor_stage="R1",
+            anchor_date=date(2026, 7, 14),
+            date=None,
+        )
         if one.basis == "heat units" and not one.passed
         else one
         for one in STAGES

@@ -6,7 +6,19 @@ from pathlib import Path
 
 import pytest
 from addresses import Addresses
-from office import Change, Edit, Office
+from office import (
+    Change,
+    DeleteRow,
+    Edit,
+    HideRow,
+    InsertRow,
+    MoveColumn,
+    MoveSheet,
+    Office,
+    OfficeError,
+    RenameSheet,
+    SortRows,
+)
 from seasons import NOW, VISIT_DAY, book_plan
 
 from fieldbook.check.book import CheckedBook, Status, check_book
@@ -210,3 +222,108 @@ def test_the_look_column_says_what_the_checks_say(
     assert shown["Ears"][odd] == "Rows come in pairs"
     words = at.cell("Ears", ("A2", 1, 2), "Look")
     assert shown["Ears"][words] == "Rows around: a whole number"
+
+
+def filled_edits(addresses: Addresses) -> list[Change]:
+    """Fill one stop of field A1 well."""
+    script = Script(addresses)
+    script.put("Fields", ("A1",), "Visit date", VISIT_DAY, VISIT_DAY)
+    script.put("Stops", ("A1", 2), "Ears", 30, 30)
+    for ear in range(1, 4):
+        script.put("Ears", ("A1", 2, ear), "Rows around", 16, 16)
+        script.put("Ears", ("A1", 2, ear), "Kernels in row", 33 + ear, 33 + ear)
+    return script.edits
+
+
+def readings_of(verdict: CheckedBook) -> dict[tuple[str, tuple[int, ...], str], object]:
+    """Return what is usable, without its place."""
+    return {
+        (r.sheet, r.row, r.column): r.value for r in verdict.readings if r.status is Status.USED
+    }
+
+
+@pytest.mark.parametrize("suffix", [".xlsx", ".ods"])
+@pytest.mark.parametrize(
+    ("name", "codes"),
+    [
+        ("renamed", {"sheet-renamed"}),
+        ("moved-sheets", set()),
+        ("moved-column", {"column-moved"}),
+        ("sorted", set()),
+        ("row-deleted", {"row-missing"}),
+        ("row-inserted", set()),
+        ("hidden", {"rows-hidden"}),
+        ("locked-cell", {"identity-edited"}),
+        ("formula", {"formula-in-entry"}),
+    ],
+)
+def test_changed_books_are_followed(
+    office: Office,
+    blank: Path,
+    tmp_path: Path,
+    season: Season,
+    name: str,
+    codes: set[str],
+    suffix: str,
+) -> None:
+    """Renamed sheets, moved columns, sorted, deleted and inserted rows lose no reading."""
+    at = Addresses.of(blank)
+    last_ear = max(at.rows["Ears"].values())
+    columns = list(at.columns["Ears"].values())
+    changes: dict[str, list[Change]] = {
+        "renamed": [RenameSheet("Ears", "Ears north")],
+        "moved-sheets": [MoveSheet("Ears", 0)],
+        "moved-column": [
+            MoveColumn("Ears", at.columns["Ears"]["Tip bare"], at.columns["Ears"]["Rows around"])
+        ],
+        "sorted": [SortRows("Ears", f"A5:{columns[-1]}{last_ear}", "C", descending=True)],
+        "row-deleted": [DeleteRow("Ears", at.rows["Ears"]["A1", 5, 3])],
+        "row-inserted": [InsertRow("Ears", at.rows["Ears"]["A1", 1, 2])],
+        "hidden": [HideRow("Ears", at.rows["Ears"]["A1", 2, 2])],
+        "locked-cell": [
+            Edit("Fields", at.cell("Fields", ("A1",), "Name"), "Long ninety", force=True)
+        ],
+        "formula": [Edit("Stops", at.cell("Stops", ("A1", 2), "Plants"), "=15+15")],
+    }
+    plain = judged(office.fill(blank, filled_edits(at), tmp_path / f"plain{suffix}"), season)
+    assert not plain.open_problems
+    edits = [*filled_edits(at), *changes[name]]
+    verdict = judged(office.fill(blank, edits, tmp_path / f"changed{suffix}"), season)
+    assert readings_of(verdict) == readings_of(plain)
+    assert {found.code for found in verdict.open_problems} == codes
+
+
+@pytest.mark.parametrize("suffix", [".xlsx", ".ods"])
+def test_a_password_is_named_with_the_way_out(
+    office: Office, blank: Path, tmp_path: Path, suffix: str
+) -> None:
+    """A book saved with a password can't be read, and says so."""
+    saved = office.fill(blank, [], tmp_path / f"locked{suffix}", password="maize")
+    found = read_book(saved.read_bytes(), saved.name)
+    assert found.book is None
+    assert [problem.code for problem in found.problems] == ["file-protected"]
+
+
+def test_an_old_xls_is_named_with_the_way_out(office: Office, blank: Path, tmp_path: Path) -> None:
+    """An .xls file is recognised by its content."""
+    saved = office.convert(blank, tmp_path / "old.xls")
+    found = read_book(saved.read_bytes(), saved.name)
+    assert [problem.code for problem in found.problems] == ["file-old-xls"]
+
+
+def test_entry_cells_carry_limits_and_locked_ones_refuse(
+    office: Office, blank: Path, tmp_path: Path
+) -> None:
+    """The app shows lists and limits with plain words, and a locked cell cannot be typed into."""
+    at = Addresses.of(blank)
+    ear = ("A1", 1, 1)
+    cells = [at.cell("Ears", ear, head) for head in ("Rows around", "Kernels in row", "Sure?")]
+    rows, along, sure = (office.validations(blank, "Ears", cells)[cell] for cell in cells)
+    assert rows.items is not None
+    assert rows.items[0] == 16
+    assert all(float(item) % 2 == 0 for item in rows.items)
+    assert (float(along.formula1), float(along.formula2)) == (0, 80)
+    assert "kernels in one row" in along.error_message
+    assert sure.items == ("Yes, it is true", "Cannot recount")
+    with pytest.raises(OfficeError):
+        office.fill(blank, [Edit("Ears", at.cell("Ears", ear, "Stop"), 4)], tmp_path / "no.xlsx")

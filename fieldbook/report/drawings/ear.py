@@ -4,8 +4,9 @@ The height of a slice is the share of ears that hold a kernel there; what is mis
 it, textured by kind.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby, pairwise
 
 from fieldbook.report.drawings.shapes import (
     LINE_HEIGHT,
@@ -32,7 +33,7 @@ _HEIGHT = 76.0
 _GUTTER = 34.0
 _MARGIN = 6.0
 _KERNEL_LINES = 8
-_LEAST_SEEN = 0.4  # kernel places an ear; less is too small a patch to point at
+_LEAST_SEEN = 0.5  # kernel places an ear; less is too small a patch to point at
 _TICK_EVERY = 10
 
 
@@ -146,21 +147,31 @@ def _halves(frame: _Frame, place: int, kind: str, inner: float, height: float) -
 
 def _kernel_lines(frame: _Frame, share_set: Sequence[float]) -> Iterator[Line]:
     """Fine lines between kernels, so that what is set looks like an ear and not like a bar."""
-    for place, share in enumerate(share_set):
-        half = share * _HEIGHT / 2
-        if place and min(share, share_set[place - 1]) > 0:
-            both = min(share, share_set[place - 1]) * _HEIGHT / 2
+    for place, pair in enumerate(pairwise(share_set), start=1):
+        half = min(pair) * _HEIGHT / 2
+        if half > 0:
             x = frame.at(place)
-            yield Line(x1=x, y1=frame.middle - both, x2=x, y2=frame.middle + both, role="seam")
-        for row in range(1, _KERNEL_LINES):
-            y = (row / _KERNEL_LINES - 0.5) * _HEIGHT
-            if abs(y) < half:
-                y += frame.middle
-                yield Line(x1=frame.at(place), y1=y, x2=frame.at(place + 1), y2=y, role="seam")
+            yield Line(x1=x, y1=frame.middle - half, x2=x, y2=frame.middle + half, role="seam")
+    for row in range(1, _KERNEL_LINES):
+        off = (row / _KERNEL_LINES - 0.5) * _HEIGHT
+        reached = [abs(off) < share * _HEIGHT / 2 for share in share_set]
+        for first, end in _runs(reached):
+            y = frame.middle + off
+            yield Line(x1=frame.at(first), y1=y, x2=frame.at(end), y2=y, role="seam")
+
+
+def _runs(flags: Sequence[bool]) -> Iterator[tuple[int, int]]:
+    """Yield the start and the end of every unbroken stretch that is true."""
+    at = 0
+    for flag, group in groupby(flags):
+        length = len(list(group))
+        if flag:
+            yield at, at + length
+        at += length
 
 
 def _height_mark(frame: _Frame, ears: int, language: str) -> Iterator[Shape]:
-    """A bracket that says what the full height means."""
+    """Draw a bracket that says what the full height means."""
     x = frame.start - 5
     yield Line(x1=x, y1=_BAND, x2=x, y2=frame.bottom, role="axis")
     for y in (_BAND, frame.bottom):
@@ -228,10 +239,10 @@ def _callout(
     """Point at the tallest slice of a kind, in the half of the ear that holds more of it."""
     shares = layers[kind]
     half = frame.places // 2
-    weight: Callable[[int], float] = shares.__getitem__
     sides = (range(half), range(half, frame.places))
-    side = max(sides, key=lambda places: sum(map(weight, places)))
-    place = max(side, key=weight)
+    side = max(sides, key=lambda places: sum(shares[place] for place in places))
+    middle = (side.start + side.stop) / 2
+    place = max(side, key=lambda place: (round(shares[place], 3), -abs(place - middle)))
     kinds = list(layers)
     inner = sum(layers[name][place] for name in kinds[: kinds.index(kind)])
     y = frame.middle - (inner + shares[place] / 2) * _HEIGHT / 2

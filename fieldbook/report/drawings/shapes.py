@@ -4,18 +4,20 @@ Coordinates are CSS pixels, y down. A shape knows its role (``set``, ``mean``, `
 colour; the templates give every role its ink.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 TEXT_SIZE = 11.0
 SMALL_SIZE = 9.0
 LINE_HEIGHT = 13.0
-WIDE = 460.0
+WIDE = 490.0
 NARROW = 320.0
 
 _NARROW_LETTERS = frozenset("ijlI.,:;'|!()[] ftr/-")
 _WIDE_LETTERS = frozenset("mwMWOQGDHNU%@&")
 _BOLD = 1.09
+_STEPS = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 25, 50, 100, 200, 500)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -188,3 +190,12 @@ def rows_apart(spans: Sequence[tuple[float, float]], gap: float) -> list[int]:
 def inside(left: float, width: float, low: float, high: float) -> float:
     """Return the left end nearest to the wanted one that keeps a box between two ends."""
     return max(low, min(left, high - width))
+
+
+def round_ticks(low: float, high: float, most: int) -> list[float]:
+    """Return round numbers, about `most` of them, that hold all values between first and last."""
+    for step in _STEPS:
+        first, last = math.floor(low / step), math.ceil(high / step)
+        if last - first < most:
+            break
+    return [number * step for number in range(first, max(last, first + 1) + 1)]

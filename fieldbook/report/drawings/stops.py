@@ -1,6 +1,5 @@
 """Yield by stop: a numbered dot a stop on one axis, and how far the mean may be off."""
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -14,6 +13,7 @@ from fieldbook.report.drawings.shapes import (
     Scale,
     Shape,
     inside,
+    round_ticks,
     rows_apart,
     text_width,
 )
@@ -25,8 +25,7 @@ _RADIUS = 8.0
 _ROW = 18.0
 _TOP = 18.0
 _BAR = 7.0
-_PX_A_TICK = 34.0
-_STEPS = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 25, 50, 100, 200, 500)
+_PX_A_TICK = 30.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -120,7 +119,9 @@ def draw_stops(
     view = _view(stops, yield_, own_average_bu_ac, reasons, units, width, language)
     if not view.used and not view.left_out:
         return None
-    ticks = _ticks(min(view.values), max(view.values), int((view.end - view.start) / _PX_A_TICK))
+    ticks = round_ticks(
+        min(view.values), max(view.values), int((view.end - view.start) / _PX_A_TICK)
+    )
     scale = Scale(low=ticks[0], high=ticks[-1], start=view.start, end=view.end)
     shapes: list[Shape] = []
     y = _left_out(shapes, view, scale, _dots(shapes, view, scale))
@@ -173,14 +174,6 @@ def _ranges(yield_: YieldResult, units: System, language: str) -> Iterator[_Bar]
             yield _Bar(words=say(words, language), low=low, high=high, role=role)
 
 
-def _ticks(low: float, high: float, most: int) -> list[float]:
-    """Return at most about `most` round numbers that hold all values between first and last."""
-    wide = max(high - low, abs(high) * 0.05, 1e-6)
-    step = next((step for step in _STEPS if wide / step <= most - 2), _STEPS[-1])
-    first, last = math.floor(low / step), math.ceil(high / step)
-    return [number * step for number in range(first, max(last, first + 1) + 1)]
-
-
 def _dots(shapes: list[Shape], view: _View, scale: Scale) -> float:
     """Draw the stops that count and the line of their mean; return where the next part begins."""
     if not view.used:
@@ -201,7 +194,7 @@ def _name(words: str, middle: float) -> Label:
 
 
 def _mean(shapes: list[Shape], view: _View, x: float, bottom: float) -> None:
-    text = say("mean {value}", view.language, value=view.number(view.mean or 0.0))
+    text = say("likely {value}", view.language, value=view.number(view.mean or 0.0))
     wide = text_width(text, bold=True)
     left = inside(x - wide / 2, wide, 2, view.width - 2)
     shapes.append(Line(x1=x, y1=14, x2=x, y2=bottom, role="mean"))
@@ -228,17 +221,16 @@ def _left_out(shapes: list[Shape], view: _View, scale: Scale, top: float) -> flo
     if not view.left_out:
         return top
     placed = sorted(
-        (_beside(scale.at(value), why, view.width), number, why)
-        for number, value, why in view.left_out
+        (_beside(scale.at(value), why, view), number) for number, value, why in view.left_out
     )
-    rows = rows_apart([(side.left, side.right) for side, _, _ in placed], 8)
+    rows = rows_apart([(side.left, side.right) for side, _ in placed], 8)
     bottom = top + (max(rows) + 1) * _ROW
     shapes.append(_name(say("left out", view.language), (top + bottom) / 2))
-    for (side, number, why), row in zip(placed, rows, strict=True):
+    for (side, number), row in zip(placed, rows, strict=True):
         middle = top + (row + 0.5) * _ROW
         _numbered(shapes, number, side.x, middle, "left-out")
-        label = Label(x=side.text_x, y=middle + 4, text=why, anchor=side.anchor, role="quiet")
-        shapes.append(label)
+        if side.words:
+            shapes.append(Label(x=side.text_x, y=middle + 4, text=side.words, role="quiet"))
     return bottom
 
 
@@ -249,18 +241,19 @@ class _Side:
     left: float
     right: float
     x: float
-    text_x: float
-    anchor: str
+    text_x: float = 0.0
+    words: str = ""
 
 
-def _beside(x: float, words: str, width: float) -> _Side:
-    """Put words right of a dot, or left of it where the right has no room."""
-    wide = text_width(words)
-    if x + _RADIUS + 4 + wide <= width - 2:
-        right = x + _RADIUS + 4 + wide
-        return _Side(left=x - _RADIUS, right=right, x=x, text_x=x + _RADIUS + 4, anchor="start")
-    left = x - _RADIUS - 4 - wide
-    return _Side(left=left, right=x + _RADIUS, x=x, text_x=x - _RADIUS - 4, anchor="end")
+def _beside(x: float, words: str, view: _View) -> _Side:
+    """Put words right of a dot, left where the right has no room, or nowhere: the text has them."""
+    reach = _RADIUS + 4 + text_width(words)
+    left, right = x - _RADIUS, x + _RADIUS
+    if x + reach <= view.width - 2:
+        return _Side(left=left, right=x + reach, x=x, text_x=right + 4, words=words)
+    if x - reach >= view.start - _RADIUS:
+        return _Side(left=x - reach, right=right, x=x, text_x=x - reach, words=words)
+    return _Side(left=left, right=right, x=x)
 
 
 def _bar(shapes: list[Shape], view: _View, scale: Scale, bar: _Bar, top: float) -> None:
@@ -268,9 +261,7 @@ def _bar(shapes: list[Shape], view: _View, scale: Scale, bar: _Bar, top: float) 
     middle = top + _ROW / 2
     low, high = scale.at(bar.low), scale.at(bar.high)
     shapes.append(_name(bar.words, middle))
-    shapes.append(
-        Rect(x=low, y=middle - _BAR / 2, width=high - low, height=_BAR, role=bar.role)
-    )
+    shapes.append(Rect(x=low, y=middle - _BAR / 2, width=high - low, height=_BAR, role=bar.role))
     if view.mean is not None:
         x = scale.at(view.mean)
         shapes.append(Line(x1=x, y1=middle - 6, x2=x, y2=middle + 6, role="mean"))

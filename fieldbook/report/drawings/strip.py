@@ -18,7 +18,7 @@ from fieldbook.report.drawings.shapes import (
 from fieldbook.season.result import StageResult
 from fieldbook.words import day_words, say
 
-_ROW = 19.0
+_ROW = 17.0
 _TOP = 20.0
 _PAD_DAYS = 4
 _TICK_DAYS = (7, 14, 28, 56)
@@ -142,24 +142,14 @@ def _stage(frame: _Frame, row: StageRow, y: float) -> Iterator[Shape]:
     yield from _when(frame, row, (low - 5, high + 5), y)
 
 
-def _when(
-    frame: _Frame, row: StageRow, ends: tuple[float, float], y: float
-) -> Iterator[Shape]:
-    """Write the date beside its bar: right of it, or left where it would cross today's line."""
+def _when(frame: _Frame, row: StageRow, ends: tuple[float, float], y: float) -> Iterator[Shape]:
+    """Write the date beside its bar, on the side where today's line does not cross it."""
     wide = text_width(row.when)
     right, left = ends[1] + 3, ends[0] - 3 - wide
-    fits = [
-        at
-        for at in (right, left)
-        if frame.scale.start <= at and at + wide <= frame.width - 2
-    ]
-    clear = [at for at in fits if not at - 4 < frame.today < at + wide]
-    if not fits:
-        return
-    at = (clear or fits)[0]
-    if not clear:
-        yield Rect(x=at - 1, y=y - 7, width=wide, height=14, role="paper")
-    yield Label(x=at, y=y + 4, text=row.when, role="quiet")
+    fits = [at for at in (right, left) if frame.scale.start <= at and at + wide <= frame.width - 2]
+    clear = [at for at in fits if not at - 3 < frame.today < at + wide + 3]
+    if clear:
+        yield Label(x=clear[0], y=y + 4, text=row.when, role="quiet")
 
 
 def _visits(frame: _Frame, visits: Sequence[date], y: float) -> Iterator[Shape]:

@@ -1,0 +1,108 @@
+"""The small tables of a report: stops, visits, and where kernels are missing."""
+
+from dataclasses import dataclass
+
+from fieldbook.report.amounts import Amounts, count_words
+from fieldbook.report.earwords import losses
+from fieldbook.report.words import REASONS, round_words, visit_words
+from fieldbook.season.result import EarsResult, FieldResult, StopResult, VisitResult
+from fieldbook.words import say
+
+_MOST_ROWS = 14
+
+
+@dataclass(frozen=True, kw_only=True)
+class Table:
+    """A small table; the first column names the row, the others hold numbers or words."""
+
+    caption: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    numbers: tuple[bool, ...]
+
+    @property
+    def is_long(self) -> bool:
+        """Whether the table is set in two columns on paper."""
+        return len(self.rows) > _MOST_ROWS
+
+
+def tables(result: FieldResult, amounts: Amounts) -> tuple[Table, ...]:
+    """Return the tables of what we saw: the stops and the visits."""
+    made = []
+    if result.stops:
+        made.append(_stops_table(result.stops, amounts))
+    if result.visits:
+        made.append(_visits_table(result.visits, amounts))
+    return tuple(made)
+
+
+def _stops_table(stops: tuple[StopResult, ...], amounts: Amounts) -> Table:
+    language = amounts.language
+    heads = (
+        say("Stop", language),
+        say("Ears {unit}", language, unit=amounts.per_area_unit),
+        say("Plants {unit}", language, unit=amounts.per_area_unit),
+        say("Kernels an ear", language),
+        say("Ears", language),
+        amounts.yield_unit,
+        say("Remark", language),
+    )
+    return Table(
+        caption=say("Stops", language),
+        heads=heads,
+        rows=tuple(_stop_row(stop, amounts) for stop in stops),
+        numbers=(False, True, True, True, True, True, False),
+    )
+
+
+def _stop_row(stop: StopResult, amounts: Amounts) -> tuple[str, ...]:
+    yielded = "–" if stop.yield_bu_ac is None else amounts.yield_number(stop.yield_bu_ac)
+    out = say(REASONS.get(stop.left_out, stop.left_out), amounts.language) if stop.left_out else ""
+    return (
+        str(stop.stop),
+        amounts.per_area(stop.ears_per_ac),
+        amounts.per_area(stop.plants_per_ac),
+        count_words(stop.kernels_per_ear),
+        str(stop.ears_used),
+        yielded,
+        "; ".join(part for part in (out, stop.remark) if part),
+    )
+
+
+def losses_table(ears: EarsResult, amounts: Amounts) -> Table:
+    """Return the table of where kernels are missing."""
+    language = amounts.language
+    return Table(
+        caption=say("Kernel places missing along one row, on average", language),
+        heads=(say("Where", language), say("Places", language), say("Ears looked at", language)),
+        rows=tuple(losses(ears, language)),
+        numbers=(False, True, True),
+    )
+
+
+def _visits_table(visits: tuple[VisitResult, ...], amounts: Amounts) -> Table:
+    language = amounts.language
+    return Table(
+        caption=say("Visits", language),
+        heads=(
+            say("Day and scout", language),
+            say("Round", language),
+            say("Stage", language),
+            say("Stops", language),
+            say("Ears", language),
+            say("Remark", language),
+        ),
+        rows=tuple(_visit_row(visit, amounts) for visit in visits),
+        numbers=(False, False, False, True, True, False),
+    )
+
+
+def _visit_row(visit: VisitResult, amounts: Amounts) -> tuple[str, ...]:
+    return (
+        visit_words(visit, amounts),
+        round_words(visit.round, amounts.language),
+        visit.stage or "–",
+        str(visit.stops),
+        str(visit.ears),
+        visit.remark or "",
+    )

@@ -1,0 +1,58 @@
+"""Functions that a worker process runs badly; they are imported by it, so they live in a module."""
+
+import os
+import sys
+import time
+
+
+def double(number: int) -> int:
+    """Do what was asked."""
+    return 2 * number
+
+
+def process_of(number: int) -> int:
+    """Say which process works."""
+    return os.getpid()
+
+
+def slowly_double(number: int) -> int:
+    """Finish the first argument last."""
+    time.sleep(0.2 if number == 0 else 0.0)
+    return 2 * number
+
+
+def misbehave(how: str) -> str:
+    """Do what the word says."""
+    match how:
+        case "who":
+            return str(os.getpid())
+        case "abort":
+            os.write(2, b"thread panicked at the last cell\n")
+            os.abort()
+        case "exit":
+            sys.exit(3)
+        case "hog":
+            return str(len(b"x" * 4_000_000_000))
+        case "grow":
+            held = [b"x" * 1_000_000]
+            while True:
+                held.append(bytes(len(held[-1])))
+        case "loop":
+            while True:
+                pass
+        case "raise":
+            raise LookupError(how)
+    return how.upper()
+
+
+_started: list[str] = []
+
+
+def start() -> None:
+    """Note that this process was made ready."""
+    _started.append("ready")
+
+
+def started(number: int) -> int:
+    """Say how often this process was made ready."""
+    return len(_started)

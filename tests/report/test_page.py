@@ -1,0 +1,253 @@
+"""What a grower reads: the sentences, what is left out, and what can never get in."""
+
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+
+from fieldbook.problems import problem
+from fieldbook.report import field_page
+from fieldbook.report.context import ReportContext
+from fieldbook.season.result import FieldResult
+from report import factory
+
+STATISTICIANS_WORDS = (
+    r"\brings?\b|\bWilson\b|\bstandard deviation\b|\binterval\b|\bconfidence\b|\bvariance\b|\bK\b"
+)
+
+
+class _Reader(HTMLParser):
+    """Collects the visible text and every tag with its attributes."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.words: list[str] = []
+        self._hidden = False
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+        self._hidden = tag == "style"
+
+    def handle_endtag(self, tag: str) -> None:
+        self._hidden = False
+
+    def handle_data(self, data: str) -> None:
+        if not self._hidden:
+            self.words.append(data)
+
+
+def read(html: str) -> _Reader:
+    reader = _Reader()
+    reader.feed(html)
+    return reader
+
+
+def page(result: FieldResult, context: ReportContext | None = None) -> str:
+    """Return the visible text of a page, its white space folded."""
+    html = field_page(result, context or factory.context())
+    return " ".join(" ".join(read(html).words).split())
+
+
+def test_headline_says_kernels_tip_yield_and_next_date():
+    """The first sentences answer what a grower asks first."""
+    text = page(factory.full())
+    assert "Ears hold about 520 kernels, and about 9 of 10 kernel places are filled." in text
+    assert "About 0.9 inches of the tip is bare; up to about 1 inch is common" in text
+    assert "Yield now looks like 155 to 210 bushels an acre" in text
+    assert "Next comes R5 dent, about Thu 20 August (18 to 23 August)." in text
+
+
+@pytest.mark.parametrize(
+    ("own", "words"),
+    [
+        (150.0, "above the field's own average of 150"),
+        (192.0, "the field's own average, 192, lies within that"),
+        (209.8, "the field's own average, 210, lies within that"),
+        (230.0, "below the field's own average of 230"),
+    ],
+)
+def test_own_average_is_held_against_the_range_as_printed(own: float, words: str):
+    """The sentence never calls an average below a range that prints around it."""
+    assert words in page(factory.full(own_average_bu_ac=own))
+
+
+def test_yield_is_said_with_what_explains_it():
+    """One paragraph: likely, range, what it makes on the acres, counting and kernel weight."""
+    text = page(factory.full())
+    assert "Likely 182, between 156 and 209 bu/ac." in text
+    assert "On 62 ac that is about 11,300 bu, between 9,600 and 12,900." in text
+    assert "Counting explains ±13 of that, kernel weight 23 down and 24 up." in text
+    assert "Two more stops would bring the count to about ±10 bu/ac." in text
+
+
+def test_one_stop_gives_no_range_from_counting():
+    """Under three stops the page says that they are too few."""
+    text = page(factory.one_stop())
+    assert "One stop is too few to say how far off the count may be" in text
+    assert "by kernel weight alone" in text
+    assert "±" not in text
+
+
+def test_metric_season_reads_in_metric():
+    """Tonnes, hectares, centimetres and grams; no bushels or acres of ours."""
+    result = factory.full(notes=())
+    text = page(result, factory.METRIC)
+    assert "Likely 11.4, between 9.8 and 13.1 t/ha." in text
+    assert "On 25.1 ha that is about 290 t" in text
+    assert "76.2 cm" in text
+    assert "254 to 328 g per 1,000 kernels, likely 290" in text
+    assert "bu/ac" not in text
+
+
+def test_no_visit_is_a_short_page():
+    """Without a visit there is no empty yield or ear section."""
+    text = page(factory.no_visit()).split("Figures used")[0]
+    assert "Nobody has looked at this field yet." in text
+    assert "not yet" in text
+    for missing in ("The ears", "Yield", "What we saw", "None"):
+        assert missing not in text
+
+
+def test_parts_without_readings_are_one_line_each():
+    """A visit without a count says so, and leaves no hole."""
+    text = page(factory.full(yield_=None, stops=(), ears=None, stages=()))
+    assert "Yield: not counted yet." in text
+    assert "Ears: not looked at yet." in text
+    assert "No stage is known yet. Dates ahead: none yet." in text
+
+
+def test_only_edge_stops_give_no_figure():
+    """Stops outside of the field figure are shown with their reasons."""
+    text = page(factory.only_edge())
+    assert "Yield: no figure for the field, since no stop inside it counts." in text
+    assert "stop 1 (edge), stop 2 (end rows), stop 3 (low ground), stop 4 (replanted)" in text
+
+
+def test_how_sure_lists_what_to_hold_against_the_numbers():
+    """Left-out stops, scope, confirmed values, notes, filled days and open questions."""
+    text = page(factory.full())
+    assert "Left out of the field figure: stop 5 (edge), stop 6 (no kernels counted)." in text
+    assert "Only the inside of the field is in the figure" in text
+    assert "Rare, but confirmed by the scout: Very long kernel rows." in text
+    assert "4 usable stops; for 62 acres 7 are advised" in text
+    assert "days filled in: 2" in text
+    assert "Ears, D14: 15 rows can't be" in text
+
+
+def test_left_out_stops_are_grouped_by_reason():
+    """Many stops with one reason are one phrase."""
+    assert "stops 6, 12, 18, 24 and 30 (end rows)" in page(factory.thirty_stops())
+
+
+def test_many_questions_are_counted():
+    """The first five are said, the rest is a number."""
+    asked = tuple(
+        problem("rows-odd", typed=number, below=number - 1, above=number + 1)
+        for number in range(11, 25, 2)
+    )
+    text = page(factory.full(questions=asked))
+    assert text.count("rows can't be") == 5
+    assert "And 2 more that are still asked." in text
+
+
+def test_no_past_years_gives_ranges_by_days():
+    """Without past weather the dates are ranges, and the page says on what they rest."""
+    text = page(factory.no_past_years())
+    assert "worked out by days after silking from R1 silk on Tue 14 July" in text
+    assert "No past years of weather are on file" in text
+    assert "about Thu 20 August" not in text
+
+
+def test_few_past_years_are_said():
+    """Three years are few, and the page says so."""
+    few = tuple(replace(one, years=3) for one in factory.STAGES)
+    heat = replace(factory.HEAT, past_years=3)
+    text = page(factory.full(stages=few, heat=heat))
+    assert "Their ranges hold all 3 past years on file, which are few." in text
+
+
+def test_cautions_stand_on_every_page():
+    """No page goes out without them."""
+    for make in factory.ALL.values():
+        text = page(make())
+        assert "This is an estimate, not a promise." in text
+        assert "follow the label and local rules" in text
+        assert "does not prove a toxin, and clean ears do not rule one out" in text
+        assert "N95" in text
+    assert "Walking in: From Sun 26 July." in page(factory.full())
+
+
+def test_never_set_always_carries_both_readings():
+    """A smooth bare tip may also be kernels that were lost at once."""
+    for make in factory.ALL.values():
+        text = page(make())
+        said = re.findall(r"never set.{0,28}", text)
+        assert all(re.match(r"never set, or lost( in the first days)?", one) for one in said)
+
+
+def test_growers_pages_hold_no_statisticians_words():
+    """The grower's part speaks of kernel places and stops, nothing else."""
+    for make in factory.ALL.values():
+        text = page(make()).split("Figures used, and where they come from")[0]
+        assert not re.findall(STATISTICIANS_WORDS, text)
+
+
+def test_figures_carry_their_mark_and_source():
+    """What is not published says so; what is has its source by number."""
+    text = page(factory.full())
+    assert re.search(r"0\.3333 A field pattern .{,80} assumed", text)
+    assert "1 in Bare tip up to about this is common and is not priced" in text
+    assert "Nafziger, University of Illinois, 2016" in text
+
+
+def test_a_figure_set_for_the_season_is_marked():
+    """A changed constant is not passed off as published."""
+    known = factory.context()
+    changed = replace(known, figures=known.figures.changed({"ears.tip_allowance_in": 1.5}))
+    text = page(factory.full(), changed)
+    assert "up to about 1.5 inches is common" in text
+    assert "set for this season" in text
+
+
+def test_hostile_names_stay_text():
+    """Formulas, scripts and template marks print as they were typed."""
+    html = field_page(factory.hostile(), factory.context())
+    reader = read(html)
+    tags = {tag for tag, _ in reader.tags}
+    assert not tags & {"script", "img"}
+    text = " ".join(reader.words)
+    for typed in ("<script>alert(1)</script>", '=HYPERLINK("http://evil.example")', "{{7*7}}"):
+        assert typed in text
+    assert not any(name.startswith("on") for _, attributes in reader.tags for name in attributes)
+
+
+def test_nothing_is_fetched():
+    """No tag points outside of the page, and every url() holds its own data."""
+    html = field_page(factory.full(), factory.context())
+    fetching = {"href", "src", "srcset", "action", "data", "xlink:href"}
+    assert not [at for _, attributes in read(html).tags for at in attributes if at in fetching]
+    assert all(url.startswith(("data:", "#")) for url in re.findall(r"url\(([^)]*)\)", html))
+    assert "@import" not in html
+
+
+def test_the_page_is_the_same_every_time():
+    """Two runs give the same bytes."""
+    first = field_page(factory.full(), factory.context())
+    assert first == field_page(factory.full(), factory.context())
+
+
+def test_every_drawing_has_words_for_who_cannot_see_it():
+    """Each picture has a role, a label, a title and a description."""
+    reader = read(field_page(factory.full(), factory.context()))
+    pictures = [attributes for tag, attributes in reader.tags if tag == "svg"]
+    assert len(pictures) == 6
+    assert all(one["role"] == "img" and one["aria-label"] for one in pictures)
+    assert [tag for tag, _ in reader.tags].count("desc") == 6
+
+
+def test_an_unknown_paper_is_refused():
+    """Paper names come from settings; anything else is a mistake."""
+    with pytest.raises(ValueError, match="use letter or a4"):
+        factory.context(paper="legal")
