@@ -48,6 +48,6 @@ class Visit:
 FIELDS = Sheet(
     name="fields",
     label="Fields",
-    hint="One row a field. Fill the white cells with a frame; the others are locked.",
+    hint="One row a field. Fill the framed cells; the others are locked.",
     record=Visit,
 )

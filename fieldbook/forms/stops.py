@@ -35,7 +35,7 @@ class Stop:
 
     field_id: str = key("Field", width=8)
     stop: int = key("Stop", kind=Kind.WHOLE, width=6)
-    go_to: str | None = printed("Go to", width=25)
+    go_to: str | None = printed("Go to", width=28)
     measure: str | None = printed("Measure", width=12)
     place: str | None = choice(
         "Place",

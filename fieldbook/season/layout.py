@@ -82,9 +82,8 @@ def measure_words(row_width_in: float, units: System) -> str:
 
 def _go_to(field: Field, spot: Spot, language: str) -> str:
     if field.latitude is None or field.longitude is None:
-        rows = max(1, round(spot.across_ft / (field.row_width_in / 12)))
-        paces = max(1, round(spot.along_ft / _PACE_FT))
-        return say("{rows} rows in, {paces} paces", language, rows=rows, paces=paces)
+        along, across = (max(1, round(ft / _PACE_FT)) for ft in (spot.along_ft, spot.across_ft))
+        return say("Paces: {along} along, {across} across", language, along=along, across=across)
     side = math.sqrt(field.acres * _FT2_PER_AC)
     north = (spot.along_ft - side / 2) / _FT_PER_DEGREE
     shrink = math.cos(math.radians(field.latitude))

@@ -35,6 +35,17 @@ class Line:
     key: RowKey
     printed: Mapping[str, str] = field(default_factory=dict)
     field_index: int = 0
+    is_first: bool = False
+
+    @property
+    def line_above(self) -> str:
+        """The style's ending for cells of a field's first row."""
+        return "-first" if self.is_first else ""
+
+    @property
+    def pale(self) -> str:
+        """The style's ending for the fill of this field's entry cells."""
+        return "-next" if self.field_index % 2 else ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,30 +125,31 @@ class DataSheet:
 
     def _row(self, row: int, line: Line) -> None:
         must(self.sheet.set_row(row, ROW_POINTS))
-        shade = "" if line.field_index % 2 == 0 else "-plain"
         for column, value in zip(self.grid.form.sheet.keys, line.key, strict=False):
-            self._locked(row, column.name, value, shade)
+            self._locked(row, column.name, value, line)
         for column in self.grid.form.columns:
             if column.role is Role.PRINTED:
-                self._locked(row, column.name, line.printed.get(column.name, ""), shade)
+                self._locked(row, column.name, line.printed.get(column.name, ""), line)
             elif column.role is Role.ENTRY:
-                self._entry(row, column, self.entries.get((line.key, column.name)))
+                self._entry(row, column, line)
         link = self.links.get(line.key)
         if link:
-            at, style = self.grid.index(LINK), f"link{shade}"
+            at, style = self.grid.index(LINK), f"link{line.line_above}"
             self.paper.link(self.sheet, row, at, link.target, link.words, style)
-        self._live(row, line, shade)
+        self._live(row, line)
 
-    def _locked(self, row: int, name: str, value: str | int, shade: str) -> None:
-        at, style = self.grid.index(name), f"locked{shade}"
+    def _locked(self, row: int, name: str, value: str | int, line: Line) -> None:
+        at = self.grid.index(name)
         if isinstance(value, int):
-            must(self.sheet.write_number(row, at, value, self.paper.style(style)))
+            style = self.paper.style(f"locked-number{line.line_above}")
+            must(self.sheet.write_number(row, at, value, style))
         else:
-            self.paper.text(self.sheet, row, at, value, style)
+            self.paper.text(self.sheet, row, at, value, f"locked{line.line_above}")
 
-    def _entry(self, row: int, column: Column, value: EntryValue | None) -> None:
-        at = self.grid.index(column.name)
-        style = {Kind.DAY: "entry-day", Kind.TEXT: "entry-text"}.get(column.kind, "entry")
+    def _entry(self, row: int, column: Column, line: Line) -> None:
+        at, value = self.grid.index(column.name), self.entries.get((line.key, column.name))
+        kind = {Kind.DAY: "entry-day", Kind.TEXT: "entry-text"}.get(column.kind, "entry")
+        style = f"{kind}{line.pale}{line.line_above}"
         form = self.paper.style(style)
         if value is None:
             must(self.sheet.write_blank(row, at, None, form))
@@ -152,12 +164,13 @@ class DataSheet:
         known = {choice.key: say(choice.label, self.grid.language) for choice in column.choices}
         return known.get(value, value)
 
-    def _live(self, row: int, line: Line, shade: str) -> None:
+    def _live(self, row: int, line: Line) -> None:
+        above = line.line_above
         look = look_formula(self.grid, row)
-        self.paper.formula(self.sheet, row, self.grid.index(LOOK), look, f"look{shade}")
+        self.paper.formula(self.sheet, row, self.grid.index(LOOK), look, f"look{above}")
         for name, column in self.live.items():
             formula, style = column(row, line)
-            self.paper.formula(self.sheet, row, self.grid.index(name), formula, f"{style}{shade}")
+            self.paper.formula(self.sheet, row, self.grid.index(name), formula, f"{style}{above}")
 
     def _mark_faults(self, last: int) -> None:
         at = self.grid.index(LOOK)

@@ -14,44 +14,45 @@ import xlsxwriter
 
 PAPER_SIZES = {"letter": 1, "a4": 9}
 FONT = "Arial"
-_INK, _FRAME, _PALE, _BAND, _QUIET = "#1A1A1A", "#4D4D4D", "#FFFFFF", "#ECECEC", "#595959"
+_INK, _FRAME, _QUIET = "#1A1A1A", "#4D4D4D", "#595959"
+# Entry cells of one field and of the next: two pale fills, told apart by the line above as well.
+_PALES = {"": "#FFF6DC", "-next": "#E6F1F8"}
 _BASE = {"font_name": FONT, "font_size": 12, "font_color": _INK, "valign": "vcenter"}
+_ENTRY = {"border": 1, "border_color": _FRAME, "locked": False, "align": "center"}
 
-STYLES: Mapping[str, Mapping[str, Any]] = {
+_PLAIN_STYLES: Mapping[str, Mapping[str, Any]] = {
     "title": {"bold": True, "font_size": 18},
     "hint": {"font_color": _QUIET},
     "text": {},
     "wrapped": {"text_wrap": True, "valign": "top"},
     "bold": {"bold": True},
-    "head": {"bold": True, "text_wrap": True, "bottom": 1, "valign": "bottom"},
-    "unit": {"font_color": _QUIET, "bottom": 2, "font_size": 12},
-    "locked": {"bg_color": _BAND, "shrink": True},
-    "locked-plain": {"shrink": True},
-    "link": {"bg_color": _BAND, "underline": 1, "align": "center"},
-    "link-plain": {"underline": 1, "align": "center"},
-    "entry": {"border": 1, "border_color": _FRAME, "bg_color": _PALE, "locked": False},
-    "entry-text": {
-        "border": 1,
-        "border_color": _FRAME,
-        "bg_color": _PALE,
-        "locked": False,
-        "num_format": "@",
-    },
-    "entry-day": {
-        "border": 1,
-        "border_color": _FRAME,
-        "bg_color": _PALE,
-        "locked": False,
-        "num_format": "d mmm yyyy",
-    },
-    "live": {"num_format": "0", "bg_color": _BAND},
-    "live-plain": {"num_format": "0"},
-    "live-tenth": {"num_format": "0.0", "bg_color": _BAND},
-    "live-tenth-plain": {"num_format": "0.0"},
-    "look": {"bg_color": _BAND, "text_wrap": True},
-    "look-plain": {"text_wrap": True},
-    "look-fault": {"bold": True, "border": 2, "bottom": 2},
+    "head": {"bold": True, "text_wrap": True, "valign": "bottom", "align": "center"},
+    "unit": {"font_color": _QUIET, "bottom": 2, "align": "center"},
+    "locked": {"shrink": True, "indent": 1},
+    "locked-number": {"align": "center"},
+    "link": {"underline": 1, "align": "center"},
+    "live": {"num_format": "0", "align": "center"},
+    "live-tenth": {"num_format": "0.0", "align": "center"},
+    "look": {"text_wrap": True, "indent": 1},
+    "look-fault": {"bold": True, "border": 2},
 }
+_ENTRY_STYLES: Mapping[str, Mapping[str, Any]] = {
+    "entry": _ENTRY,
+    "entry-text": {**_ENTRY, "num_format": "@", "align": "left", "indent": 1, "text_wrap": True},
+    "entry-day": {**_ENTRY, "num_format": "d mmm yyyy"},
+}
+
+
+def _styles() -> dict[str, dict[str, Any]]:
+    """Every style by name; "-next" is the neighbouring field's, "-first" has a line above."""
+    styles = {name: dict(style) for name, style in _PLAIN_STYLES.items()}
+    for name, style in _ENTRY_STYLES.items():
+        styles |= {f"{name}{pale}": {**style, "bg_color": fill} for pale, fill in _PALES.items()}
+    lined = {f"{name}-first": {**style, "top": 2} for name, style in styles.items()}
+    return styles | lined
+
+
+STYLES = _styles()
 
 
 def must(result: Any) -> Any:
@@ -83,14 +84,14 @@ class Paper:
             self._formats[name] = self.book.add_format({**_BASE, **STYLES[name]})
         return self._formats[name]
 
-    def sheet(self, title: str, *, footer: str = "") -> Any:
-        """Add a protected sheet that prints landscape, one page wide."""
+    def sheet(self, title: str, *, footer: str = "", pages_wide: int = 1) -> Any:
+        """Add a protected sheet that prints landscape, as many pages wide as said."""
         sheet = self.book.add_worksheet(title)
         sheet.protect("", {"format_columns": True, "format_rows": True})
         sheet.set_landscape()
         sheet.set_paper(PAPER_SIZES[self.paper])
         sheet.set_margins(left=0.5, right=0.5, top=0.5, bottom=0.6)
-        sheet.fit_to_pages(1, 0)
+        sheet.fit_to_pages(pages_wide, 0)
         sheet.hide_gridlines(2)
         plain = footer.replace("&", "&&")
         sheet.set_footer(f"&L{plain}&R&P / &N")

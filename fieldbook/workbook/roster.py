@@ -16,6 +16,7 @@ from fieldbook.workbook.plan import EntryValue
 from fieldbook.workbook.write import LOOK_COLUMN
 
 ROOM = 150
+_PAGES_WIDE, _REPEATED = 3, 4
 _HOW = (
     "One row a field. A field with two hybrids or two planting dates gets a row for each, "
     "with the same Field ID.",
@@ -35,12 +36,12 @@ def write_roster(
     given = list(rows)
     sheet_of = Paper(created=datetime(year, 1, 1), paper=paper, title=f"Roster {year}")
     start = sheet_of.sheet("Start")
-    sheet = sheet_of.sheet(ROSTER_FORM.sheet.label, footer=f"Roster {year}")
+    sheet = sheet_of.sheet(ROSTER_FORM.sheet.label, footer=f"Roster {year}", pages_wide=_PAGES_WIDE)
     lists = sheet_of.sheet(LISTS_TITLE)
     ranges = write_lists(sheet_of, lists, (ROSTER_FORM,), language, {})
     lists.hide()
     _write_how(sheet_of, start, year, language)
-    lines = tuple(Line(key=(at,), field_index=at % 2) for at in range(max(ROOM, 2 * len(given))))
+    lines = tuple(Line(key=(at,)) for at in range(max(ROOM, 2 * len(given))))
     grid = Grid(
         form=ROSTER_FORM,
         title=ROSTER_FORM.sheet.label,
@@ -60,6 +61,7 @@ def write_roster(
         mark=str(year),
         entries=_entries(given),
     ).write()
+    sheet.repeat_columns(0, _REPEATED - 1)
     sheet.activate()
     return sheet_of.close()
 

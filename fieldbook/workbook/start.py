@@ -12,7 +12,7 @@ from fieldbook.workbook.paper import Paper, must
 from fieldbook.workbook.plan import BookPlan, VisitPlan
 
 _WIDTHS = (9, 24, 24, 16, 9, 14, 14, 12, 14, 26)
-_TABLE_ROW = 12
+_TABLE_ROW = 13
 _HOW = (
     "Before you walk in: may the field be entered? Not sure: call the grower. "
     "If a plane or sprayer comes, leave.",
@@ -69,17 +69,16 @@ def _field_line(
 ) -> None:
     row = _TABLE_ROW + index
     must(sheet.set_row(row, 26))
-    shade = "" if index % 2 == 0 else "-plain"
-    locked, number = f"locked{shade}", f"live{shade}"
+    locked = "locked-first"
     words = (visit.slip.field_id, visit.slip.field, visit.slip.grower, visit.hybrid)
     for at, text in enumerate(words):
         paper.text(sheet, row, at, text, locked)
     area = AREA.shown(visit.acres, plan.units)
-    must(sheet.write_number(row, 4, round(area, 1), paper.style(locked)))
+    must(sheet.write_number(row, 4, round(area, 1), paper.style("locked-number-first")))
     target = f"'{grids['fields'].title}'!A{FIRST_ROW + index + 1}"
     go = say("Open", plan.identity.language)
-    paper.link(sheet, row, 5, target, go, f"link{shade}")
-    _progress(paper, sheet, plan, grids, row, visit, number)
+    paper.link(sheet, row, 5, target, go, "link-first")
+    _progress(paper, sheet, plan, grids, row, visit)
 
 
 def _progress(
@@ -89,15 +88,14 @@ def _progress(
     grids: Mapping[str, Grid],
     row: int,
     visit: VisitPlan,
-    style: str,
 ) -> None:
-    cell = f"$A{row + 1}"
+    cell, style = f"$A{row + 1}", "live-first"
     stops, ears = grids["stops"], grids["ears"]
     count = len(visit.stops)
     done = live.progress_formula(stops, "ears", cell, count)
     paper.formula(sheet, row, 6, done, style)
     pulled = live.progress_formula(ears, "kernels_set", cell, count * visit.slip.ears)
     paper.formula(sheet, row, 7, pulled, style)
-    tenth = style.replace("live", "live-tenth") if plan.units is System.METRIC else style
+    tenth = "live-tenth-first" if plan.units is System.METRIC else style
     paper.formula(sheet, row, 8, live.field_yield_formula(stops, cell), tenth)
     paper.formula(sheet, row, 9, live.questions_formula(grids, cell), style)

@@ -92,18 +92,23 @@ def _visit_lines(visit: VisitPlan, name: str, index: int) -> list[Line]:
             "grower": visit.slip.grower,
             "may_enter": visit.may_enter,
         }
-        return [Line(key=(field_id,), printed=shown, field_index=index)]
+        return [Line(key=(field_id,), printed=shown, field_index=index, is_first=True)]
     if name == "stops":
         return [
             Line(
                 key=(field_id, stop.stop),
                 printed={"go_to": stop.go_to, "measure": stop.measure},
                 field_index=index,
+                is_first=stop is visit.stops[0],
             )
             for stop in visit.stops
         ]
     return [
-        Line(key=(field_id, stop.stop, ear), field_index=index)
+        Line(
+            key=(field_id, stop.stop, ear),
+            field_index=index,
+            is_first=stop is visit.stops[0] and ear == 1,
+        )
         for stop in visit.stops
         for ear in range(1, visit.slip.ears + 1)
     ]
