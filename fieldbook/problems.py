@@ -97,13 +97,20 @@ def weight_of(code: str) -> Weight:
     return catalogue()[code].weight
 
 
+class _Params(dict[str, Param]):
+    """Parameters of a message; one that an older version did not keep reads as "?"."""
+
+    def __missing__(self, name: str) -> str:
+        return "?"
+
+
 def sentence(problem: Problem, language: str = "en") -> str:
     """Say what is wrong, why, and what to do, in a reader's language."""
-    params = {
-        name: number_words(value) if isinstance(value, float) else value
+    params = _Params(
+        (name, number_words(value) if isinstance(value, float) else value)
         for name, value in problem.params
-    }
-    return say(catalogue()[problem.code].message, language, **params)
+    )
+    return say(catalogue()[problem.code].message, language).format_map(params)
 
 
 def line(problem: Problem, language: str = "en") -> str:

@@ -1,6 +1,5 @@
 """How sure: everything that a careful reader should hold against the numbers."""
 
-from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 
 from fieldbook.problems import Problem, catalogue, sentence
@@ -64,14 +63,17 @@ def _kernel_weight(result: FieldResult, amounts: Amounts) -> Iterator[str]:
 
 
 def _confirmed(confirmed: Sequence[Problem], language: str) -> Iterator[str]:
-    titles = Counter(catalogue()[found.code].title for found in confirmed)
-    if not titles:
-        return
-    named = [
-        say(title, language) if count == 1 else f"{say(title, language)} ({count})"
-        for title, count in titles.items()
-    ]
-    yield say("Rare, but confirmed by the scout: {list}.", language, list="; ".join(named))
+    if confirmed:
+        named = dict.fromkeys(_told(found, language) for found in confirmed)
+        yield say("Rare, but confirmed by the scout: {list}.", language, list="; ".join(named))
+
+
+def _told(found: Problem, language: str) -> str:
+    """Name a question for a grower: what it is about and what was typed, no advice to the scout."""
+    params = dict(found.params)
+    title = say(catalogue()[found.code].title, language)
+    typed = " ".join(str(params[name]) for name in ("column", "typed") if params.get(name))
+    return f"{title} ({typed})" if typed else title
 
 
 def _notes(result: FieldResult, language: str) -> Iterator[str]:
@@ -117,8 +119,8 @@ def questions(result: FieldResult, language: str) -> tuple[str, ...]:
 def _asked(found: Problem, language: str) -> str:
     """Say one question with its place in the book; the file's name is of no use to a grower."""
     where = ", ".join(part for part in (found.place.sheet, found.place.cell) if part)
-    said = sentence(found, language)
-    return f"{where}: {said}" if where else said
+    told = _told(found, language)
+    return f"{where}: {told}" if where else told
 
 
 def cautions(result: FieldResult, language: str) -> tuple[str, ...]:

@@ -19,6 +19,7 @@ from fieldbook.season.result import FieldResult, PlantingResult, VisitResult
 from fieldbook.season.season import Season
 from fieldbook.season.settings import Settings
 from fieldbook.season.weather import StationWeather, read_station
+from fieldbook.units import AREA, System
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,7 +106,7 @@ def _field(
         plantings=tuple(_planting(planting) for planting in field.plantings),
         forecast_planting=_planting(planting),
         own_average_bu_ac=field.own_average_bu_ac,
-        visits=tuple(_visit(visit) for visit in seen),
+        visits=tuple(_visit(visit, settings) for visit in seen),
         yield_=counted.yield_ if counted else None,
         stops=counted.stops if counted else (),
         ears=counted.ears if counted else None,
@@ -113,7 +114,7 @@ def _field(
         stages=ahead.stages,
         may_enter=may_enter(field, settings.language),
         questions=tuple(found for found in asked if found.weight is not Weight.NOTE),
-        notes=(*notes, *_sampling_notes(field, counted, figures), *ahead.notes),
+        notes=(*notes, *_sampling_notes(field, counted, figures, settings.units), *ahead.notes),
         confirmed=questions[State.CONFIRMED],
         figures=used_figures(
             grain_fill=counted.yield_.grain_fill if counted and counted.yield_ else None,
@@ -146,7 +147,7 @@ def _latest_count(
 
 
 def _sampling_notes(
-    field: Field, counted: CountedVisit | None, figures: Figures
+    field: Field, counted: CountedVisit | None, figures: Figures, units: System
 ) -> tuple[Problem, ...]:
     if counted is None or counted.yield_ is None:
         return ()
@@ -158,7 +159,7 @@ def _sampling_notes(
         Place(field_id=field.field_id),
         field=f"{field.field_id} {field.field}",
         stops=counted.yield_.stops_used,
-        acres=float(round(field.acres, 1)),
+        area=f"{AREA.shown(field.acres, units):.0f} {AREA.label(units)}",
         wanted=wanted,
     )
     return (found,)
@@ -168,13 +169,14 @@ def _planting(planting: Planting) -> PlantingResult:
     return PlantingResult(hybrid=planting.hybrid, planted=planting.planted, acres=planting.acres)
 
 
-def _visit(visit: StoredVisit) -> VisitResult:
+def _visit(visit: StoredVisit, settings: Settings) -> VisitResult:
+    names = {scout.scout_id: scout.name for scout in settings.scouts}
     head = next(iter(visit.records["fields"]), None)
     return VisitResult(
         visit_id=visit.visit_id,
         round=visit.round,
         date=_day(visit),
-        scout=(head.scout if head else None) or visit.scout,
+        scout=(head.scout if head else None) or names.get(visit.scout, visit.scout),
         stage=head.stage if head else None,
         grain_fill=head.grain_fill if head else None,
         remark=head.remark if head else None,

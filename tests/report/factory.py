@@ -213,7 +213,7 @@ def full(**more: Any) -> FieldResult:
             problem("rows-odd", Place(sheet="Ears", cell="D14"), typed=15, below=14, above=16),
         ),
         "notes": (
-            problem("few-stops", field="K07 Windmill seventy", stops=4, acres=62.0, wanted=7),
+            problem("few-stops", field="K07 Windmill seventy", stops=4, area="62 ac", wanted=7),
         ),
         "confirmed": (problem("rings-many", total=57, most=55),),
         "figures": FIGURES,
