@@ -133,7 +133,7 @@ def test_how_sure_lists_what_to_hold_against_the_numbers():
     assert "Rare, but confirmed by the scout: Very long kernel rows." in text
     assert "4 usable stops; for 62 ac 7 are advised" in text
     assert "days filled in: 2" in text
-    assert "Ears, D14: 15 rows can't be" in text
+    assert "Ears, D14: Odd number of kernel rows (15" in text
 
 
 def test_left_out_stops_are_grouped_by_reason():
