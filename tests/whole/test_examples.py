@@ -9,7 +9,7 @@ from examples import EXAMPLES, FOLDER, made_now
 def content(path: Path) -> dict[str, bytes]:
     """Return a file's parts, so that another compression counts as the same book."""
     if path.suffix != ".xlsx":
-        return {path.name[-5:]: path.read_bytes()}
+        return {path.suffix: path.read_bytes()}
     with zipfile.ZipFile(path) as book:
         return {name: book.read(name) for name in book.namelist()}
 
