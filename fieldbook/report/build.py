@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from fieldbook.jobs import many
 from fieldbook.problems import Problem, problem
 from fieldbook.report import field_page, field_pdf, pdf_missing
 from fieldbook.report.context import ReportContext
@@ -14,6 +15,8 @@ from fieldbook.season.folder import write_safely
 from fieldbook.season.result import FieldResult
 from fieldbook.season.results import season_results
 from fieldbook.season.season import Season
+
+_WORTH_A_POOL = 4
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,27 +40,49 @@ def report_context(season: Season) -> ReportContext:
     )
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Job:
+    """One field's report to be written, as sent to a worker."""
+
+    result: FieldResult
+    context: ReportContext
+    stem: Path
+    templates: Path | None
+    pdf: bool
+
+
 def write_reports(
     season: Season, *, as_of: date, field_id: str | None, pdf: bool, templates: Path | None
 ) -> Iterator[Written]:
-    """Write the reports of all fields, or of one; one step a field."""
-    results = season_results(season, as_of=as_of)
+    """Write the reports of all fields, or of one; one step a field, in the roster's order."""
     context = report_context(season)
     missing = pdf_missing() if pdf else None
-    for result in results.fields:
-        if field_id and result.field_id != field_id:
-            continue
-        stem = season.folder.reports / report_name(result)
-        html = field_page(result, context, templates)
-        page = stem.with_suffix(".html")
-        write_safely(page, html.encode("utf-8"))
-        if not pdf or missing:
-            lacking = (problem("pdf-missing", detail=missing),) if missing else ()
-            yield Written(paths=(page,), problems=lacking)
-            continue
-        sheet = stem.with_suffix(".pdf")
-        write_safely(sheet, field_pdf(html, context))
-        yield Written(paths=(page, sheet))
+    jobs = [
+        _Job(
+            result=result,
+            context=context,
+            stem=season.folder.reports / report_name(result),
+            templates=templates,
+            pdf=pdf and not missing,
+        )
+        for result in season_results(season, as_of=as_of).fields
+        if field_id in (None, result.field_id)
+    ]
+    lacking = (problem("pdf-missing", detail=missing),) if missing else ()
+    workers = None if len(jobs) >= _WORTH_A_POOL else 1
+    for paths in many(_write, jobs, workers=workers):
+        yield Written(paths=paths, problems=lacking)
+
+
+def _write(job: _Job) -> tuple[Path, ...]:
+    html = field_page(job.result, job.context, job.templates)
+    page = job.stem.with_suffix(".html")
+    write_safely(page, html.encode("utf-8"))
+    if not job.pdf:
+        return (page,)
+    sheet = job.stem.with_suffix(".pdf")
+    write_safely(sheet, field_pdf(html, job.context))
+    return page, sheet
 
 
 def report_name(result: FieldResult) -> str:

@@ -20,6 +20,7 @@ from fieldbook.season.layout import plan_stops
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
 from fieldbook.words import day_words, say
+from fieldbook.workbook.lists import identity_json
 from fieldbook.workbook.plan import BookPlan, EntryKey, EntryValue, VisitPlan
 from fieldbook.workbook.read import read_book
 from fieldbook.workbook.write import write_book
@@ -166,8 +167,15 @@ def write_books(
             place = Place(file=path.name)
             yield path, fields, problem("blank-filled", place, folder=path.parent.name)
             continue
+        keep_identity(season, plan)
         write_safely(path, write_book(plan))
         yield path, fields, None
+
+
+def keep_identity(season: Season, plan: BookPlan) -> None:
+    """Keep what a book is, for the day it comes back without its hidden sheet."""
+    path = season.folder.identities / f"{plan.identity.book_id}.json"
+    write_safely(path, identity_json(plan.identity).encode("utf-8"))
 
 
 def _placed(season: Season, order: Order) -> Iterator[tuple[BookPlan, Path]]:

@@ -67,6 +67,11 @@ class SeasonFolder:
         return self.path / "kept" / "events"
 
     @property
+    def identities(self) -> Path:
+        """Where the identity of every written book is kept, by its name."""
+        return self.path / "kept" / "books"
+
+    @property
     def ledger(self) -> Path:
         """Where the ledger is."""
         return self.path / "season.db"

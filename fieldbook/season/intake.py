@@ -52,10 +52,11 @@ def _read(path: Path) -> tuple[Path, bytes, ReadBook]:
     return path, data, ReadBook(book=None, problems=())
 
 
-def read_books(paths: Iterable[Path]) -> Iterator[tuple[Path, bytes, ReadBook]]:
+def read_books(season: Season, paths: Iterable[Path]) -> Iterator[tuple[Path, bytes, ReadBook]]:
     """Read all files in order; what kills or stalls its reader is one file's fault alone."""
     loaded = [_read(path) for path in paths]
-    wanted = [(data, path.name) for path, data, read in loaded if not read.problems]
+    identities = season.folder.identities
+    wanted = [(data, path.name, identities) for path, data, read in loaded if not read.problems]
     outcomes = isolated(_read_one, wanted)
     for path, data, read in loaded:
         if read.problems:
@@ -69,14 +70,15 @@ def read_books(paths: Iterable[Path]) -> Iterator[tuple[Path, bytes, ReadBook]]:
             yield path, data, outcome.value
 
 
-def _read_one(what: tuple[bytes, str]) -> ReadBook:
-    return read_book(*what)
+def _read_one(what: tuple[bytes, str, Path]) -> ReadBook:
+    data, file, identities = what
+    return read_book(data, file, identities=identities)
 
 
 def take_in(season: Season, paths: list[Path], *, now: datetime) -> Iterator[Taken]:
     """Take files in, in order; one result a file. `now` carries a time zone."""
     with season_lock(season.folder), Ledger(season.folder) as ledger:
-        for path, data, read in read_books(paths):
+        for path, data, read in read_books(season, paths):
             taken = _take_one(season, ledger, path, data, read, now)
             if taken.accepted or _was_seen(taken):
                 _move_away(season, path)
@@ -174,7 +176,7 @@ def _day(season: Season, now: datetime) -> date:
 
 def check_file(season: Season, path: Path, *, now: datetime) -> Taken:
     """Check one file and change nothing."""
-    *_, read = next(read_books([path]))
+    *_, read = next(read_books(season, [path]))
     if read.book is None:
         return Taken(path=path, accepted=False, verdict=None, problems=read.problems)
     with Ledger(season.folder) as ledger:

@@ -6,9 +6,10 @@ another order, and hidden rows. Values come from python-calamine, behind the gua
 
 import hashlib
 import io
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from pathlib import Path
 from typing import Any
 
 from xlsxwriter.utility import xl_rowcol_to_cell
@@ -82,12 +83,16 @@ class ReadRoster:
     problems: tuple[Problem, ...]
 
 
-def read_book(data: bytes, file: str) -> ReadBook:
-    """Read a book's bytes; every fault is a problem that carries the file's name."""
+def read_book(data: bytes, file: str, *, identities: Path | None = None) -> ReadBook:
+    """Read a book's bytes; every fault is a problem that carries the file's name.
+
+    A book that lost its Identity sheet is known by the mark on its other sheets, if `identities`
+    names the folder where `BOOK_ID.json` was kept when it was written.
+    """
     raw, notes = _open(data)
     if raw is None:
         return ReadBook(book=None, problems=_named(notes, file))
-    identity = _identity(raw)
+    identity = _identity(raw) or _kept_identity(raw, identities)
     if identity is None:
         return _refused(file, problem("file-not-a-book"))
     round_ = ROUNDS.get(identity.round)
@@ -171,6 +176,25 @@ def _identity(raw: Iterable[RawSheet]) -> Identity | None:
         if sheet.cell(0, 0).value == IDENTITY_NAME:
             return identity_from_json(str(sheet.cell(1, 1).value))
     return None
+
+
+def _kept_identity(raw: Iterable[RawSheet], identities: Path | None) -> Identity | None:
+    for book_id in _marked_ids(raw):
+        kept = identities / f"{book_id}.json" if identities else None
+        if kept and kept.is_file():
+            return identity_from_json(kept.read_text("utf-8"))
+    return None
+
+
+def _marked_ids(raw: Iterable[RawSheet]) -> Iterator[str]:
+    """Find the book's name in the marks of its sheets; only plain names, never a path."""
+    for sheet in raw:
+        for values in sheet.rows[:_HEADER_ROWS]:
+            for value in values:
+                if isinstance(value, str) and value.startswith(f"{MARK}:"):
+                    book_id = value.rpartition(":")[2]
+                    if book_id.replace("-", "").isalnum():
+                        yield book_id
 
 
 def _sheets(

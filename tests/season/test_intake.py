@@ -5,15 +5,18 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from seasons import NOW, good_stop, good_visit, small_season, write_filled
+from openpyxl import load_workbook
+from seasons import NOW, book_plan, good_stop, good_visit, small_season, write_filled
 
 from fieldbook.check.book import State
 from fieldbook.problems import line
+from fieldbook.season.blank import keep_identity
 from fieldbook.season.events import read_events
 from fieldbook.season.folder import SeasonBusyError, season_lock
 from fieldbook.season.intake import Taken, check_file, rebuild, take_in
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season, open_season
+from fieldbook.workbook.write import write_book
 
 
 def take(season: Season, *paths: Path) -> list[Taken]:
@@ -269,3 +272,20 @@ def test_an_original_is_not_written_over(season: Season, filled: Path, tmp_path:
     (taken,) = take(season, write_filled(tmp_path / "ana.xlsx", season, changed))
     assert taken.accepted
     assert len(list(season.folder.originals.iterdir())) == 2
+
+
+def test_a_book_without_its_hidden_sheet_is_known_by_its_marks(
+    season: Season, tmp_path: Path
+) -> None:
+    """The Identity sheet is gone; the book's name on its sheets leads to what was kept of it."""
+    plan = book_plan(season, entries={"A1": good_visit("A1")})
+    path = tmp_path / "torn.xlsx"
+    path.write_bytes(write_book(plan))
+    torn = load_workbook(path)
+    del torn["Identity"]
+    torn.save(path)
+    assert codes(take(season, path)[0]) == ["file-not-a-book"]
+    keep_identity(season, plan)
+    (taken,) = take(season, path)
+    assert taken.accepted
+    assert codes(taken) == []
