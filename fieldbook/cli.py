@@ -124,14 +124,16 @@ def new(folder: Path, year: int | None, name: str | None, units: str) -> None:
 @_season_argument
 @click.option("--round", "round_name", required=True, help="Which round, e.g. kernel-count.")
 @click.option("--scout", help="Only this scout's fields.")
-@click.option("--one-field", help="A book for this field alone, by its field ID.")
+@click.option("--field", "field_id", help="Only this field, by its field ID.")
+@click.option("--one-field", is_flag=True, help="A book of its own for each field.")
 @click.option("--full", is_flag=True, help="The full form instead of the quick one.")
 @click.option("--stops", type=click.IntRange(3, 40), help="Stops in each field.")
 def blank(
     folder: Path,
     round_name: str,
     scout: str | None,
-    one_field: str | None,
+    field_id: str | None,
+    one_field: bool,
     full: bool,
     stops: int | None,
 ) -> None:
@@ -147,11 +149,14 @@ def blank(
             "no-such-choice", what="round", typed=round_name, suggestion=_near(round_name, ROUNDS)
         )
     season = _open(folder)
-    if one_field and one_field not in season.roster.fields:
-        near = _near(one_field, season.roster.fields)
-        _fail("no-such-choice", what="field", typed=one_field, suggestion=near)
+    _known_field(season, field_id)
     order = Order(
-        round_=ROUNDS[round_name], full=full, scout=scout, one_field=one_field, stops=stops
+        round_=ROUNDS[round_name],
+        full=full,
+        scout=scout,
+        field_id=field_id,
+        one_field=one_field,
+        stops=stops,
     )
     _say(season.problems, season.language)
     written, refused = 0, []
@@ -165,6 +170,12 @@ def blank(
     if not written and not refused:
         _fail("nothing-to-do", detail=_no_fields(season, scout))
     _end(clean=not refused)
+
+
+def _known_field(season: Season, field_id: str | None) -> None:
+    fields = season.roster.fields
+    if field_id and field_id not in fields:
+        _fail("no-such-choice", what="field", typed=field_id, suggestion=_near(field_id, fields))
 
 
 def _no_fields(season: Season, scout: str | None) -> str:
@@ -316,9 +327,7 @@ def report(
     from fieldbook.report.build import write_reports
 
     season = _open(folder)
-    if field_id and field_id not in season.roster.fields:
-        near = _near(field_id, season.roster.fields)
-        _fail("no-such-choice", what="field", typed=field_id, suggestion=near)
+    _known_field(season, field_id)
     _say(season.problems, season.language)
     count = 1 if field_id else len(season.roster.fields)
     written = write_reports(

@@ -31,12 +31,13 @@ ANYONE = "anyone"
 
 @dataclass(frozen=True, kw_only=True)
 class Order:
-    """What books are wanted."""
+    """What books are wanted: of one scout or all, of one field or all, one book a field."""
 
     round_: Round
     full: bool = False
     scout: str | None = None
-    one_field: str | None = None
+    field_id: str | None = None
+    one_field: bool = False
     stops: int | None = None
 
 
@@ -53,9 +54,10 @@ def book_plans(
     with Ledger(season.folder) as ledger:
         visited = [(visit.field_id, visit.round) for visit in ledger.visits()]
     figures = season_figures(season.settings)
+    most = 1 if order.one_field else FIELDS_A_BOOK
     for scout, fields in _shares(season, order).items():
-        for start in range(0, len(fields), FIELDS_A_BOOK):
-            some = fields[start : start + FIELDS_A_BOOK]
+        for start in range(0, len(fields), most):
+            some = fields[start : start + most]
             yield _plan(season, order, scout, some, visited, figures, entries or {})
 
 
@@ -63,7 +65,7 @@ def _shares(season: Season, order: Order) -> dict[str, list[Field]]:
     shares: dict[str, list[Field]] = {}
     for field in season.roster.fields.values():
         scout = field.scout or ANYONE
-        if order.one_field and field.field_id != order.one_field:
+        if order.field_id not in (None, field.field_id):
             continue
         if order.scout and order.scout != scout:
             continue
@@ -179,16 +181,23 @@ def keep_identity(season: Season, plan: BookPlan) -> None:
 
 
 def _placed(season: Season, order: Order) -> Iterator[tuple[BookPlan, Path]]:
-    """Say where each book goes: blank/ROUND/SCOUT.xlsx, numbered where one is not enough."""
+    """Say where each book goes: blank/ROUND/SCOUT.xlsx, numbered where one is not enough.
+
+    A book of one field, or of a chosen one, carries the field in its name.
+    """
     folder = season.folder.blank / order.round_.name
     seen: dict[str, int] = {}
     for plan in book_plans(season, order):
         scout = plan.identity.scout
         seen[scout] = seen.get(scout, 0) + 1
-        stem = safe_name(scout) + (f"-{seen[scout]}" if seen[scout] > 1 else "")
-        if order.one_field:
-            stem = f"{stem}-{safe_name(order.one_field)}"
-        yield plan, folder / f"{stem}{'-full' if order.full else ''}.xlsx"
+        parts = [safe_name(scout)]
+        if order.one_field or order.field_id:
+            parts.append(safe_name(plan.visits[0].slip.field_id))
+        elif seen[scout] > 1:
+            parts.append(str(seen[scout]))
+        if order.full:
+            parts.append("full")
+        yield plan, folder / f"{'-'.join(parts)}.xlsx"
 
 
 def safe_name(text: str) -> str:
