@@ -20,6 +20,7 @@ from fieldbook.season.season import Season
 from fieldbook.season.settings import Settings
 from fieldbook.season.weather import StationWeather, read_station
 from fieldbook.units import AREA, System
+from fieldbook.words import day_words
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,7 +115,12 @@ def _field(
         stages=ahead.stages,
         may_enter=may_enter(field, settings.language),
         questions=tuple(found for found in asked if found.weight is not Weight.NOTE),
-        notes=(*notes, *_sampling_notes(field, counted, figures, settings.units), *ahead.notes),
+        notes=(
+            *notes,
+            *_planting_notes(field, settings.language),
+            *_sampling_notes(field, counted, figures, settings.units),
+            *ahead.notes,
+        ),
         confirmed=questions[State.CONFIRMED],
         figures=used_figures(
             grain_fill=counted.yield_.grain_fill if counted and counted.yield_ else None,
@@ -161,6 +167,21 @@ def _sampling_notes(
         stops=counted.yield_.stops_used,
         area=f"{AREA.shown(field.acres, units):.0f} {AREA.label(units)}",
         wanted=wanted,
+    )
+    return (found,)
+
+
+def _planting_notes(field: Field, language: str) -> tuple[Problem, ...]:
+    if len(field.plantings) == 1:
+        return ()
+    main = field.main_planting
+    found = problem(
+        "dates-of-one-planting",
+        Place(field_id=field.field_id),
+        field=f"{field.field_id} {field.field}",
+        count=len(field.plantings),
+        hybrid=main.hybrid or "?",
+        planted=day_words(main.planted, language),
     )
     return (found,)
 

@@ -1,0 +1,282 @@
+"""Any valid record, drawn from the declarations, comes back from a book as it went in."""
+
+import math
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from seasons import ROWS, small_season
+
+from fieldbook.check.book import USABLE, check_book
+from fieldbook.check.roster import check_roster
+from fieldbook.check.rows import drafts_of
+from fieldbook.forms.answers import TRUE
+from fieldbook.forms.layout import SheetForm
+from fieldbook.forms.roster import OTHER_CORN, ROSTER_FORM, RosterRow
+from fieldbook.forms.rounds import KERNEL_COUNT
+from fieldbook.forms.stages import EARLIEST_COUNT, stage_rank
+from fieldbook.problems import Weight, weight_of
+from fieldbook.rules import AtMost, Even, NeedsAlso, NotTogether, ProductAtMost, Rule, SumAtMost
+from fieldbook.schema import Column, Kind
+from fieldbook.season.blank import Order, book_plans
+from fieldbook.season.season import Season
+from fieldbook.units import System
+from fieldbook.workbook.plan import EntryKey
+from fieldbook.workbook.read import read_book, read_roster
+from fieldbook.workbook.roster import write_roster
+from fieldbook.workbook.write import write_book
+
+FIELDS, STOPS = 10, 5
+BOOKS = 3
+PLANTED, LAST_DAY = date(2026, 4, 28), date(2026, 12, 31)
+Record = dict[str, Any]
+
+# ---- strategies, made from the declarations -------------------------------------------------
+
+_LETTERS = st.characters(blacklist_categories=("Cs", "Cc"), blacklist_characters="\ufffe\uffff")
+_ODD_WORDS = ("=1+1", "0", "007", "TRUE", "2026-07-22", "1/2", "_x000D_", "#N/A", "line\nline", "-")
+_WORDS = st.sampled_from(_ODD_WORDS) | st.text(_LETTERS, min_size=1, max_size=80).map(
+    lambda text: text.strip("\xa0\u202f \t\r\n") or "x"
+)
+
+
+def values(column: Column, *, usual: bool, is_even: bool) -> st.SearchStrategy[Any]:
+    """Return what a column may hold, in stored units."""
+    if column.choices:
+        return st.sampled_from([choice.key for choice in column.choices])
+    if column.kind is Kind.DAY:
+        return st.dates(PLANTED, LAST_DAY)
+    if column.kind is Kind.TEXT:
+        return _WORDS
+    assert column.limits is not None, column.name
+    low, high = column.limits.least, column.limits.most
+    if usual:
+        low = low if column.limits.usual_least is None else column.limits.usual_least
+        high = high if column.limits.usual_most is None else column.limits.usual_most
+    if column.kind is Kind.WHOLE:
+        step = 2 if is_even else 1
+        whole = st.integers(math.ceil(low / step), math.floor(high / step))
+        return whole.map(lambda count: step * count)
+    tenths = st.integers(math.ceil(low * 10), math.floor(high * 10)).map(lambda n: n / 10)
+    return st.floats(low, high) | tenths | st.sampled_from([float(low), float(high)])
+
+
+def drawn(form: SheetForm) -> st.SearchStrategy[Record]:
+    """Return records of a sheet, most cells filled, that no check may refuse."""
+    even = {rule.column for rule in form.rules if isinstance(rule, Even)}
+    answered = any(column.name == "answer" for column in form.entries)
+    parts = {}
+    for column in form.entries:
+        value = values(column, usual=False, is_even=column.name in even)
+        if not answered:
+            value = values(column, usual=True, is_even=column.name in even)
+        elif column.limits:
+            value |= values(column, usual=True, is_even=column.name in even)
+        parts[column.name] = value if column.needed else st.none() | value | value
+    return st.fixed_dictionaries(parts).map(lambda record: mended(form, record))
+
+
+def mended(form: SheetForm, record: Record) -> Record:
+    """Drop what contradicts, until only what may be confirmed is left, and confirm that."""
+    record = dict(record)
+    while hard := [rule for rule in form.rules if rule.broken(record) and not _is_asked(rule)]:
+        record[_one_too_many(hard[0], record)] = None
+    if any(rule.broken(record) for rule in form.rules):
+        record["answer"] = TRUE.key
+    return {name: value for name, value in record.items() if value is not None}
+
+
+def _is_asked(rule: Rule) -> bool:
+    return weight_of(rule.code) is Weight.ASK
+
+
+def _one_too_many(rule: Rule, record: Record) -> str:
+    """Return the cell to empty; a rule of another kind has no valid neighbour to fall back to."""
+    if isinstance(rule, SumAtMost):
+        return max(rule.columns, key=lambda name: record.get(name) or 0)
+    assert isinstance(rule, AtMost | NeedsAlso | NotTogether | ProductAtMost), rule
+    return rule.column
+
+
+def draw(strategy: st.SearchStrategy[Record], count: int) -> list[Record]:
+    """Draw `count` records.
+
+    They are drawn here and checked together in few books: one book a record would take hours.
+    """
+    pile: list[Record] = []
+
+    @settings(max_examples=count, database=None)
+    @given(st.lists(strategy, min_size=5, max_size=5))
+    def collect(records: list[Record]) -> None:
+        pile.extend(records)
+
+    while len(pile) < count:
+        collect()
+    return pile[:count]
+
+
+# ---- books full of them ---------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Pile:
+    """Records of one form, by sheet, to be packed into books."""
+
+    form: Mapping[str, SheetForm]
+    records: Mapping[str, list[Record]]
+
+    def take(self, sheet: str) -> Record:
+        """Take one record off."""
+        return self.records[sheet].pop()
+
+
+def pile_up(forms: Iterable[SheetForm], sizes: Mapping[str, int]) -> Pile:
+    """Draw as many records of each sheet as the books hold."""
+    by_name = {form.sheet.name: form for form in forms}
+    drawn_ = {name: draw(drawn(form), BOOKS * sizes[name]) for name, form in by_name.items()}
+    return Pile(form=by_name, records=drawn_)
+
+
+def pack(pile: Pile, field_id: str, ears: int) -> dict[EntryKey, Any]:
+    """Fill one field, and answer what the checks of a whole visit ask about."""
+    rows: dict[tuple[str, tuple[Any, ...]], Record] = {}
+    head = rows["fields", (field_id,)] = pile.take("fields")
+    counted = False
+    for stop in range(1, STOPS + 1):
+        there = [pile.take("ears") for _ in range(ears)]
+        for ear, record in enumerate(there, start=1):
+            rows["ears", (field_id, stop, ear)] = record
+        pulled = any("kernels_set" in record for record in there)
+        counted = counted or pulled
+        plan = rows["stops", (field_id, stop)] = pile.take("stops")
+        if pulled and "ears" not in plan:
+            plan["answer"] = TRUE.key
+    early = "stage" in head and stage_rank(head["stage"]) < stage_rank(EARLIEST_COUNT)
+    if counted and early:
+        head["answer"] = TRUE.key
+    return {
+        (sheet, key, column): value
+        for (sheet, key), record in rows.items()
+        for column, value in record.items()
+    }
+
+
+def same(found: Any, expected: Any) -> bool:
+    """Compare exactly, but decimals within a billionth of themselves."""
+    if isinstance(expected, float):
+        return isinstance(found, int | float) and math.isclose(found, expected, rel_tol=1e-9)
+    return type(found) is type(expected) and bool(found == expected)
+
+
+def ten_fields(path: Path, units: System) -> Season:
+    """Make a season of ten fields whose place is not known, so that any stop may be anywhere."""
+    rows = tuple(
+        replace(ROWS[0], field_id=f"F{at}", planted=PLANTED, latitude=None, longitude=None)
+        for at in range(FIELDS)
+    )
+    return small_season(path, units=units, rows=rows)
+
+
+@pytest.mark.parametrize("full", [False, True], ids=["quick", "full"])
+@pytest.mark.parametrize("units", System)
+def test_any_valid_record_comes_back(tmp_path: Path, units: System, full: bool) -> None:
+    """Records -> book -> reader -> checks: every value is back, usable, and nothing is open.
+
+    Only notes may be said, such as a stop that has a count but no ears yet.
+    """
+    season = ten_fields(tmp_path / "season", units)
+    order = Order(round_=KERNEL_COUNT, full=full)
+    ears = KERNEL_COUNT.ears(full=full)
+    forms = KERNEL_COUNT.sheets(full=full)
+    sizes = {"fields": FIELDS, "stops": FIELDS * STOPS, "ears": FIELDS * STOPS * ears}
+    pile = pile_up(forms, sizes)
+    context = season.context({}, today=LAST_DAY, received=LAST_DAY)
+    compared = 0
+    for _ in range(BOOKS):
+        entries = {f"F{at}": pack(pile, f"F{at}", ears) for at in range(FIELDS)}
+        plan = next(iter(book_plans(season, order, entries=entries)))
+        read = read_book(write_book(plan), "drawn.xlsx")
+        assert read.book is not None, read.problems
+        verdict = check_book(read.book, context)
+        said = [found for found in verdict.open_problems if found.weight is not Weight.NOTE]
+        assert said == []
+        back = {
+            (r.sheet, (r.visit_id.split(".")[0], *r.row), r.column): r for r in verdict.readings
+        }
+        assert back.keys() == plan.entries.keys()
+        wrong = {
+            key: (reading.value, plan.entries[key], reading.status)
+            for key, reading in back.items()
+            if reading.status not in USABLE or not same(reading.value, plan.entries[key])
+        }
+        assert wrong == {}
+        compared += len(back)
+    assert not any(pile.records.values())
+    assert compared > BOOKS * sum(sizes.values())
+
+
+@pytest.mark.parametrize("units", System)
+def test_any_valid_roster_row_comes_back(units: System) -> None:
+    """Roster rows -> workbook -> reader -> checks: every value is back and every row usable."""
+    for _ in range(BOOKS):
+        rows = [
+            RosterRow(**{**record, "field_id": f"F{at}", "use": _grain(record.get("use"))})
+            for at, record in enumerate(draw(drawn(ROSTER_FORM), 150))
+        ]
+        data = write_roster(rows, year=2026, units=units, language="en", paper="letter")
+        read = read_roster(data, "roster.xlsx")
+        assert read.sheet is not None
+        assert read.problems == ()
+        drafts = drafts_of(ROSTER_FORM, read.sheet, units, "en")
+        for draft, row in zip(drafts, rows, strict=True):
+            assert draft.findings == ()
+            for column in ROSTER_FORM.entries:
+                expected = getattr(row, column.name)
+                assert same(draft.values[column.name], expected), (column.name, row)
+        roster, problems = check_roster(read.sheet, "roster.xlsx", units, "en")
+        assert problems == ()
+        assert list(roster.fields) == [row.field_id for row in rows]
+
+
+def _grain(use: str | None) -> str | None:
+    return None if use in OTHER_CORN else use
+
+
+def _limits(form: SheetForm) -> list[tuple[SheetForm, Column]]:
+    return [(form, column) for column in form.entries if column.limits]
+
+
+def _edge_values(column: Column) -> set[float]:
+    limits = column.limits
+    assert limits is not None
+    usual = (limits.usual_least, limits.usual_most)
+    return {limits.least, limits.most} | {edge for edge in usual if edge is not None}
+
+
+FULL = [pair for form in (*KERNEL_COUNT.full, ROSTER_FORM) for pair in _limits(form)]
+
+
+@pytest.mark.parametrize(
+    ("form", "column"), FULL, ids=lambda part: getattr(part, "name", None) or part.sheet.name
+)
+@pytest.mark.parametrize("units", System)
+def test_the_limits_themselves_are_allowed(units: System, form: SheetForm, column: Column) -> None:
+    """The very number that a message names as the limit, typed as shown, breaks no limit."""
+    codes: Callable[[float], set[str]] = lambda value: {  # noqa: E731
+        rule.code
+        for rule in form.rules
+        if getattr(rule, "column", None) == column.name
+        and rule.code in ("out-of-range", "unusual")
+        and rule.broken({column.name: value})
+    }
+    assert column.limits is not None
+    for edge in _edge_values(column):
+        typed = round(column.unit.shown(edge, units), 4)
+        found = codes(column.unit.stored(typed, units))
+        allowed = {"unusual"} if edge in (column.limits.least, column.limits.most) else set()
+        assert found <= allowed, (edge, typed)
