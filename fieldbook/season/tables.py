@@ -1,0 +1,100 @@
+"""The ledger's tables.
+
+One table for each declared sheet holds the usable readings of every visit as they stand now; the
+table of readings holds each one ever taken in, with what replaced it.
+"""
+
+from collections.abc import Mapping
+from functools import cache
+from typing import Any
+
+import sqlalchemy as sa
+
+from fieldbook.forms.rounds import ROUNDS
+from fieldbook.schema import Column, Kind, Sheet
+
+_TYPES: Mapping[Kind, type[sa.types.TypeEngine[Any]]] = {
+    Kind.WHOLE: sa.Integer,
+    Kind.NUMBER: sa.Float,
+    Kind.DAY: sa.Date,
+}
+
+
+@cache
+def ledger_sheets() -> tuple[Sheet, ...]:
+    """Return every declared sheet that some round's book has."""
+    forms = (form for round_ in ROUNDS.values() for form in (*round_.quick, *round_.full))
+    return tuple({form.sheet.name: form.sheet for form in forms}.values())
+
+
+METADATA = sa.MetaData()
+
+EVENTS = sa.Table(
+    "events",
+    METADATA,
+    sa.Column("sequence", sa.Integer, primary_key=True),
+    sa.Column("sha256", sa.String, nullable=False, unique=True),
+    sa.Column("file", sa.String, nullable=False),
+    sa.Column("book_id", sa.String, nullable=False),
+    sa.Column("scout", sa.String, nullable=False),
+    sa.Column("received", sa.String, nullable=False),
+)
+
+VISITS = sa.Table(
+    "visits",
+    METADATA,
+    sa.Column("visit_id", sa.String, primary_key=True),
+    sa.Column("field_id", sa.String, nullable=False, index=True),
+    sa.Column("round", sa.String, nullable=False),
+    sa.Column("scout", sa.String, nullable=False),
+    sa.Column("units", sa.String, nullable=False),
+    sa.Column("row_width_in", sa.Float, nullable=False),
+    sa.Column("sequence", sa.Integer, nullable=False),
+)
+
+READINGS = sa.Table(
+    "readings",
+    METADATA,
+    sa.Column("visit_id", sa.String, primary_key=True),
+    sa.Column("sheet", sa.String, primary_key=True),
+    sa.Column("row", sa.String, primary_key=True),
+    sa.Column("name", sa.String, primary_key=True),
+    sa.Column("sequence", sa.Integer, primary_key=True),
+    sa.Column("typed", sa.String, nullable=False),
+    sa.Column("value", sa.String, nullable=False),
+    sa.Column("status", sa.String, nullable=False),
+    sa.Column("cell", sa.String, nullable=False),
+    sa.Column("replaced_by", sa.Integer),
+)
+
+QUESTIONS = sa.Table(
+    "questions",
+    METADATA,
+    sa.Column("visit_id", sa.String, primary_key=True),
+    sa.Column("sequence", sa.Integer, primary_key=True),
+    sa.Column("at", sa.Integer, primary_key=True),
+    sa.Column("code", sa.String, nullable=False),
+    sa.Column("state", sa.String, nullable=False),
+    sa.Column("place", sa.String, nullable=False),
+    sa.Column("params", sa.String, nullable=False),
+    sa.Column("replaced_by", sa.Integer),
+)
+
+
+def _sheet_table(sheet: Sheet) -> sa.Table:
+    keys = [column for column in sheet.keys if column.name != "field_id"]
+    columns: list[sa.Column[Any]] = [
+        sa.Column("visit_id", sa.String, primary_key=True),
+        *(sa.Column(key.name, sa.Integer, primary_key=True) for key in keys),
+        *(sa.Column(column.name, _type(column)) for column in sheet.entries),
+    ]
+    return sa.Table(f"sheet_{sheet.name}", METADATA, *columns)
+
+
+def _type(column: Column) -> type[sa.types.TypeEngine[Any]]:
+    return _TYPES.get(column.kind, sa.String)
+
+
+SHEET_TABLES: Mapping[str, sa.Table] = {
+    sheet.name: _sheet_table(sheet) for sheet in ledger_sheets()
+}
