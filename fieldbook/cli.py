@@ -31,13 +31,34 @@ class _Commands(click.Group):
         """Run a command; turn the operating system's refusals into a sentence."""
         try:
             return super().invoke(ctx)
-        except OSError as fault:
-            from fieldbook.problems import line, problem
-
-            folder = str(fault.filename or ".")
-            detail = fault.strerror or type(fault).__name__
-            click.echo(line(problem("not-writable", folder=folder, detail=detail)), err=True)
+        except Exception as fault:
+            told = _told(fault)
+            if told is None:
+                raise
+            _complain(*told)
             ctx.exit(LOOK_CODE)
+
+
+def _told(fault: Exception) -> tuple[str, dict[str, str]] | None:
+    """Say what a folder's or a disk's fault is, as a code and its parameters; None for others."""
+    kind, room = type(fault).__name__, type(fault).__module__.partition(".")[0]
+    if kind == "SeasonBusyError":
+        return "season-busy", {}
+    if kind == "DamagedEventError":
+        return "kept-event-damaged", {"event": str(fault)}
+    if room == "sqlalchemy":
+        full = "full" in str(fault) or "disk I/O" in str(fault)
+        return ("disk-full", {}) if full else ("ledger-damaged", {})
+    if isinstance(fault, OSError):
+        detail = fault.strerror or kind
+        return "not-writable", {"folder": str(fault.filename or "."), "detail": detail}
+    return None
+
+
+def _complain(code: str, params: dict[str, str]) -> None:
+    from fieldbook.problems import line, problem
+
+    click.echo(line(problem(code, **params)), err=True)
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -84,6 +105,11 @@ def _say(problems: Iterable[Problem], language: str = "en") -> None:
 
     for found in problems:
         click.echo(f"{found.weight.upper():5}  {line(found, language)}")
+
+
+def _heavy(problems: Iterable[Problem]) -> bool:
+    """Say whether any problem is more than a note."""
+    return any(found.weight != "note" for found in problems)
 
 
 def _fail(code: str, **params: str | int) -> NoReturn:
@@ -169,7 +195,7 @@ def blank(
     _say(refused, season.language)
     if not written and not refused:
         _fail("nothing-to-do", detail=_no_fields(season, scout))
-    _end(clean=not refused)
+    _end(clean=not refused and not _heavy(season.problems))
 
 
 def _known_field(season: Season, field_id: str | None) -> None:
@@ -206,31 +232,22 @@ def intake(paths: tuple[Path, ...], folder: Path, as_of: datetime | None) -> Non
 
     Example: silkbook intake --season season-2027 ana.xlsx
     """
-    from fieldbook.season.folder import SeasonBusyError, book_files
+    from fieldbook.season.folder import book_files
     from fieldbook.season.intake import take_in
 
     season = _open(folder)
     _say(season.problems, season.language)
+    season.folder.make()
     files = list(book_files(list(paths) or [season.folder.incoming]))
     clean = True
-    try:
-        for taken in _progress(take_in(season, files, now=_now(as_of)), len(files)):
-            clean = clean and not taken.needs_a_look
-            done = f"taken in: {', '.join(taken.visits)}" if taken.accepted else "not taken in"
-            click.echo(f"{taken.path.name}: {done}")
-            _say(taken.open_problems, season.language)
-    except SeasonBusyError:
-        _say_busy()
+    for taken in _progress(take_in(season, files, now=_now(as_of)), len(files)):
+        clean = clean and not taken.needs_a_look
+        done = f"taken in: {', '.join(taken.visits)}" if taken.accepted else "not taken in"
+        click.echo(f"{taken.path.name}: {done}")
+        _say(taken.open_problems, season.language)
     if not files:
         click.echo("No files to take in.")
     _end(clean=clean)
-
-
-def _say_busy() -> NoReturn:
-    from fieldbook.problems import line, problem
-
-    click.echo(line(problem("season-busy")), err=True)
-    sys.exit(LOOK_CODE)
 
 
 def _progress(steps: Iterable[Any], count: int) -> Iterable[Any]:
@@ -304,7 +321,7 @@ def results(folder: Path, as_json: bool, as_of: datetime | None) -> None:
             click.echo(text)
         _say((*season.problems, *found.problems), season.language)
     questions = any(field.questions for field in found.fields)
-    _end(clean=not questions)
+    _end(clean=not questions and not _heavy((*season.problems, *found.problems)))
 
 
 @main.command()
@@ -338,7 +355,7 @@ def report(
         problems += step.problems
         click.echo("  ".join(str(path) for path in step.paths))
     _say(dict.fromkeys(problems), season.language)
-    _end(clean=not problems)
+    _end(clean=not problems and not _heavy(season.problems))
 
 
 @main.command()
@@ -350,8 +367,13 @@ def rebuild(folder: Path) -> None:
     """
     from fieldbook.season.intake import rebuild as replay
 
-    count = replay(_open(folder))
-    click.echo(f"Replayed {count} books.")
+    count, problems = replay(_open(folder).folder)
+    _say(problems)
+    if not count and problems:
+        click.echo("The ledger was left as it is.")
+    else:
+        click.echo(f"Replayed {count} books.")
+    _end(clean=not problems)
 
 
 @main.command()

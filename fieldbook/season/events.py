@@ -12,10 +12,11 @@ from typing import Any
 
 from fieldbook.check.book import CheckedBook, Question, Reading, State, Status
 from fieldbook.entries import Identity, VisitSlip
-from fieldbook.problems import Place, Problem
-from fieldbook.season.folder import SeasonFolder, write_safely
+from fieldbook.problems import Place, Problem, problem
+from fieldbook.season.folder import SeasonFolder, digest, write_safely
 
 EVENT_FORMAT = 1
+_DIGITS = 6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -129,16 +130,46 @@ def _question_in(raw: Mapping[str, Any]) -> Question:
     return Question(visit_id=raw["visit_id"], problem=_problem_in(raw), state=state)
 
 
+class DamagedEventError(Exception):
+    """An event file that cannot be read; its name is the message."""
+
+
 def event_paths(folder: SeasonFolder) -> list[Path]:
-    """Return all event files in their order."""
-    return sorted(folder.events.glob("[0-9]*.json"))
+    """Return all event files in their order; copies that a sync program made are not among them."""
+    named = (path for path in folder.events.glob("*.json") if path.stem.isascii())
+    return sorted(path for path in named if path.stem.isdigit() and len(path.stem) == _DIGITS)
 
 
 def read_events(folder: SeasonFolder, *, after: int = 0) -> Iterator[BookEvent]:
-    """Read the events behind a sequence number, in order."""
+    """Read the events behind a sequence number, in order; DamagedEventError for a spoiled one."""
     for path in event_paths(folder):
         if int(path.stem) > after:
-            yield event_from_json(path.read_text("utf-8"))
+            yield _read_event(path)
+
+
+def _read_event(path: Path) -> BookEvent:
+    try:
+        return event_from_json(path.read_text("utf-8"))
+    except (ValueError, KeyError, TypeError, AttributeError) as fault:
+        raise DamagedEventError(path.name) from fault
+
+
+def kept_problems(folder: SeasonFolder) -> list[Problem]:
+    """Find what is missing or damaged among the kept events and originals."""
+    problems: list[Problem] = []
+    numbers = {int(path.stem) for path in event_paths(folder)}
+    for number in sorted(set(range(1, max(numbers, default=0) + 1)) - numbers):
+        problems.append(problem("kept-event-missing", event=f"{number:0{_DIGITS}d}.json"))
+    for path in event_paths(folder):
+        try:
+            event = _read_event(path)
+        except DamagedEventError:
+            problems.append(problem("kept-event-damaged", event=path.name))
+            continue
+        found = next(folder.originals.glob(f"{event.sha256}.*"), None)
+        if found is None or digest(found.read_bytes()) != event.sha256:
+            problems.append(problem("kept-original-damaged", typed=event.file, event=path.name))
+    return problems
 
 
 def next_sequence(folder: SeasonFolder) -> int:
@@ -149,7 +180,7 @@ def next_sequence(folder: SeasonFolder) -> int:
 
 def write_event(folder: SeasonFolder, event: BookEvent) -> None:
     """Keep an event for good."""
-    path = folder.events / f"{event.sequence:06d}.json"
+    path = folder.events / f"{event.sequence:0{_DIGITS}d}.json"
     write_safely(path, event_json(event).encode("utf-8"))
 
 

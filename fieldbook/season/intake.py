@@ -4,7 +4,7 @@ The order makes a crash harmless: the original is kept first, then its event, th
 follows. A file is known by its content, so the same one is never taken in twice.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -12,11 +12,19 @@ from zoneinfo import ZoneInfo
 
 from fieldbook import __version__
 from fieldbook.check.book import CheckedBook, check_book
+from fieldbook.check.context import SeenStage
 from fieldbook.entries import BookEntries
 from fieldbook.jobs import isolated
 from fieldbook.problems import Place, Problem, Weight, problem, worst
-from fieldbook.season.events import BookEvent, keep_original, next_sequence, write_event
-from fieldbook.season.folder import season_lock
+from fieldbook.season.events import (
+    BookEvent,
+    event_paths,
+    keep_original,
+    kept_problems,
+    next_sequence,
+    write_event,
+)
+from fieldbook.season.folder import SeasonFolder, season_lock
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
 from fieldbook.workbook.read import ReadBook, read_book
@@ -179,17 +187,31 @@ def check_file(season: Season, path: Path, *, now: datetime) -> Taken:
     *_, read = next(read_books(season, [path]))
     if read.book is None:
         return Taken(path=path, accepted=False, verdict=None, problems=read.problems)
-    with Ledger(season.folder) as ledger:
-        seen = ledger.seen_stages()
+    seen: Mapping[str, tuple[SeenStage, ...]] = {}
+    if season.folder.ledger.exists():
+        with Ledger(season.folder) as ledger:
+            seen = ledger.seen_stages()
     day = _day(season, now)
     verdict = check_book(read.book, season.context(seen, today=day, received=day))
     return Taken(path=path, accepted=True, verdict=verdict, problems=(), visits=verdict.visits)
 
 
-def rebuild(season: Season) -> int:
-    """Throw the ledger away and replay it from the kept events; return how many there are."""
-    with season_lock(season.folder):
-        season.folder.ledger.unlink(missing_ok=True)
-        with Ledger(season.folder) as ledger:
-            del ledger
-    return next_sequence(season.folder) - 1
+def rebuild(folder: SeasonFolder) -> tuple[int, list[Problem]]:
+    """Replay the ledger from the kept events; return how many, and what is wrong with the kept.
+
+    The new ledger is made beside the old one and takes its place only when every event could be
+    replayed: a season whose kept folder was lost keeps the ledger that it has.
+    """
+    with season_lock(folder):
+        problems = kept_problems(folder)
+        if any(found.code != "kept-original-damaged" for found in problems):
+            return 0, problems
+        events = len(event_paths(folder))
+        if not events and folder.ledger.exists():
+            return 0, [problem("kept-empty")]
+        fresh = folder.ledger.with_suffix(".rebuilt")
+        fresh.unlink(missing_ok=True)
+        with Ledger(folder, path=fresh):
+            pass
+        fresh.replace(folder.ledger)
+        return events, problems

@@ -6,6 +6,7 @@ Readings are never overwritten: a new one replaces an old one, and both stay.
 import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
@@ -42,15 +43,22 @@ class StoredVisit:
 
 
 class Ledger:
-    """An open ledger; use it as a context manager."""
+    """An open ledger; use it as a context manager.
 
-    def __init__(self, folder: SeasonFolder) -> None:
+    `path` is where it is, if not the folder's own: a rebuild makes a new one beside the old.
+    """
+
+    def __init__(self, folder: SeasonFolder, *, path: Path | None = None) -> None:
         self.folder = folder
-        self._engine = sa.create_engine(f"sqlite:///{folder.ledger}")
+        self._engine = sa.create_engine(f"sqlite:///{path or folder.ledger}")
         sa.event.listen(self._engine, "connect", _journal_mode)
-        METADATA.create_all(self._engine)
-        self._connection = self._engine.connect()
-        self.catch_up()
+        try:
+            METADATA.create_all(self._engine)
+            self._connection = self._engine.connect()
+            self.catch_up()
+        except BaseException:
+            self._engine.dispose()
+            raise
 
     def __enter__(self) -> "Ledger":
         return self

@@ -65,7 +65,6 @@ def open_season(path: Path) -> tuple[Season | None, tuple[Problem, ...]]:
     roster, more = _roster(folder.roster, settings)
     if roster is None or not roster.fields:
         return None, (*problems, *more)
-    folder.make()
     problems = (*problems, *more)
     return Season(folder=folder, settings=settings, roster=roster, problems=problems), ()
 

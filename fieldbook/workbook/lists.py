@@ -10,12 +10,15 @@ from xlsxwriter.utility import xl_col_to_name
 from fieldbook.entries import Identity, VisitSlip
 from fieldbook.forms.layout import SheetForm
 from fieldbook.schema import Column
+from fieldbook.units import System
 from fieldbook.words import say
 from fieldbook.workbook.paper import Paper, must
 
 LISTS_TITLE, IDENTITY_TITLE = "Lists", "Identity"
 IDENTITY_NAME = "silkbook_book"
 _IDENTITY_FORMAT = 1
+_LONGEST, _MOST_VISITS, _MOST_STOPS, _MOST_EARS = 200, 100, 60, 60
+_WIDEST_ROW_IN = 100
 
 
 def list_values(column: Column, language: str) -> tuple[str | float, ...]:
@@ -78,10 +81,51 @@ def identity_json(identity: Identity) -> str:
 
 
 def identity_from_json(text: str) -> Identity | None:
-    """Read an identity back; None where it is not one."""
+    """Read an identity back; None where it is not one that a book could carry."""
     try:
         raw = json.loads(text)
         visits = tuple(VisitSlip(**slip) for slip in raw.pop("visits"))
-        return Identity(visits=visits, **raw)
-    except (ValueError, TypeError, KeyError, AttributeError):
+        identity = Identity(visits=visits, **raw)
+    except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
         return None
+    return identity if _is_sound(identity) else None
+
+
+def _is_sound(identity: Identity) -> bool:
+    """Say whether every part is of its kind and size: a book comes from outside."""
+    texts = (
+        identity.book_id,
+        identity.season_id,
+        identity.round,
+        identity.language,
+        identity.scout,
+    )
+    return (
+        all(_is_text(text) for text in texts)
+        and identity.units in set(System)
+        and isinstance(identity.full, bool)
+        and _is_count(identity.form_version, 1000)
+        and len({slip.visit_id for slip in identity.visits}) == len(identity.visits) <= _MOST_VISITS
+        and all(_is_sound_slip(slip) for slip in identity.visits)
+    )
+
+
+def _is_sound_slip(slip: VisitSlip) -> bool:
+    width = slip.row_width_in
+    return (
+        all(_is_text(text) for text in (slip.visit_id, slip.field_id, slip.field, slip.grower))
+        and slip.visit_id.startswith(f"{slip.field_id}.")
+        and isinstance(width, int | float)
+        and not isinstance(width, bool)
+        and 0 < width <= _WIDEST_ROW_IN
+        and _is_count(slip.stops, _MOST_STOPS)
+        and _is_count(slip.ears, _MOST_EARS)
+    )
+
+
+def _is_text(value: object) -> bool:
+    return isinstance(value, str) and 0 < len(value) <= _LONGEST
+
+
+def _is_count(value: object, most: int) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= most

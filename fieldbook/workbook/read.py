@@ -86,13 +86,14 @@ class ReadRoster:
 def read_book(data: bytes, file: str, *, identities: Path | None = None) -> ReadBook:
     """Read a book's bytes; every fault is a problem that carries the file's name.
 
-    A book that lost its Identity sheet is known by the mark on its other sheets, if `identities`
-    names the folder where `BOOK_ID.json` was kept when it was written.
+    `identities` names the folder where `BOOK_ID.json` was kept when a book was written. What was
+    kept counts before what the file says of itself, and is found by the mark on any of its sheets,
+    so that a book which lost its Identity sheet is still known.
     """
     raw, notes = _open(data)
     if raw is None:
         return ReadBook(book=None, problems=_named(notes, file))
-    identity = _identity(raw) or _kept_identity(raw, identities)
+    identity = _kept_identity(raw, identities) or _identity(raw)
     if identity is None:
         return _refused(file, problem("file-not-a-book"))
     round_ = ROUNDS.get(identity.round)

@@ -1,0 +1,71 @@
+"""What a command loads before it does anything: the help must come at once."""
+
+import subprocess
+import sys
+
+import pytest
+
+HEAVY = (
+    *("pandas", "weasyprint", "openpyxl", "sqlalchemy", "scipy"),
+    *("xlsxwriter", "python_calamine", "jinja2", "numpy", "babel", "rich"),
+)
+COMMANDS = ("new", "blank", "intake", "check", "results", "report", "rebuild", "demo")
+
+_LOADED = """
+import sys
+from fieldbook.cli import main
+try:
+    main(sys.argv[1:], prog_name="silkbook")
+except SystemExit as end:
+    assert end.code == 0, end.code
+print("\\nLOADED", *sorted({name.split(".")[0] for name in sys.modules}))
+print("ROOMS", *sorted(name for name in sys.modules if name.startswith("fieldbook.")))
+"""
+
+
+def loaded(*words: str) -> tuple[set[str], set[str]]:
+    """Return the packages and our own modules that a command has loaded when it ends."""
+    run = subprocess.run(
+        [sys.executable, "-c", _LOADED, *words], capture_output=True, text=True, check=True
+    )
+    lines = {line.split()[0]: set(line.split()[1:]) for line in run.stdout.splitlines()[-2:]}
+    return lines["LOADED"], lines["ROOMS"]
+
+
+@pytest.mark.parametrize(
+    "words", [("--help",), ("--version",), *((command, "--help") for command in COMMANDS)], ids=str
+)
+def test_help_loads_nothing_heavy(words: tuple[str, ...]) -> None:
+    """Neither a table library nor a drawing, spreadsheet or database one, and no room of ours."""
+    packages, rooms = loaded(*words)
+    assert {"click", "fieldbook"} <= packages
+    assert packages.isdisjoint(HEAVY)
+    assert rooms == {"fieldbook.cli"}
+
+
+def test_the_measure_sees_what_is_loaded() -> None:
+    """A command that works with workbooks does load their libraries: the list above is not idle."""
+    packages, _ = loaded("new", "--help")
+    assert not packages & set(HEAVY)
+    script = "import sys, fieldbook.workbook.write; print(*sys.modules)"
+    run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert "xlsxwriter" in run.stdout.split()
+
+
+@pytest.mark.parametrize(
+    ("module", "not_needed"),
+    [
+        ("fieldbook.agronomy.forecast", ("pandas", "sqlalchemy", "weasyprint", "xlsxwriter")),
+        ("fieldbook.forms.rounds", ("numpy", "pandas", "xlsxwriter", "babel", "click")),
+        ("fieldbook.check.book", ("numpy", "pandas", "xlsxwriter", "sqlalchemy", "click")),
+        ("fieldbook.workbook.write", ("pandas", "sqlalchemy", "weasyprint", "scipy")),
+        ("fieldbook.workbook.read", ("pandas", "sqlalchemy", "weasyprint", "scipy")),
+    ],
+)
+def test_lower_floors_load_no_library_of_the_upper_ones(
+    module: str, not_needed: tuple[str, ...]
+) -> None:
+    """A worker process that only reads a book starts without the ledger's and the pages' weight."""
+    script = f"import sys, {module}; print(*sys.modules)"
+    run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert set(run.stdout.split()).isdisjoint(not_needed)
