@@ -6,6 +6,7 @@ today's date. Heavy parts are imported by the command that needs them.
 
 from __future__ import annotations
 
+import io
 import sys
 from collections.abc import Callable, Iterable
 from datetime import UTC, date, datetime, time
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
 LOOK_CODE, USE_CODE = 1, 2
 _WORTH_A_BAR = 4
+_FIRST_YEAR, _LAST_YEAR = 2000, 2099
 
 
 class _Commands(click.Group):
@@ -29,6 +31,7 @@ class _Commands(click.Group):
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command; turn the operating system's refusals into a sentence."""
+        _speak_anywhere()
         try:
             return super().invoke(ctx)
         except Exception as fault:
@@ -37,6 +40,13 @@ class _Commands(click.Group):
                 raise
             _complain(*told)
             ctx.exit(LOOK_CODE)
+
+
+def _speak_anywhere() -> None:
+    """Let a console that can't show a letter show a mark instead of ending the command."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
 
 
 def _told(fault: Exception) -> tuple[str, dict[str, str]] | None:
@@ -74,10 +84,17 @@ def _season_argument(command: Callable[..., Any]) -> Callable[..., Any]:
     return click.argument("folder", type=click.Path(path_type=Path), default=Path())(command)
 
 
+def _sane_day(_: click.Context, __: click.Parameter, day: datetime | None) -> datetime | None:
+    if day is not None and not _FIRST_YEAR <= day.year <= _LAST_YEAR:
+        raise click.BadParameter(f"a day of the years {_FIRST_YEAR} to {_LAST_YEAR}, please")
+    return day
+
+
 def _as_of_option(command: Callable[..., Any]) -> Callable[..., Any]:
     return click.option(
         "--as-of",
         type=click.DateTime(["%Y-%m-%d"]),
+        callback=_sane_day,
         help="The day to work from, instead of today.",
     )(command)
 
@@ -200,7 +217,7 @@ def blank(
 
 def _known_field(season: Season, field_id: str | None) -> None:
     fields = season.roster.fields
-    if field_id and field_id not in fields:
+    if field_id is not None and field_id not in fields:
         _fail("no-such-choice", what="field", typed=field_id, suggestion=_near(field_id, fields))
 
 
@@ -328,7 +345,11 @@ def results(folder: Path, as_json: bool, as_of: datetime | None) -> None:
 @_season_argument
 @click.option("--field", "field_id", help="Only this field, by its field ID.")
 @click.option("--no-pdf", is_flag=True, help="Write the HTML pages only.")
-@click.option("--templates", type=click.Path(path_type=Path), help="Your own templates.")
+@click.option(
+    "--templates",
+    type=click.Path(path_type=Path, exists=True, file_okay=False),
+    help="A folder with your own templates.",
+)
 @_as_of_option
 def report(
     folder: Path,
@@ -346,7 +367,7 @@ def report(
     season = _open(folder)
     _known_field(season, field_id)
     _say(season.problems, season.language)
-    count = 1 if field_id else len(season.roster.fields)
+    count = 1 if field_id is not None else len(season.roster.fields)
     written = write_reports(
         season, as_of=_day(as_of), field_id=field_id, pdf=not no_pdf, templates=templates
     )

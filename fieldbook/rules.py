@@ -128,7 +128,9 @@ class Range:
     def broken(self, values: Values) -> bool:
         """Say whether the number lies outside."""
         value = values.get(self.column)
-        return value is not None and not self.least <= value <= self.most
+        if value is None:
+            return False
+        return not self.least - _slack(self.least) <= value <= self.most + _slack(self.most)
 
     def formula(self, cells: Cells) -> str:
         """Return TRUE for a number outside."""
@@ -139,6 +141,11 @@ class Range:
     def params(self) -> dict[str, Param]:
         """Return both limits and the reason."""
         return {"least": float(self.least), "most": float(self.most), "why": self.why}
+
+
+def _slack(limit: float) -> float:
+    """Return what a limit may move by when a book shows it rounded in another unit."""
+    return 1e-5 * abs(limit)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,13 +7,13 @@ from it.
 """
 
 import dataclasses
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
 from typing import Any
 
 from fieldbook.rules import Rule
-from fieldbook.units import COUNT, Unit
+from fieldbook.units import COUNT, HA_PER_AC, System, Unit
 
 _META = "column"
 
@@ -75,11 +75,32 @@ class Column:
     picks: tuple[float, ...] = ()
     width: int = 10
     needed: bool = False
+    per_area: bool = False
 
     @property
     def is_number(self) -> bool:
         """Say whether the column holds numbers."""
         return self.kind in (Kind.WHOLE, Kind.NUMBER)
+
+    def limits_in(self, system: System) -> Limits | None:
+        """Return the limits as they hold in a book of a unit system, in stored units.
+
+        A count on the printed length of row is a count on 1/1000 ac, or on 1/1000 ha in metric.
+        """
+        limits = self.limits
+        if limits is None or not self.per_area or system is System.US:
+            return limits
+
+        def scaled(limit: float) -> float:
+            return float(round(limit / HA_PER_AC))
+
+        return replace(
+            limits,
+            least=scaled(limits.least),
+            most=scaled(limits.most),
+            usual_least=None if limits.usual_least is None else scaled(limits.usual_least),
+            usual_most=None if limits.usual_most is None else scaled(limits.usual_most),
+        )
 
     def choice_label(self, key: str) -> str:
         """Return the English label of a stored choice."""

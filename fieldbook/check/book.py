@@ -9,7 +9,7 @@ from fieldbook.check.cells import typed_text
 from fieldbook.check.context import Context
 from fieldbook.check.rows import Draft, Finding, drafts_of
 from fieldbook.check.visit import VISIT_CHECKS, Located, RowKey, VisitDraft
-from fieldbook.entries import BookEntries, Cell, VisitSlip
+from fieldbook.entries import BookEntries, Cell, SheetEntries, VisitSlip
 from fieldbook.forms.answers import LOST, TRUE
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import ROUNDS
@@ -119,12 +119,24 @@ def _visits(book: BookEntries) -> tuple[list[VisitDraft], list[Problem]]:
     units, language = System(book.identity.units), book.identity.language
     for form in _forms(book):
         sheet = book.sheets.get(form.sheet.name)
+        lost = _lost_keys(form, sheet) if sheet else None
+        if sheet and lost:
+            strays.append(problem("key-column-missing", Place(sheet=sheet.title), column=lost))
+            continue
         drafts = drafts_of(form, sheet, units, language) if sheet else ()
         kept, more = _matched(form, drafts, by_field)
         strays += more
         for field_id, key, draft in kept:
             rows[field_id].setdefault(form.sheet.name, {})[key] = draft
     return [VisitDraft(slip=slip, rows=rows[key]) for key, slip in by_field.items()], strays
+
+
+def _lost_keys(form: SheetForm, sheet: SheetEntries) -> str | None:
+    """Name the printed key columns that a sheet lost; None where all are there."""
+    lost = [
+        key.label for key in form.sheet.keys if any(key.name not in r.cells for r in sheet.rows)
+    ]
+    return ", ".join(lost) or None
 
 
 def _matched(
@@ -148,7 +160,18 @@ def _matched(
             strays.append(_stray("row-doubled", draft, first=first))
             continue
         kept[place] = draft
-    return [(*place, draft) for place, draft in kept.items() if place not in doubled], strays
+    emptied = {
+        place: _emptied(draft) if place in doubled else draft for place, draft in kept.items()
+    }
+    return [(*place, draft) for place, draft in emptied.items()], strays
+
+
+def _emptied(draft: Draft) -> Draft:
+    """Return a row as if nothing had been typed: two filled rows of one key cancel each other."""
+    keys = {key.name for key in draft.form.sheet.keys}
+    cells = {name: cell for name, cell in draft.cells.items() if name in keys}
+    values = {name: value for name, value in draft.values.items() if name in keys}
+    return replace(draft, cells=cells, values=values, findings=())
 
 
 def _key(form: SheetForm, draft: Draft) -> tuple[str, RowKey] | None:

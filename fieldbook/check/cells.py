@@ -112,11 +112,17 @@ def _day(value: CellValue) -> Parsed:
         return Parsed(value=value.date())
     if isinstance(value, date):
         return Parsed(value=value)
+    if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value.strip(_BLANKS)):
+        return Parsed(value=_written_day(value)) if _written_day(value) else _not_a_date(value)
     read = _serial_day(value) if isinstance(value, int | float) else _written_day(str(value))
     if read is None:
-        return _fault("not-a-date", typed=typed_text(value))
+        return _not_a_date(value)
     note = (("typed", typed_text(value)), ("read", read.isoformat()))
     return Parsed(value=read, code="date-as-text", params=note)
+
+
+def _not_a_date(value: CellValue) -> Parsed:
+    return _fault("not-a-date", typed=typed_text(value))
 
 
 def _serial_day(value: int | float) -> date | None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from fieldbook.check.roster import Roster
+from fieldbook.units import System
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,6 +27,7 @@ class Context:
     season_id: str
     year: int
     language: str
+    units: System
     roster: Roster
     today: date
     received: date | None = None

@@ -1,7 +1,7 @@
 """The roster as typed records: growers' fields with their plantings."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -13,6 +13,8 @@ from fieldbook.problems import Problem, Weight, problem
 from fieldbook.units import System
 
 _NEEDED = tuple(column.name for column in ROSTER_FORM.entries if column.needed)
+# Nobody recounts a roster: the same faults in words that fit it.
+_ROSTER_CODES = {"out-of-range": "roster-impossible", "unusual": "roster-rare"}
 _SAME_IN_A_FIELD = ("grower_id", "grower", "field", "row_width_in", "scout", "station")
 
 
@@ -69,7 +71,7 @@ def check_roster(
     """Turn a roster sheet into fields; a row with an error is left out, the others stand."""
     drafts = drafts_of(ROSTER_FORM, sheet, units, language)
     problems = [
-        finding.problem
+        replace(finding.problem, code=_ROSTER_CODES.get(finding.problem.code, finding.problem.code))
         for draft in drafts
         for finding in draft.findings
         if finding.problem.code != "part-missing"
@@ -129,6 +131,13 @@ def _differences(field_id: str, group: list[Draft]) -> Iterable[Problem]:
                     column=ROSTER_FORM.sheet.column(name).label,
                     first=first.number,
                 )
+    plantings: dict[tuple[object, object], int] = {}
+    for draft in group:
+        what = (draft.values.get("hybrid"), draft.values.get("planted"))
+        if what in plantings:
+            place, first_row = draft.place("field_id"), plantings[what]
+            yield problem("roster-row-twice", place, field=field_id, first=first_row)
+        plantings.setdefault(what, draft.number)
 
 
 def _field(field_id: str, group: list[Draft]) -> Field:

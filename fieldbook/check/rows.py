@@ -102,7 +102,7 @@ def _cell_findings(
 
 def _rule_findings(draft: Draft, units: System, language: str) -> Iterator[Finding]:
     blamed: set[str] = set()
-    for rule in draft.form.rules:
+    for rule in draft.form.rules(units):
         if blamed & set(rule.marks) or not rule.broken(draft.values):
             continue
         if isinstance(rule, NeedsAlso) and draft.is_faulty(rule.needs):

@@ -11,10 +11,13 @@ from fieldbook.check.rows import Draft, Finding
 from fieldbook.entries import VisitSlip
 from fieldbook.forms.stages import EARLIEST_COUNT, stage_rank
 from fieldbook.forms.stops import INTERIOR
-from fieldbook.problems import Place, problem
+from fieldbook.problems import Place, Problem, problem
+from fieldbook.units import ROW_WIDTH, System
+from fieldbook.words import number_words
 
 _EARTH_RADIUS_MILES = 3958.8
 _FAR_MILES = 1.0
+ROW_WIDTH_SLACK_IN = 0.1
 RowKey = tuple[int, ...]
 
 
@@ -69,6 +72,27 @@ def identity_edited(visit: VisitDraft, context: Context) -> Iterator[Located]:
             "identity-edited", head.place(name), typed=head.typed(name), printed=printed
         )
         yield _at_head(Finding(problem=found))
+
+
+def row_width_differs(name: str, printed_in: float, roster_in: float, units: System) -> Problem:
+    """Say that a book was printed for another row width than the roster has."""
+    unit = ROW_WIDTH.label(units)
+    printed, now = (
+        f"{number_words(round(ROW_WIDTH.shown(width, units), 1))} {unit}"
+        for width in (printed_in, roster_in)
+    )
+    return problem("row-width-differs", field=name, printed=printed, now=now)
+
+
+def row_width(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find a book whose printed row width is no longer the roster's."""
+    field = context.roster.fields.get(visit.slip.field_id)
+    if field is None or abs(field.row_width_in - visit.slip.row_width_in) <= ROW_WIDTH_SLACK_IN:
+        return
+    found = row_width_differs(
+        visit.name, visit.slip.row_width_in, field.row_width_in, context.units
+    )
+    yield _at_head(Finding(problem=found))
 
 
 def visit_date(visit: VisitDraft, context: Context) -> Iterator[Located]:
@@ -209,6 +233,7 @@ def off_the_figure(visit: VisitDraft, context: Context) -> Iterator[Located]:
 VISIT_CHECKS: tuple[VisitCheck, ...] = (
     unknown_field,
     identity_edited,
+    row_width,
     visit_date,
     stage_and_count,
     stage_backwards,

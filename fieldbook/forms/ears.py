@@ -97,7 +97,11 @@ class Ear:
         unit=EAR_LENGTH,
         width=8,
         limits=Limits(
-            least=1, most=16, usual_least=3, usual_most=11, why="most ears are 5 to 9 in long"
+            least=1,
+            most=16,
+            usual_least=3,
+            usual_most=11,
+            why="most ears are a hand long or a little more",
         ),
         help="Whole cob, butt to tip.",
     )

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from fieldbook.rules import NeedsAlso, NotTogether, OneOf, Range, Rule, SumAtMost, Typed
-from fieldbook.schema import Column, Kind, Role, Sheet
+from fieldbook.schema import Column, Kind, Limits, Role, Sheet
+from fieldbook.units import System
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,13 +25,17 @@ class SheetForm:
         """The columns that the scout fills."""
         return tuple(column for column in self.columns if column.role is Role.ENTRY)
 
+    def rules(self, units: System) -> tuple[Rule, ...]:
+        """Return all row rules that a book of this form can break, the plainest first."""
+        return self._rules[units]
+
     @cached_property
-    def rules(self) -> tuple[Rule, ...]:
-        """All row rules that this form can break, the plainest first."""
-        return row_rules(self.sheet, frozenset(column.name for column in self.columns))
+    def _rules(self) -> dict[System, tuple[Rule, ...]]:
+        names = frozenset(column.name for column in self.columns)
+        return {units: row_rules(self.sheet, names, units) for units in System}
 
 
-def row_rules(sheet: Sheet, names: frozenset[str]) -> tuple[Rule, ...]:
+def row_rules(sheet: Sheet, names: frozenset[str], units: System) -> tuple[Rule, ...]:
     """Return the rules that a sheet's declared columns and its own rules give.
 
     A rule that speaks of a column which the form leaves out is cut down to the columns it has,
@@ -38,8 +43,10 @@ def row_rules(sheet: Sheet, names: frozenset[str]) -> tuple[Rule, ...]:
     """
     shown = [column for column in sheet.entries if column.name in names]
     typed = [rule for column in shown if (rule := _typed(column))]
-    hard = [_limit(column, usual=False) for column in shown if column.limits]
-    usual = [_limit(column, usual=True) for column in shown if _is_usual(column)]
+    limits = {column.name: column.limits_in(units) for column in shown}
+    known = {name: limit for name, limit in limits.items() if limit}
+    hard = [_hard(name, limit) for name, limit in known.items()]
+    usual = [_usual(name, limit) for name, limit in known.items() if _is_usual(limit)]
     own = [rule for whole in sheet.rules if (rule := _within(whole, names))]
     late = [rule for rule in own if isinstance(rule, NeedsAlso)]
     first = [rule for rule in own if not isinstance(rule, NeedsAlso)]
@@ -61,18 +68,17 @@ def _typed(column: Column) -> Rule | None:
     return None
 
 
-def _is_usual(column: Column) -> bool:
-    limits = column.limits
-    return limits is not None and (limits.usual_least is not None or limits.usual_most is not None)
+def _is_usual(limits: Limits) -> bool:
+    return limits.usual_least is not None or limits.usual_most is not None
 
 
-def _limit(column: Column, *, usual: bool) -> Range:
-    limits = column.limits
-    assert limits is not None
-    if not usual:
-        return Range(column=column.name, least=limits.least, most=limits.most, why=limits.why)
+def _hard(name: str, limits: Limits) -> Range:
+    return Range(column=name, least=limits.least, most=limits.most, why=limits.why)
+
+
+def _usual(name: str, limits: Limits) -> Range:
     return Range(
-        column=column.name,
+        column=name,
         least=limits.least if limits.usual_least is None else limits.usual_least,
         most=limits.most if limits.usual_most is None else limits.usual_most,
         why=limits.why,

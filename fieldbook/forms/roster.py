@@ -56,7 +56,11 @@ class RosterRow:
         width=8,
         needed=True,
         limits=Limits(
-            least=5, most=80, usual_least=15, usual_most=40, why="corn rows are 15 to 40 in apart"
+            least=5,
+            most=80,
+            usual_least=15,
+            usual_most=40,
+            why="corn is planted in rows wide enough for a wheel",
         ),
     )
     planted: date | None = day("Planted", width=13, needed=True)
@@ -73,14 +77,14 @@ class RosterRow:
         "Heat to silk",
         unit=HEAT,
         width=9,
-        limits=Limits(least=800, most=2000, why="hybrids silk at about 1,050 to 1,450 units"),
+        limits=Limits(least=800, most=2000, why="hybrids differ, but not by more"),
         help="Heat units to silking, as rated for the hybrid.",
     )
     black_layer_gdd_f: float | None = number(
         "Heat to ripe",
         unit=HEAT,
         width=9,
-        limits=Limits(least=1500, most=3600, why="hybrids ripen at about 1,900 to 2,900 units"),
+        limits=Limits(least=1500, most=3600, why="hybrids differ, but not by more"),
         help="Heat units to black layer, as rated for the hybrid.",
     )
     gdd_from: str | None = choice(

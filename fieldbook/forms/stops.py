@@ -52,37 +52,40 @@ class Stop:
             most=300,
             usual_least=8.7,
             usual_most=105,
-            why="one thousandth of an acre is 13 to 35 ft of row at the usual row widths",
+            why="one measured piece of row is some steps long",
         ),
         help="Only if you measured another length of row than the printed one.",
     )
     ears: int | None = whole(
         "Ears",
         width=8,
+        per_area=True,
         limits=Limits(
             least=0,
             most=150,
             usual_least=8,
             usual_most=45,
-            why="a thousandth of an acre mostly holds 10 to 45 ears",
+            why="ears stand about a hand apart",
         ),
         help="Harvestable ears on the measured length. Not nubbins, not dropped ears.",
     )
     plants: int | None = whole(
         "Plants",
         width=8,
+        per_area=True,
         limits=Limits(
             least=0,
             most=150,
             usual_least=10,
             usual_most=45,
-            why="a thousandth of an acre mostly holds 10 to 45 plants",
+            why="plants stand about a hand apart",
         ),
         help="All plants on the same length.",
     )
     barren: int | None = whole(
         "Barren",
         width=8,
+        per_area=True,
         limits=Limits(least=0, most=150, why="plants are counted, so zero or more"),
         help="Plants without an ear that will make grain.",
     )

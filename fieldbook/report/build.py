@@ -11,7 +11,7 @@ from fieldbook.report import field_page, field_pdf, pdf_missing
 from fieldbook.report.context import ReportContext
 from fieldbook.season.blank import safe_name
 from fieldbook.season.figures import season_figures
-from fieldbook.season.folder import write_safely
+from fieldbook.season.folder import digest, write_safely
 from fieldbook.season.result import FieldResult
 from fieldbook.season.results import season_results
 from fieldbook.season.season import Season
@@ -86,6 +86,12 @@ def _write(job: _Job) -> tuple[Path, ...]:
 
 
 def report_name(result: FieldResult) -> str:
-    """Return a report's file name without its ending, the same every time."""
+    """Return a report's file name without its ending, the same every time and for no other field.
+
+    An ID that no file can be named after is told apart from its likes by its hash.
+    """
     words = safe_name(result.field.lower().replace(" ", "-"))
-    return f"{safe_name(result.field_id)}-{words}"
+    plain = safe_name(result.field_id)
+    if plain != result.field_id:
+        plain = f"{plain}-{digest(result.field_id.encode())[:6]}"
+    return f"{plain}-{words}"

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from fieldbook.report.amounts import Amounts, count_words
 from fieldbook.report.earwords import losses
-from fieldbook.report.words import REASONS, round_words, visit_words
+from fieldbook.report.words import REASONS, round_words, short, visit_words
 from fieldbook.season.result import EarsResult, FieldResult, StopResult, VisitResult
 from fieldbook.words import say
 
@@ -65,7 +65,7 @@ def _stop_row(stop: StopResult, amounts: Amounts) -> tuple[str, ...]:
         count_words(stop.kernels_per_ear),
         str(stop.ears_used),
         yielded,
-        "; ".join(part for part in (out, stop.remark) if part),
+        "; ".join(part for part in (out, short(stop.remark)) if part),
     )
 
 
@@ -104,5 +104,5 @@ def _visit_row(visit: VisitResult, amounts: Amounts) -> tuple[str, ...]:
         visit.stage or "–",
         str(visit.stops),
         str(visit.ears),
-        visit.remark or "",
+        short(visit.remark),
     )

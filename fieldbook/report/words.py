@@ -58,3 +58,13 @@ def visit_words(visit: VisitResult, amounts: Amounts) -> str:
     """Say who looked, when and at what."""
     day = amounts.day(visit.date) if visit.date else say("day unknown", amounts.language)
     return f"{day}, {visit.scout}"
+
+
+_LONGEST_REMARK = 160
+
+
+def short(remark: str | None) -> str:
+    """Return a remark as printed: whole up to a few lines, else cut at a word with a mark."""
+    import textwrap
+
+    return textwrap.shorten(remark or "", _LONGEST_REMARK, placeholder=" [...]")

@@ -28,7 +28,7 @@ def results_json(fields: Iterable[FieldResult], *, as_of: date, language: str) -
         "as_of": as_of.isoformat(),
         "fields": [_field(result, language) for result in fields],
     }
-    return json.dumps(raw, indent=2, ensure_ascii=False)
+    return json.dumps(raw, indent=2)
 
 
 def check_json(taken: Taken, *, as_of: date, language: str) -> str:
@@ -44,7 +44,7 @@ def check_json(taken: Taken, *, as_of: date, language: str) -> str:
         "readings": len(readings),
         "problems": [_problem(found, language) for found in taken.open_problems],
     }
-    return json.dumps(raw, indent=2, ensure_ascii=False)
+    return json.dumps(raw, indent=2)
 
 
 def _problem(found: Problem, language: str) -> dict[str, Any]:

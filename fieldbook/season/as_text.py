@@ -20,7 +20,10 @@ def _parts(field: FieldResult, units: System, language: str) -> Iterator[str]:
         likely = YIELD.shown(field.yield_.likely_bu_ac, units)
         digits = 1 if units is System.METRIC else 0
         unit = YIELD.label(units)
-        yield f"{likely:.{digits}f} {unit} ({low:.{digits}f} to {high:.{digits}f})"
+        alone = (
+            "" if field.yield_.interval_95_bu_ac else f" {say('by kernel weight alone', language)}"
+        )
+        yield f"{likely:.{digits}f} {unit} ({low:.{digits}f} to {high:.{digits}f}{alone})"
     else:
         yield say("not counted yet", language)
     if field.ears and field.ears.kernels_per_ear is not None:

@@ -13,6 +13,17 @@ ROSTER_NAMES = ("roster.xlsx", "roster.ods")
 BOOK_SUFFIXES = (".xlsx", ".ods")
 _OPEN_IN_AN_APP = ("~$", ".~lock")
 _LOCK_WAIT_S = 30.0
+_TAKEN = "taken"
+
+
+def _usual_mode() -> int:
+    """Return the rights that a new file gets here: colleagues may share a season folder."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask
+
+
+_FILE_MODE = _usual_mode()
 
 
 class SeasonBusyError(Exception):
@@ -54,7 +65,7 @@ class SeasonFolder:
     @property
     def taken(self) -> Path:
         """Where books from the incoming folder go once they are kept."""
-        return self.incoming / "taken"
+        return self.incoming / _TAKEN
 
     @property
     def originals(self) -> Path:
@@ -99,6 +110,7 @@ def write_safely(path: Path, data: bytes) -> None:
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=".writing-")
     try:
         with os.fdopen(handle, "wb") as stream:
+            Path(name).chmod(_FILE_MODE)
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
@@ -123,16 +135,17 @@ def _sync_folder(folder: Path) -> None:
 def book_files(places: list[Path]) -> Iterator[Path]:
     """Find the files that a person means by these paths, in a stable order.
 
-    A named file counts whatever it is called; in a folder, all files but those that a spreadsheet
-    app keeps while a book is open, hidden ones, and the sub-folders.
+    A named file counts whatever it is called; in a folder and its sub-folders, all files but
+    hidden ones, those that a spreadsheet app keeps while a book is open, and books taken before.
     """
     for place in places:
         if not place.is_dir():
             yield place
             continue
-        for path in sorted(place.iterdir()):
-            hidden = path.name.startswith((".", *_OPEN_IN_AN_APP))
-            if path.is_file() and not hidden:
+        for path in sorted(place.rglob("*")):
+            parts = path.relative_to(place).parts
+            hidden = any(part.startswith((".", *_OPEN_IN_AN_APP)) for part in parts)
+            if path.is_file() and not hidden and parts[0] != _TAKEN:
                 yield path
 
 

@@ -27,6 +27,7 @@ from fieldbook.season.events import (
 from fieldbook.season.folder import SeasonFolder, season_lock
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
+from fieldbook.season.tables import ledger_sheets, row_text
 from fieldbook.workbook.read import ReadBook, read_book
 
 
@@ -62,7 +63,7 @@ def _read(path: Path) -> tuple[Path, bytes, ReadBook]:
 
 def read_books(season: Season, paths: Iterable[Path]) -> Iterator[tuple[Path, bytes, ReadBook]]:
     """Read all files in order; what kills or stalls its reader is one file's fault alone."""
-    loaded = [_read(path) for path in paths]
+    loaded = [_read(path) for path in paths if not _is_gone(season, path)]
     identities = season.folder.identities
     wanted = [(data, path.name, identities) for path, data, read in loaded if not read.problems]
     outcomes = isolated(_read_one, wanted)
@@ -76,6 +77,11 @@ def read_books(season: Season, paths: Iterable[Path]) -> Iterator[tuple[Path, by
             yield path, data, ReadBook(book=None, problems=(died,))
         else:
             yield path, data, outcome.value
+
+
+def _is_gone(season: Season, path: Path) -> bool:
+    """Say whether another intake has meanwhile taken this file from the incoming folder."""
+    return not path.exists() and season.folder.incoming in path.parents
 
 
 def _read_one(what: tuple[bytes, str, Path]) -> ReadBook:
@@ -107,7 +113,7 @@ def _take_one(
     verdict = check_book(read.book, context)
     if not verdict.readings:
         return Taken(path=path, accepted=False, verdict=None, problems=verdict.problems)
-    kept = _emptied(ledger, verdict, path.name)
+    kept = _changed_since(ledger, verdict, path.name)
     verdict = CheckedBook(
         readings=verdict.readings,
         questions=verdict.questions,
@@ -148,17 +154,44 @@ def _suffix(data: bytes) -> str:
     return ".ods" if b"application/vnd.oasis.opendocument.spreadsheet" in data[:200] else ".xlsx"
 
 
-def _emptied(ledger: Ledger, verdict: CheckedBook, file: str) -> list[Problem]:
-    """Find cells that an earlier version of a book filled and this one leaves empty."""
+def _changed_since(ledger: Ledger, verdict: CheckedBook, file: str) -> list[Problem]:
+    """Tell, in a line a visit, what a later book left empty or replaced of an earlier one."""
     found = []
-    now = {(r.visit_id, r.sheet, ", ".join(map(str, r.row)), r.column) for r in verdict.readings}
     for visit_id in verdict.visits:
-        for (sheet, row, column), typed in ledger.typed_now(visit_id).items():
-            if (visit_id, sheet, row, column) in now:
-                continue
-            place = Place(file=file, sheet=sheet, visit_id=visit_id, row=row, column=column)
-            found.append(problem("value-kept", place, column=column, typed=typed))
+        before = ledger.typed_now(visit_id)
+        now = {
+            (reading.sheet, row_text(reading.row), reading.column): reading.typed
+            for reading in verdict.readings
+            if reading.visit_id == visit_id
+        }
+        emptied = [cell for cell in before if cell not in now]
+        changed = [cell for cell in before if cell in now and now[cell] != before[cell]]
+        place = Place(file=file, visit_id=visit_id)
+        if emptied:
+            found.append(_told("value-kept", place, visit_id, emptied, typed=before[emptied[0]]))
+        if changed:
+            first = changed[0]
+            found.append(
+                _told(
+                    "value-replaced", place, visit_id, changed, typed=before[first], now=now[first]
+                )
+            )
     return found
+
+
+def _told(
+    code: str, place: Place, visit_id: str, cells: list[tuple[str, str, str]], **params: str
+) -> Problem:
+    first = cell_words(cells[0])
+    return problem(code, place, visit=visit_id, count=len(cells), example=first, **params)
+
+
+def cell_words(cell: tuple[str, str, str]) -> str:
+    """Name a reading for a person, for example "Ears 1, 3 Rows around"."""
+    name, row, column = cell
+    sheet = next(sheet for sheet in ledger_sheets() if sheet.name == name)
+    parts = (sheet.label, row, sheet.column(column).label)
+    return " ".join(part for part in parts if part)
 
 
 def _was_seen(taken: Taken) -> bool:
@@ -167,7 +200,7 @@ def _was_seen(taken: Taken) -> bool:
 
 def _move_away(season: Season, path: Path) -> None:
     """Move a kept book out of the incoming folder; one from elsewhere stays where it is."""
-    if path.parent.resolve() != season.folder.incoming.resolve():
+    if season.folder.incoming.resolve() not in path.resolve().parents:
         return
     season.folder.taken.mkdir(parents=True, exist_ok=True)
     target = season.folder.taken / path.name

@@ -4,7 +4,7 @@ Readings are never overwritten: a new one replaces an old one, and both stay.
 """
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -25,6 +25,7 @@ from fieldbook.season.tables import (
     SHEET_TABLES,
     VISITS,
     ledger_sheets,
+    row_text,
 )
 
 
@@ -148,7 +149,7 @@ class Ledger:
 
     def _enter_questions(self, event: BookEvent) -> None:
         """Enter an event's questions; older ones stand only about readings it does not have."""
-        judged = {(r.visit_id, r.sheet, _row_text(r.row)) for r in event.verdict.readings}
+        judged = {(r.visit_id, r.sheet, row_text(r.row)) for r in event.verdict.readings}
         touched = set(event.verdict.visits)
         standing = QUESTIONS.c.replaced_by.is_(None) & QUESTIONS.c.visit_id.in_(touched)
         for old in self._connection.execute(sa.select(QUESTIONS).where(standing)).mappings():
@@ -252,15 +253,11 @@ def _journal_mode(connection: Any, _: object) -> None:
     connection.execute("PRAGMA journal_mode=DELETE")
 
 
-def _row_text(row: Iterable[int]) -> str:
-    return ", ".join(str(part) for part in row)
-
-
 def _reading_row(reading: Reading, sequence: int) -> dict[str, Any]:
     return {
         "visit_id": reading.visit_id,
         "sheet": reading.sheet,
-        "row": _row_text(reading.row),
+        "row": row_text(reading.row),
         "name": reading.column,
         "sequence": sequence,
         "typed": reading.typed,

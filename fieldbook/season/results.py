@@ -7,6 +7,7 @@ from datetime import date
 from fieldbook.agronomy.sampling import stops_wanted
 from fieldbook.check.book import Question, State
 from fieldbook.check.roster import Field, Planting
+from fieldbook.check.visit import ROW_WIDTH_SLACK_IN, row_width_differs
 from fieldbook.figures import Figures
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.problems import Place, Problem, Weight, problem
@@ -22,6 +23,8 @@ from fieldbook.season.weather import StationWeather, read_station
 from fieldbook.units import AREA, System
 from fieldbook.words import day_words
 
+_STALE_DAYS = 7
+
 
 @dataclass(frozen=True, kw_only=True)
 class SeasonResults:
@@ -36,7 +39,7 @@ def season_results(season: Season, *, as_of: date) -> SeasonResults:
     with Ledger(season.folder) as ledger:
         visits = ledger.visits()
         questions = {state: ledger.questions(state) for state in State}
-    weather, problems = _weather(season)
+    weather, problems = _weather(season, as_of)
     figures = season_figures(season.settings)
     fields = tuple(
         _field(
@@ -50,10 +53,14 @@ def season_results(season: Season, *, as_of: date) -> SeasonResults:
         )
         for field in season.roster.fields.values()
     )
-    return SeasonResults(fields=fields, problems=tuple(problems))
+    lost = dict.fromkeys(
+        visit.field_id for visit in visits if visit.field_id not in season.roster.fields
+    )
+    strangers = [problem("field-unknown", field=field_id) for field_id in lost]
+    return SeasonResults(fields=fields, problems=(*strangers, *problems))
 
 
-def _weather(season: Season) -> tuple[dict[str, StationWeather], list[Problem]]:
+def _weather(season: Season, as_of: date) -> tuple[dict[str, StationWeather], list[Problem]]:
     wanted = dict.fromkeys(field.station for field in season.roster.fields.values())
     found: dict[str, StationWeather] = {}
     problems: list[Problem] = []
@@ -61,11 +68,26 @@ def _weather(season: Season) -> tuple[dict[str, StationWeather], list[Problem]]:
         station = season.settings.stations.get(name or "")
         if name is None or station is None:
             continue
-        weather, more = read_station(station, season.folder.weather, language=season.language)
+        weather, more = read_station(
+            station, season.folder.weather, through=as_of, language=season.language
+        )
         problems += more
         if weather is not None:
             found[name] = weather
+            problems += _thin_weather(weather, season.settings.year, as_of)
     return found, problems
+
+
+def _thin_weather(weather: StationWeather, year: int, as_of: date) -> list[Problem]:
+    """Tell what keeps dates ahead from being made: old weather, or no past year."""
+    problems = []
+    behind = (as_of - weather.last_day).days
+    if behind > _STALE_DAYS and as_of.year == year:
+        day = weather.last_day.isoformat()
+        problems.append(problem("weather-stale", station=weather.station, day=day, days=behind))
+    if not weather.past_years(year, date(year, 1, 1), date(year, 12, 31)):
+        problems.append(problem("weather-no-past-years", station=weather.station))
+    return problems
 
 
 def _of_field(
@@ -117,6 +139,7 @@ def _field(
         questions=tuple(found for found in asked if found.weight is not Weight.NOTE),
         notes=(
             *notes,
+            *_width_notes(field, seen, settings.units),
             *_planting_notes(field, settings.language),
             *_sampling_notes(field, counted, figures, settings.units),
             *ahead.notes,
@@ -169,6 +192,16 @@ def _sampling_notes(
         wanted=wanted,
     )
     return (found,)
+
+
+def _width_notes(field: Field, visits: Iterable[StoredVisit], units: System) -> tuple[Problem, ...]:
+    """Tell when a book was printed for another row width than the roster has now."""
+    widths = dict.fromkeys(visit.row_width_in for visit in visits)
+    return tuple(
+        row_width_differs(f"{field.field_id} {field.field}", width, field.row_width_in, units)
+        for width in widths
+        if abs(width - field.row_width_in) > ROW_WIDTH_SLACK_IN
+    )
 
 
 def _planting_notes(field: Field, language: str) -> tuple[Problem, ...]:

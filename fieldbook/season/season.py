@@ -45,6 +45,7 @@ class Season:
             season_id=self.settings.season_id,
             year=self.settings.year,
             language=self.language,
+            units=self.settings.units,
             roster=self.roster,
             today=today,
             received=received,
@@ -78,7 +79,9 @@ def _roster(path: Path, settings: Settings) -> tuple[Roster | None, tuple[Proble
     read = read_roster(data, path.name)
     if read.sheet is None:
         return None, read.problems
-    roster, problems = check_roster(read.sheet, path.name, settings.units, settings.language)
+    roster, problems = check_roster(
+        read.sheet, path.name, read.units or settings.units, settings.language
+    )
     asked = (found for found in read.problems if found.weight is not Weight.NOTE)
     return roster, (*asked, *problems, *_unknown_names(roster, settings, path.name))
 

@@ -239,7 +239,7 @@ class _Reader:
             if key.name in table:
                 values[key.target] = self._value(key, table[key.name], where)
             elif key.needed:
-                self._bad(where, "", key.rule.wanted)
+                self.problems.append(problem("season-needs", key=where, wanted=key.rule.wanted))
         return values
 
     def _value(self, key: Key, value: Any, path: str) -> Any:

@@ -13,6 +13,7 @@ from fieldbook.units import System
 from fieldbook.workbook.roster import write_roster
 
 _TIME_ZONE = "America/Chicago"
+_LONGEST_NAME, _LONGEST_STEM = 80, 30
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,7 +36,7 @@ def new_season(path: Path, *, year: int, name: str | None, units: System) -> Pro
     """Make a season folder in a new or empty place; return why not, otherwise."""
     if path.is_file() or (path.is_dir() and any(path.iterdir())):
         return problem("season-exists", folder=str(path))
-    called = name or f"Season {year}"
+    called = " ".join((name or f"Season {year}").split())[:_LONGEST_NAME]
     station = Station(name="home", units=units)
     scout = Scout(scout_id="scout1", name="First scout")
     begin_season(
@@ -54,9 +55,11 @@ def new_season(path: Path, *, year: int, name: str | None, units: System) -> Pro
 
 
 def _season_id(name: str, year: int) -> str:
-    plain = "".join(letter if letter.isalnum() else "-" for letter in name.lower())
+    kept = (letter if letter.isascii() and letter.isalnum() else "-" for letter in name.lower())
+    plain = "".join(kept)
     words = [word for word in plain.split("-") if word]
-    return "-".join(words if str(year) in words else [*words, str(year)])
+    stem = "-".join(word for word in words if word != str(year))[:_LONGEST_STEM].strip("-")
+    return f"{stem or 'season'}-{year}"
 
 
 def begin_season(path: Path, beginning: Beginning) -> None:

@@ -4,7 +4,7 @@ One table for each declared sheet holds the usable readings of every visit as th
 table of readings holds each one ever taken in, with what replaced it.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache
 from typing import Any
 
@@ -98,3 +98,8 @@ def _type(column: Column) -> type[sa.types.TypeEngine[Any]]:
 SHEET_TABLES: Mapping[str, sa.Table] = {
     sheet.name: _sheet_table(sheet) for sheet in ledger_sheets()
 }
+
+
+def row_text(row: Iterable[int]) -> str:
+    """Write a row's key, stop and ear, as the tables keep it."""
+    return ", ".join(str(part) for part in row)

@@ -143,7 +143,7 @@ class StationWeather:
 
 
 def read_station(
-    station: Station, folder: Path, *, language: str = "en"
+    station: Station, folder: Path, *, through: date | None = None, language: str = "en"
 ) -> tuple[StationWeather | None, tuple[Problem, ...]]:
     """Read and join a station's files.
 
@@ -154,6 +154,8 @@ def read_station(
         values for a day, the first is used.
     folder
         The weather folder.
+    through
+        The last day that counts; later ones, which nobody can have measured, are left out.
     language
         The language of the words in problems.
 
@@ -163,7 +165,7 @@ def read_station(
         The weather, or None where there is no usable day or a file is in another unit than it
         is said to be; and the problems. Nothing raises for a fault in a file.
     """
-    files = [_read_file(station, name, folder / name, language) for name in station.files]
+    files = [_read_file(station, name, folder / name, through, language) for name in station.files]
     problems = [found for _, more in files for found in more]
     if any(found.code == "weather-units" for found in problems):
         return None, tuple(problems)
@@ -196,7 +198,7 @@ def _place(name: str) -> Place:
 
 
 def _read_file(
-    station: Station, name: str, path: Path, language: str
+    station: Station, name: str, path: Path, through: date | None, language: str
 ) -> tuple[Readings | None, list[Problem]]:
     try:
         text = read_text(path)
@@ -205,12 +207,12 @@ def _read_file(
     except (OSError, UnreadableError, ValueError) as fault:
         detail = getattr(fault, "strerror", None) or str(fault)
         return None, [problem("file-unreadable", _place(name), detail=detail)]
-    readings, problems = _read_text(station, name, text, language)
+    readings, problems = _read_text(station, name, text, through, language)
     return readings, [found.in_file(f"weather/{name}") for found in problems]
 
 
 def _read_text(
-    station: Station, name: str, text: str, language: str
+    station: Station, name: str, text: str, through: date | None, language: str
 ) -> tuple[Readings | None, list[Problem]]:
     lines = list(numbered(text))
     header = lines[0][1] if lines else ""
@@ -219,6 +221,7 @@ def _read_text(
         return None, [problem("weather-layout", typed=header_words(header))]
     read, faults = read_lines(layout, lines[1:], language)
     read, others = _one_station(station, name, read, language)
+    read = [line for line in read if through is None or line.day <= through]
     readings, problems = sane_readings(station.name, layout, read, faults, language)
     return readings, [*others, *problems]
 

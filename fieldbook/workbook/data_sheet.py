@@ -23,7 +23,7 @@ from fieldbook.workbook.paper import Paper, must
 from fieldbook.workbook.plan import EntryValue
 from fieldbook.workbook.validation import validation
 
-ROW_POINTS = 26
+ROW_POINTS, TWO_LINES_POINTS = 26, 34
 _LINK_WIDTH = 7
 RowKey = tuple[str | int, ...]
 
@@ -77,6 +77,7 @@ class DataSheet:
     entries: Mapping[tuple[RowKey, str], EntryValue] = field(default_factory=dict)
     links: Mapping[RowKey, Link] = field(default_factory=dict)
     live: Mapping[str, LiveColumn] = field(default_factory=dict)
+    printed_lines: int | None = None
 
     def write(self) -> None:
         """Write the whole sheet."""
@@ -92,7 +93,8 @@ class DataSheet:
         self._mark_faults(last)
         self.sheet.freeze_panes(FIRST_ROW, self.grid.frozen)
         self.sheet.repeat_rows(HEAD_ROW, UNIT_ROW)
-        must(self.sheet.print_area(TITLE_ROW, 0, last, len(self.grid.names) - 1))
+        paper_last = FIRST_ROW + (self.printed_lines or len(self.lines)) - 1
+        must(self.sheet.print_area(TITLE_ROW, 0, paper_last, len(self.grid.names) - 1))
 
     def _header(self) -> None:
         heads = self._heads()
@@ -124,7 +126,7 @@ class DataSheet:
         return heads
 
     def _row(self, row: int, line: Line) -> None:
-        must(self.sheet.set_row(row, ROW_POINTS))
+        must(self.sheet.set_row(row, self._points(line)))
         for column, value in zip(self.grid.form.sheet.keys, line.key, strict=False):
             self._locked(row, column.name, value, line)
         for column in self.grid.form.columns:
@@ -137,6 +139,13 @@ class DataSheet:
             at, style = self.grid.index(LINK), f"link{line.line_above}"
             self.paper.link(self.sheet, row, at, link.target, link.words, style)
         self._live(row, line)
+
+    def _points(self, line: Line) -> int:
+        """Give a row room for two lines where a printed text needs them."""
+        widths = {column.name: column.width for column in self.grid.form.columns}
+        printed = {**line.printed, **dict(zip(widths, map(str, line.key), strict=False))}
+        long = any(len(text) > widths.get(name, 99) - 2 for name, text in printed.items())
+        return TWO_LINES_POINTS if long else ROW_POINTS
 
     def _locked(self, row: int, name: str, value: str | int, line: Line) -> None:
         at = self.grid.index(name)

@@ -20,8 +20,9 @@ def look_formula(grid: Grid, row: int) -> str:
     cells = grid.at(row)
     filled = ",".join(cells.ref(column.name) for column in grid.form.entries)
     said = quoted(say(OK, grid.language))
-    faults = [_condition(grid, rule, row) for rule in grid.form.rules]
-    for rule, condition in zip(reversed(grid.form.rules), reversed(faults), strict=True):
+    rules = grid.form.rules(grid.units)
+    faults = [_condition(grid, rule, row) for rule in rules]
+    for rule, condition in zip(reversed(rules), reversed(faults), strict=True):
         words = quoted(look_words(rule, grid.form, grid.language, grid.units))
         said = f"IF({condition},{words},{said})"
     if grid.has("answer") and faults:
@@ -34,7 +35,11 @@ def look_formula(grid: Grid, row: int) -> str:
 def faults_formula(grid: Grid, row: int, names: Iterable[str]) -> str:
     """Return the condition that is TRUE while a reading of one of these columns is in doubt."""
     wanted = set(names)
-    doubts = [_condition(grid, rule, row) for rule in grid.form.rules if wanted & set(rule.marks)]
+    doubts = [
+        _condition(grid, rule, row)
+        for rule in grid.form.rules(grid.units)
+        if wanted & set(rule.marks)
+    ]
     return f"OR({','.join(doubts)})" if doubts else "FALSE"
 
 
@@ -50,7 +55,7 @@ def look_text(form: SheetForm, values: Values, language: str, units: System) -> 
     """Return in Python what the Look formula shows for a row of parsed values."""
     if not any(values.get(column.name) is not None for column in form.entries):
         return ""
-    broken = [rule for rule in form.rules if _stands(rule, values)]
+    broken = [rule for rule in form.rules(units) if _stands(rule, values)]
     if broken and values.get("answer") == LOST.key:
         return say(LEFT_OUT, language)
     return look_words(broken[0], form, language, units) if broken else say(OK, language)

@@ -28,7 +28,7 @@ _PLAIN_STYLES: Mapping[str, Mapping[str, Any]] = {
     "bold": {"bold": True},
     "head": {"bold": True, "text_wrap": True, "valign": "bottom", "align": "center"},
     "unit": {"font_color": _QUIET, "bottom": 2, "align": "center"},
-    "locked": {"shrink": True, "indent": 1},
+    "locked": {"text_wrap": True, "indent": 1},
     "locked-number": {"align": "center"},
     "link": {"underline": 1, "align": "center"},
     "live": {"num_format": "0", "align": "center"},

@@ -27,6 +27,7 @@ from fieldbook.forms.roster import ROSTER_FORM
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.schema import Role
+from fieldbook.units import System
 from fieldbook.words import SHIPPED_LANGUAGES, say
 from fieldbook.workbook.grid import MARK
 from fieldbook.workbook.guard import Inspection, inspect
@@ -77,10 +78,14 @@ class ReadBook:
 
 @dataclass(frozen=True, kw_only=True)
 class ReadRoster:
-    """A roster sheet as read, or None with the reason among the problems."""
+    """A roster sheet as read, or None with the reason among the problems.
+
+    ``units`` are those that the roster was written in; None where its mark is gone.
+    """
 
     sheet: SheetEntries | None
     problems: tuple[Problem, ...]
+    units: System | None = None
 
 
 def read_book(data: bytes, file: str, *, identities: Path | None = None) -> ReadBook:
@@ -119,7 +124,9 @@ def read_roster(data: bytes, file: str) -> ReadRoster:
     sheet = found.get(ROSTER_FORM.sheet.name)
     if sheet is None:
         return ReadRoster(sheet=None, problems=_named((problem("file-not-a-roster"),), file))
-    return ReadRoster(sheet=sheet, problems=_named((*notes, *more), file))
+    written = {end for end in _mark_ends(raw) if end in set(System)}
+    units = System(min(written)) if len(written) == 1 else None
+    return ReadRoster(sheet=sheet, problems=_named((*notes, *more), file), units=units)
 
 
 def _refused(file: str, why: Problem) -> ReadBook:
@@ -189,13 +196,16 @@ def _kept_identity(raw: Iterable[RawSheet], identities: Path | None) -> Identity
 
 def _marked_ids(raw: Iterable[RawSheet]) -> Iterator[str]:
     """Find the book's name in the marks of its sheets; only plain names, never a path."""
+    return (end for end in _mark_ends(raw) if end.replace("-", "").isalnum() and end.isascii())
+
+
+def _mark_ends(raw: Iterable[RawSheet]) -> Iterator[str]:
+    """Find what stands behind the last colon of every mark."""
     for sheet in raw:
         for values in sheet.rows[:_HEADER_ROWS]:
             for value in values:
                 if isinstance(value, str) and value.startswith(f"{MARK}:"):
-                    book_id = value.rpartition(":")[2]
-                    if book_id.replace("-", "").isalnum():
-                        yield book_id
+                    yield value.rpartition(":")[2]
 
 
 def _sheets(

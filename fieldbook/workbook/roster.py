@@ -16,7 +16,7 @@ from fieldbook.workbook.plan import EntryValue
 from fieldbook.workbook.write import LOOK_COLUMN
 
 ROOM = 150
-_PAGES_WIDE, _REPEATED = 3, 4
+_PAGES_WIDE, _REPEATED, _SPARE_LINES = 3, 4, 12
 _HOW = (
     "One row a field. A field with two hybrids or two planting dates gets a row for each, "
     "with the same Field ID.",
@@ -58,8 +58,9 @@ def write_roster(
         grid=grid,
         lines=lines,
         year=year,
-        mark=str(year),
+        mark=f"{year}:{units}",
         entries=_entries(given),
+        printed_lines=len(given) + _SPARE_LINES,
     ).write()
     sheet.repeat_columns(0, _REPEATED - 1)
     sheet.activate()

@@ -23,18 +23,18 @@ def validation(column: Column, grid: Grid, year: int) -> dict[str, Any] | None:
         days = {"minimum": date(year - 1, 1, 1), "maximum": date(year + 1, 12, 31)}
         between = {"validate": "date", "criteria": "between", **days}
         return {**between, **_refusal(label, words), **shown}
-    if column.limits is None:
+    limits = column.limits_in(grid.units)
+    if limits is None:
         return None
     low, high = (
-        round(column.unit.shown(limit, grid.units), 4)
-        for limit in (column.limits.least, column.limits.most)
+        round(column.unit.shown(limit, grid.units), 4) for limit in (limits.least, limits.most)
     )
     words = say(
         "{least} to {most}: {why}.",
         language,
         least=number_words(low),
         most=number_words(high),
-        why=say(column.limits.why, language),
+        why=say(limits.why, language),
     )
     kind = "integer" if column.kind is Kind.WHOLE else "decimal"
     between = {"validate": kind, "criteria": "between", "minimum": low, "maximum": high}

@@ -10,6 +10,7 @@ from fieldbook.forms.rounds import ROUNDS
 from fieldbook.problems import catalogue
 from fieldbook.rules import SumAtMost
 from fieldbook.schema import Role
+from fieldbook.units import System
 
 FORMS = [
     pytest.param(form, id=f"{round_.name}-{kind}-{form.sheet.name}")
@@ -30,7 +31,7 @@ def test_labels_of_a_sheet_differ(form: SheetForm) -> None:
 def test_rules_speak_of_shown_columns(form: SheetForm) -> None:
     """No row rule of a form names a column that the form leaves out."""
     shown = {column.name for column in form.columns}
-    for rule in form.rules:
+    for rule in form.rules(System.US):
         assert set(rule.marks) <= shown
         assert catalogue()[rule.code].look, rule.code
 
@@ -68,7 +69,7 @@ def test_every_limit_has_a_reason() -> None:
 def test_a_quick_form_keeps_the_sum_rules_of_its_columns() -> None:
     """Where a form leaves parts out, a sum rule still watches over the rest."""
     ears = next(form for form in ROUNDS["kernel-count"].quick if form.sheet.name == "ears")
-    sums = [rule for rule in ears.rules if isinstance(rule, SumAtMost)]
+    sums = [rule for rule in ears.rules(System.US) if isinstance(rule, SumAtMost)]
     assert {rule.columns for rule in sums} == {("kernels_set", "tip_unset", "tip_aborted")}
 
 

@@ -131,7 +131,7 @@ def test_how_sure_lists_what_to_hold_against_the_numbers():
     assert "Left out of the field figure: stop 5 (edge), stop 6 (no kernels counted)." in text
     assert "Only the inside of the field is in the figure" in text
     assert "Rare, but confirmed by the scout: Very long kernel rows." in text
-    assert "4 usable stops; for 62 ac 7 are advised" in text
+    assert "Usable stops in K07 Windmill seventy: 4. The usual advice for 62 ac is 7" in text
     assert "days filled in: 2" in text
     assert "Ears, D14: Odd number of kernel rows (15" in text
 

@@ -136,7 +136,7 @@ def test_all_faults_are_told_at_once(read: Reader) -> None:
             "season-bad-value",
             {"key": "year", "typed": "soon", "wanted": "a year such as 2025"},
         ),
-        ("season-bad-value", {"key": "units", "typed": "", "wanted": "'us' or 'metric'"}),
+        ("season-needs", {"key": "units", "wanted": "'us' or 'metric'"}),
         (
             "season-bad-value",
             {
@@ -146,10 +146,9 @@ def test_all_faults_are_told_at_once(read: Reader) -> None:
             },
         ),
         (
-            "season-bad-value",
+            "season-needs",
             {
                 "key": "scouts.ana.name",
-                "typed": "",
                 "wanted": "one line of text, at most 200 characters",
             },
         ),

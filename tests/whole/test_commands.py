@@ -31,7 +31,6 @@ from fieldbook.workbook.roster import write_roster
 CLEAN, LOOK, USE = 0, 1, 2
 AS_OF = "2026-08-20"
 COMMANDS = ("new", "blank", "intake", "check", "results", "report", "rebuild", "demo")
-NO_TRACEBACK_YET = "a damaged season.db ends every command but rebuild in a traceback"
 
 
 def run(*words: object, code: int | None = None) -> Result:
@@ -369,8 +368,8 @@ def _cut(text: str) -> bytes:
 
 
 DAMAGED = {
-    "cut off": (_cut, "season.toml can't be read"),
-    "not text": (lambda text: b"\x00\xff\xfe" + text.encode(), "season.toml can't be read"),
+    "cut off": (_cut, "can't be read: "),
+    "not text": (lambda text: b"\x00\xff\xfe" + text.encode(), "can't be read: "),
     "empty": (lambda text: b"", "season.toml: "),
     "year": (lambda text: re.sub("(?m)^year = .*", 'year = "x"', text).encode(), "year is 'x'"),
     "newer": (lambda text: re.sub("(?m)^format = .*", "format = 99", text).encode(), "format 99"),
@@ -397,7 +396,6 @@ def test_a_damaged_roster_is_told(copied: Path, data: bytes) -> None:
     assert one_line(run("results", copied, code=LOOK)).startswith("ERROR  roster.xlsx: ")
 
 
-@pytest.mark.xfail(reason=NO_TRACEBACK_YET)
 @pytest.mark.parametrize("command", ["blank", "intake", "check", "results", "report"])
 def test_a_damaged_ledger_names_rebuild(copied: Path, command: str) -> None:
     """The ledger is only a copy, so a damaged one ends in a line that names `rebuild`."""
@@ -433,11 +431,10 @@ def test_a_file_in_place_of_a_folder_is_named(copied: Path, name: str, command: 
     before = files_of(copied)
     said = one_line(run(*IN_A_SEASON[command](copied), code=LOOK))
     assert str(copied / name) in said
-    assert "can't be written" in said
+    assert "Check the disk" in said
     assert before.items() <= files_of(copied).items()
 
 
-@pytest.mark.xfail(reason="an ERROR about weather or roster is printed, yet the exit code is 0")
 @pytest.mark.parametrize(
     ("spoiled", "command"),
     [("weather", "results"), ("roster", "results"), ("roster", "report"), ("roster", "blank")],
@@ -460,7 +457,7 @@ def test_a_season_below_a_file_cannot_be_made(tmp_path: Path, command: str) -> N
     """`new` and `demo` into a path that runs through a file."""
     (tmp_path / "file").write_text("in the way")
     result = run(command, tmp_path / "file" / "season", code=LOOK)
-    assert "can't be written" in result.output.splitlines()[-1]
+    assert "Check the disk" in result.output.splitlines()[-1]
     assert (tmp_path / "file").read_text() == "in the way"
 
 
@@ -543,11 +540,12 @@ ODD: list[tuple[str, int]] = [
     ("results SEASON more", USE),
     ("results SEASON --as-of yesterday", USE),
     ("results SEASON --as-of 2026-02-30", USE),
-    ("results SEASON --as-of 0001-01-01", CLEAN),
-    ("results SEASON --as-of 9999-12-31 --json", CLEAN),
+    ("results SEASON --as-of 0001-01-01", USE),
+    ("results SEASON --as-of 9999-12-31 --json", USE),
     ("results SEASON/season.toml", LOOK),
     (f"results {LONG}", LOOK),
-    ("report SEASON --as-of 0001-01-01 --no-pdf --field A1", CLEAN),
+    ("report SEASON --as-of 9999-12-31 --no-pdf --field A1", USE),
+    ("report SEASON --field= --no-pdf", USE),
     ("report SEASON --field ☃", USE),
     ("blank SEASON", USE),
     ("blank SEASON --round ../../x", USE),
@@ -556,7 +554,7 @@ ODD: list[tuple[str, int]] = [
     ("blank SEASON --round kernel-count --scout ../up", USE),
     ("intake --season SEASON nowhere.xlsx", LOOK),
     ("intake --season SEASON SEASON/season.toml SEASON/roster.xlsx", LOOK),
-    ("intake --season SEASON --as-of 0001-01-01 SEASON/roster.xlsx", LOOK),
+    ("intake --season SEASON --as-of 0001-01-01 SEASON/roster.xlsx", USE),
     ("check SEASON --season SEASON", LOOK),
     ("check SEASON/season.db --season SEASON", LOOK),
     ("check SEASON/roster.xlsx --season SEASON --json", LOOK),
@@ -582,30 +580,6 @@ def test_odd_input_ends_in_plain_words(copied: Path, tmp_path: Path, line: str, 
     assert result.output.strip()
 
 
-NOT_YET: list[tuple[str, int, str]] = [
-    (
-        "report SEASON --as-of 9999-12-31 --no-pdf --field A1",
-        CLEAN,
-        "drawing the strip of days past year 9999 raises OverflowError",
-    ),
-    ("report SEASON --field= --no-pdf", USE, "an empty --field writes nothing and says nothing"),
-]
-
-
-@pytest.mark.parametrize(
-    ("line", "code"),
-    [
-        pytest.param(line, code, id=line, marks=pytest.mark.xfail(reason=reason))
-        for line, code, reason in NOT_YET
-    ],
-)
-def test_odd_input_that_is_not_caught_yet(copied: Path, line: str, code: int) -> None:
-    """As above; the mark names what is amiss."""
-    result = run(*line.replace("SEASON", str(copied)).split(), code=code)
-    assert result.output.strip()
-
-
-@pytest.mark.xfail(reason="a templates folder that is not there is told as a folder not writable")
 def test_missing_templates_are_named(copied: Path) -> None:
     """`--templates` with a folder that is not there names that folder."""
     result = run("report", copied, "--no-pdf", "--field", "A1", "--templates", "/not/there")
@@ -614,7 +588,6 @@ def test_missing_templates_are_named(copied: Path) -> None:
 
 
 @pytest.mark.parametrize("name", ["two\nlines", "x" * 300])
-@pytest.mark.xfail(reason="new takes a name that season.toml then refuses, so nothing opens it")
 def test_new_makes_only_seasons_that_open(tmp_path: Path, name: str) -> None:
     """Either the name is refused, or the season can be worked in."""
     folder = tmp_path / "s"
@@ -639,7 +612,6 @@ def test_a_reader_that_stops_early_is_no_fault(walked: dict[str, Any]) -> None:
     assert "Traceback" not in said
 
 
-@pytest.mark.xfail(reason="names outside the console's encoding end in UnicodeEncodeError")
 @pytest.mark.parametrize("more", [(), ("--json",)])
 def test_an_old_console_encoding_takes_any_name(tmp_path: Path, more: tuple[str, ...]) -> None:
     """A name that the console can't show is shown in part, not answered with a traceback.

@@ -47,7 +47,7 @@ _WORDS = st.sampled_from(_ODD_WORDS) | st.text(_LETTERS, min_size=1, max_size=80
 )
 
 
-def values(column: Column, *, usual: bool, is_even: bool) -> st.SearchStrategy[Any]:
+def values(column: Column, units: System, *, usual: bool, is_even: bool) -> st.SearchStrategy[Any]:
     """Return what a column may hold, in stored units."""
     if column.choices:
         return st.sampled_from([choice.key for choice in column.choices])
@@ -55,11 +55,12 @@ def values(column: Column, *, usual: bool, is_even: bool) -> st.SearchStrategy[A
         return st.dates(PLANTED, LAST_DAY)
     if column.kind is Kind.TEXT:
         return _WORDS
-    assert column.limits is not None, column.name
-    low, high = column.limits.least, column.limits.most
+    limits = column.limits_in(units)
+    assert limits is not None, column.name
+    low, high = limits.least, limits.most
     if usual:
-        low = low if column.limits.usual_least is None else column.limits.usual_least
-        high = high if column.limits.usual_most is None else column.limits.usual_most
+        low = low if limits.usual_least is None else limits.usual_least
+        high = high if limits.usual_most is None else limits.usual_most
     if column.kind is Kind.WHOLE:
         step = 2 if is_even else 1
         whole = st.integers(math.ceil(low / step), math.floor(high / step))
@@ -68,27 +69,28 @@ def values(column: Column, *, usual: bool, is_even: bool) -> st.SearchStrategy[A
     return st.floats(low, high) | tenths | st.sampled_from([float(low), float(high)])
 
 
-def drawn(form: SheetForm) -> st.SearchStrategy[Record]:
+def drawn(form: SheetForm, units: System) -> st.SearchStrategy[Record]:
     """Return records of a sheet, most cells filled, that no check may refuse."""
-    even = {rule.column for rule in form.rules if isinstance(rule, Even)}
+    even = {rule.column for rule in form.rules(units) if isinstance(rule, Even)}
     answered = any(column.name == "answer" for column in form.entries)
     parts = {}
     for column in form.entries:
-        value = values(column, usual=False, is_even=column.name in even)
+        value = values(column, units, usual=False, is_even=column.name in even)
         if not answered:
-            value = values(column, usual=True, is_even=column.name in even)
+            value = values(column, units, usual=True, is_even=column.name in even)
         elif column.limits:
-            value |= values(column, usual=True, is_even=column.name in even)
+            value |= values(column, units, usual=True, is_even=column.name in even)
         parts[column.name] = value if column.needed else st.none() | value | value
-    return st.fixed_dictionaries(parts).map(lambda record: mended(form, record))
+    return st.fixed_dictionaries(parts).map(lambda record: mended(form, record, units))
 
 
-def mended(form: SheetForm, record: Record) -> Record:
+def mended(form: SheetForm, record: Record, units: System) -> Record:
     """Drop what contradicts, until only what may be confirmed is left, and confirm that."""
     record = dict(record)
-    while hard := [rule for rule in form.rules if rule.broken(record) and not _is_asked(rule)]:
+    rules = form.rules(units)
+    while hard := [rule for rule in rules if rule.broken(record) and not _is_asked(rule)]:
         record[_one_too_many(hard[0], record)] = None
-    if any(rule.broken(record) for rule in form.rules):
+    if any(rule.broken(record) for rule in rules):
         record["answer"] = TRUE.key
     return {name: value for name, value in record.items() if value is not None}
 
@@ -105,7 +107,7 @@ def _one_too_many(rule: Rule, record: Record) -> str:
     return rule.column
 
 
-def draw(form: SheetForm, count: int) -> list[Record]:
+def draw(form: SheetForm, count: int, units: System) -> list[Record]:
     """Draw `count` records, different ones as far as they come.
 
     They are drawn here and checked together in few books: one book a record would take an hour.
@@ -113,7 +115,7 @@ def draw(form: SheetForm, count: int) -> list[Record]:
     pile: dict[str, Record] = {}
 
     @settings(max_examples=count + count // 3, database=None)
-    @given(drawn(form))
+    @given(drawn(form, units))
     def collect(record: Record) -> None:
         pile[repr(record)] = record
 
@@ -127,12 +129,12 @@ def draw(form: SheetForm, count: int) -> list[Record]:
 
 
 @cache
-def drawn_for(full: bool) -> Mapping[str, list[Record]]:
-    """Draw as many records of each sheet as the books hold; once for both systems of units."""
+def drawn_for(full: bool, units: System) -> Mapping[str, list[Record]]:
+    """Draw as many records of each sheet as the books hold; once for each system of units."""
     ears = KERNEL_COUNT.ears(full=full)
     sizes = {"fields": FIELDS, "stops": FIELDS * STOPS, "ears": FIELDS * STOPS * ears}
     forms = KERNEL_COUNT.sheets(full=full)
-    return {form.sheet.name: draw(form, BOOKS * sizes[form.sheet.name]) for form in forms}
+    return {form.sheet.name: draw(form, BOOKS * sizes[form.sheet.name], units) for form in forms}
 
 
 def pack(pile: Mapping[str, Iterator[Record]], field_id: str, ears: int) -> dict[EntryKey, Any]:
@@ -185,7 +187,7 @@ def test_any_valid_record_comes_back(tmp_path: Path, units: System, full: bool) 
     season = ten_fields(tmp_path / "season", units)
     order = Order(round_=KERNEL_COUNT, full=full)
     ears = KERNEL_COUNT.ears(full=full)
-    pile = {sheet: iter(records) for sheet, records in drawn_for(full).items()}
+    pile = {sheet: iter(records) for sheet, records in drawn_for(full, units).items()}
     context = season.context({}, today=LAST_DAY, received=LAST_DAY)
     compared = 0
     for _ in range(BOOKS):
@@ -216,7 +218,7 @@ def drawn_roster() -> tuple[RosterRow, ...]:
     """Draw roster rows, each of another field."""
     return tuple(
         RosterRow(**{**record, "field_id": f"F{at}", "use": _grain(record.get("use"))})
-        for at, record in enumerate(draw(ROSTER_FORM, 150))
+        for at, record in enumerate(draw(ROSTER_FORM, 150, System.US))
     )
 
 
@@ -249,13 +251,11 @@ def limited(form: SheetForm) -> Iterator[tuple[SheetForm, Column]]:
 
 
 LIMITED = [pair for form in (*KERNEL_COUNT.full, ROSTER_FORM) for pair in limited(form)]
-# Their limits have no short name in metric: 800 heat units F are 444.4444... C.
-ROUNDED = ("silk_gdd_f", "black_layer_gdd_f", "own_average_bu_ac")
 
 
-def edges(column: Column) -> Iterator[tuple[float, set[str]]]:
+def edges(column: Column, units: System) -> Iterator[tuple[float, set[str]]]:
     """Return each limit of a column, and what may be said of it."""
-    limits = column.limits
+    limits = column.limits_in(units)
     assert limits is not None
     for edge in (limits.usual_least, limits.usual_most):
         if edge is not None:
@@ -272,12 +272,6 @@ def edges(column: Column) -> Iterator[tuple[float, set[str]]]:
             form,
             column,
             id=f"{units}-{form.sheet.name}-{column.name}",
-            marks=pytest.mark.xfail(
-                reason="the cell accepts a limit as shown in metric, rounded to 4 places; "
-                "the check compares it unrounded and refuses it",
-            )
-            if units is System.METRIC and column.name in ROUNDED
-            else (),
         )
         for units in System
         for form, column in LIMITED
@@ -289,11 +283,11 @@ def test_the_limits_that_a_cell_shows_are_allowed(
     """The very number that the cell's message names as its limit is accepted by the checks too."""
     rules = [
         rule
-        for rule in form.rules
+        for rule in form.rules(units)
         if getattr(rule, "column", None) == column.name and rule.code in ("out-of-range", "unusual")
     ]
     assert rules
-    for edge, allowed in edges(column):
+    for edge, allowed in edges(column, units):
         typed = round(column.unit.shown(edge, units), 4)
         stored = column.unit.stored(typed, units)
         said = {rule.code for rule in rules if rule.broken({column.name: stored})}
