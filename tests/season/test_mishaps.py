@@ -1,0 +1,212 @@
+"""What happens to a season over a summer: edited rosters, forged books, lost and damaged files."""
+
+import io
+import json
+from dataclasses import replace
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from openpyxl import load_workbook
+from seasons import NOW, ROWS, book_plan, good_visit, small_season, write_filled
+
+from fieldbook.cli import main
+from fieldbook.forms.roster import RosterRow
+from fieldbook.report.build import report_name
+from fieldbook.season.intake import rebuild, take_in
+from fieldbook.season.ledger import Ledger
+from fieldbook.season.results import season_results
+from fieldbook.season.season import Season, open_season
+from fieldbook.units import System
+from fieldbook.workbook.roster import write_roster
+from fieldbook.workbook.write import write_book
+
+
+def codes_of(season: Season, path: Path) -> list[str]:
+    """Take a file in; return the codes of what is to be looked at."""
+    (taken,) = take_in(season, [path], now=NOW)
+    return [found.code for found in taken.open_problems]
+
+
+def with_roster(season: Season, *rows: RosterRow, units: System = System.US) -> Season:
+    """Write another roster over the season's and open it again."""
+    roster = season.folder.roster
+    assert roster is not None
+    roster.write_bytes(write_roster(rows, year=2026, units=units, language="en", paper="letter"))
+    opened, problems = open_season(season.folder.path)
+    assert opened is not None, problems
+    return opened
+
+
+@pytest.fixture
+def counted(season: Season, tmp_path: Path) -> Season:
+    """Give a season with one visit taken in."""
+    assert codes_of(season, write_filled(tmp_path / "a.xlsx", season, good_visit("A1"))) == []
+    return season
+
+
+def test_a_planting_that_stands_twice_is_refused(season: Season) -> None:
+    """Two equal rows would count the area twice; the field is left out until one is gone."""
+    opened = with_roster(season, ROWS[0], ROWS[0], ROWS[1])
+    assert [found.code for found in opened.problems] == ["roster-row-twice"]
+    assert list(opened.roster.fields) == ["A2"]
+
+
+def test_a_roster_keeps_the_units_it_was_written_in(season: Season) -> None:
+    """Changing the season to metric does not turn a US roster's 80 acres into 198."""
+    settings = season.folder.settings
+    settings.write_text(settings.read_text().replace('units = "us"', 'units = "metric"', 1))
+    opened, _ = open_season(season.folder.path)
+    assert opened is not None
+    assert opened.settings.units is System.METRIC
+    assert opened.roster.fields["A1"].acres == pytest.approx(80)
+    again = with_roster(opened, ROWS[0], units=System.METRIC)
+    assert again.roster.fields["A1"].acres == pytest.approx(80)
+
+
+def test_a_row_width_that_changed_is_told(counted: Season, tmp_path: Path) -> None:
+    """Both the next book and the results say that book and roster differ."""
+    book = write_filled(
+        tmp_path / "b.xlsx",
+        counted,
+        {**good_visit("A1"), ("fields", ("A1",), "remark"): "second copy"},
+    )
+    opened = with_roster(counted, replace(ROWS[0], row_width_in=20), ROWS[1])
+    assert "row-width-differs" in codes_of(opened, book)
+    found = season_results(opened, as_of=NOW.date()).fields[0]
+    assert "row-width-differs" in [note.code for note in found.notes]
+
+
+def test_a_counted_field_that_left_the_roster_is_told(counted: Season) -> None:
+    """Its readings are kept, and the results name it."""
+    opened = with_roster(counted, ROWS[1])
+    found = season_results(opened, as_of=NOW.date())
+    assert [(p.code, dict(p.params)["field"]) for p in found.problems if p.code == "field-unknown"]
+    again = with_roster(opened, ROWS[0], ROWS[1])
+    assert season_results(again, as_of=NOW.date()).fields[0].yield_ is not None
+
+
+def test_old_weather_and_days_to_come_are_told_and_left_out(season: Season) -> None:
+    """A mistyped future day does not open a gap, and weather that ended weeks ago is told."""
+    lines = ["date,tmax_f,tmin_f,rain_in"]
+    day = date(2026, 1, 1)
+    while day <= date(2026, 6, 19):
+        lines.append(f"{day},80,60,0")
+        day += timedelta(days=1)
+    lines.append("2027-08-01,80,60,0")
+    (season.folder.weather / "home.csv").write_text("\n".join(lines))
+    found = season_results(season, as_of=date(2026, 8, 10))
+    assert [p.code for p in found.problems] == ["weather-stale", "weather-no-past-years"]
+    heat = found.fields[0].heat
+    assert heat is not None
+    assert heat.weather_through == date(2026, 6, 19)
+
+
+def forged(season: Season, path: Path, **changes: object) -> Path:
+    """Write a filled book whose identity was edited by hand."""
+    book = load_workbook(
+        io.BytesIO(write_book(book_plan(season, entries={"A1": good_visit("A1")})))
+    )
+    cell = book["Identity"]["B2"]
+    raw = json.loads(cell.value)
+    for key, value in changes.items():
+        if key in raw:
+            raw[key] = value
+        else:
+            raw["visits"][0][key] = value
+    cell.value = json.dumps(raw)
+    book.save(path)
+    return path
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"scout": None},
+        {"units": "zz"},
+        {"stops": "x"},
+        {"stops": 5_000_000},
+        {"row_width_in": 0},
+        {"row_width_in": True},
+        {"visit_id": "../../A1"},
+        {"full": "yes"},
+        {"visits": "none"},
+        {"book_id": ""},
+    ],
+)
+def test_a_forged_identity_is_refused_and_the_next_book_is_taken_in(
+    season: Season, tmp_path: Path, changes: dict[str, object]
+) -> None:
+    """What no book could carry is no book; it stops nobody and leaves no event."""
+    bad = forged(season, tmp_path / "forged.xlsx", **changes)
+    good = write_filled(tmp_path / "good.xlsx", season, good_visit("A1"))
+    first, second = take_in(season, [bad, good], now=NOW)
+    assert [found.code for found in first.open_problems] == ["file-not-a-book"]
+    assert second.accepted
+    assert len(list(season.folder.events.iterdir())) == 1
+
+
+def dump(season: Season) -> list[str]:
+    """Return the whole ledger as lines."""
+    with Ledger(season.folder) as ledger:
+        return list(ledger.dump())
+
+
+@pytest.mark.parametrize("mishap", ["gone", "damaged", "missing-one"])
+def test_a_rebuild_never_replaces_more_by_less(
+    counted: Season, tmp_path: Path, mishap: str
+) -> None:
+    """With events gone or damaged the ledger stays as it is, and what is wrong is named."""
+    changed = {**good_visit("A1"), ("ears", ("A1", 1, 1), "remark"): "worm"}
+    codes_of(counted, write_filled(tmp_path / "b.xlsx", counted, changed))
+    before = dump(counted)
+    first, second = sorted(counted.folder.events.iterdir())
+    if mishap == "damaged":
+        first.write_text("{")
+    else:
+        first.unlink()
+    if mishap == "gone":
+        second.unlink()
+    count, problems = rebuild(counted.folder)
+    wanted = {"gone": "kept-empty", "damaged": "kept-event-damaged"}
+    assert (count, [p.code for p in problems]) == (0, [wanted.get(mishap, "kept-event-missing")])
+    assert dump(counted) == before
+
+
+def test_a_changed_original_is_named(counted: Season) -> None:
+    """Readings stand, and the damaged original is told."""
+    (original,) = counted.folder.originals.iterdir()
+    original.write_bytes(b"not what it was")
+    count, problems = rebuild(counted.folder)
+    assert (count, [p.code for p in problems]) == (1, ["kept-original-damaged"])
+
+
+@pytest.mark.parametrize("spoil", [b"rubbish" * 900, b""])
+def test_a_damaged_ledger_is_mended_by_rebuild(counted: Season, spoil: bytes) -> None:
+    """The message names the command, and the command makes it whole."""
+    before = dump(counted)
+    counted.folder.ledger.write_bytes(spoil)
+    run = CliRunner()
+    folder = str(counted.folder.path)
+    if spoil:
+        broken = run.invoke(main, ["results", folder])
+        assert broken.exit_code == 1
+        assert "silkbook rebuild" in broken.output
+    assert run.invoke(main, ["rebuild", folder]).exit_code == 0
+    assert dump(counted) == before
+
+
+def test_a_copy_that_a_sync_program_made_is_no_event(counted: Season) -> None:
+    """'000001 (1).json' beside the events changes nothing."""
+    (event,) = counted.folder.events.iterdir()
+    event.with_name("000001 (1).json").write_text(event.read_text())
+    assert rebuild(counted.folder) == (1, [])
+
+
+def test_two_fields_never_share_a_report(tmp_path: Path) -> None:
+    """IDs that make the same file name are told apart."""
+    rows = [replace(ROWS[0], field_id=field_id, hybrid=None) for field_id in ("A/1", "A?1")]
+    season = small_season(tmp_path / "s", rows=tuple(rows))
+    names = {report_name(result) for result in season_results(season, as_of=NOW.date()).fields}
+    assert len(names) == 2
