@@ -39,8 +39,8 @@ def pytest_runtest_makereport(
 ) -> Generator[None, pytest.TestReport, pytest.TestReport]:
     """Where every part is said to be there, a test that skips has failed."""
     report = yield
-    if os.environ.get("SILKBOOK_ALL_PARTS") == "1" and report.skipped:
-        if not hasattr(report, "wasxfail"):
-            report.outcome = "failed"
-            report.longrepr = f"{item.nodeid} skipped, which no test may do here: {call.excinfo}"
+    all_parts = os.environ.get("SILKBOOK_ALL_PARTS") == "1"
+    if all_parts and report.skipped and not hasattr(report, "wasxfail"):
+        report.outcome = "failed"
+        report.longrepr = f"{item.nodeid} skipped, which no test may do here: {call.excinfo}"
     return report
