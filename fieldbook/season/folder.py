@@ -14,6 +14,7 @@ BOOK_SUFFIXES = (".xlsx", ".ods")
 _OPEN_IN_AN_APP = ("~$", ".~lock")
 _LOCK_WAIT_S = 30.0
 _TAKEN = "taken"
+_UNFINISHED = ".writing-"
 
 
 def _usual_mode() -> int:
@@ -107,7 +108,7 @@ def digest(data: bytes) -> str:
 def write_safely(path: Path, data: bytes) -> None:
     """Write a file so that it is there whole or not at all: write, flush to disk, rename."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".writing-")
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=_UNFINISHED)
     try:
         with os.fdopen(handle, "wb") as stream:
             Path(name).chmod(_FILE_MODE)
@@ -119,6 +120,13 @@ def write_safely(path: Path, data: bytes) -> None:
         Path(name).unlink(missing_ok=True)
         raise
     _sync_folder(path.parent)
+
+
+def sweep(folder: SeasonFolder) -> None:
+    """Remove what a killed writer left half written; call it with the season's lock held."""
+    for place in (folder.originals, folder.events):
+        for left in place.glob(f"{_UNFINISHED}*"):
+            left.unlink(missing_ok=True)
 
 
 def _sync_folder(folder: Path) -> None:

@@ -24,7 +24,7 @@ from fieldbook.season.events import (
     next_sequence,
     write_event,
 )
-from fieldbook.season.folder import SeasonFolder, season_lock
+from fieldbook.season.folder import SeasonFolder, season_lock, sweep
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
 from fieldbook.season.tables import ledger_sheets, row_text
@@ -92,6 +92,7 @@ def _read_one(what: tuple[bytes, str, Path]) -> ReadBook:
 def take_in(season: Season, paths: list[Path], *, now: datetime) -> Iterator[Taken]:
     """Take files in, in order; one result a file. `now` carries a time zone."""
     with season_lock(season.folder), Ledger(season.folder) as ledger:
+        sweep(season.folder)
         for path, data, read in read_books(season, paths):
             taken = _take_one(season, ledger, path, data, read, now)
             if taken.accepted or _was_seen(taken):

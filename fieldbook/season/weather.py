@@ -167,7 +167,7 @@ def read_station(
     """
     files = [_read_file(station, name, folder / name, through, language) for name in station.files]
     problems = [found for _, more in files for found in more]
-    if any(found.code == "weather-units" for found in problems):
+    if any(found.code in ("weather-units", "weather-tenths") for found in problems):
         return None, tuple(problems)
     read = {
         name: readings

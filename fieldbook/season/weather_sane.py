@@ -157,6 +157,8 @@ def _wrong_units(station: str, column: Column, lines: Sequence[Line]) -> Problem
     hottest = HOTTEST_MEDIAN_C if metric else HOTTEST_MEDIAN_F
     if typed <= hottest and (metric or typed >= COLDEST_MEDIAN_F):
         return None
+    if typed > HOTTEST_MEDIAN_F:
+        return problem("weather-tenths", station=station, typed=round(typed, 1))
     unit = TEMPERATURE.label(column.system)
     return problem("weather-units", station=station, typed=round(typed, 1), unit=unit)
 

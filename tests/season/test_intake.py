@@ -290,3 +290,13 @@ def test_a_book_without_its_hidden_sheet_is_known_by_its_marks(
     (taken,) = take(season, path)
     assert taken.accepted
     assert codes(taken) == []
+
+
+def test_a_killed_writers_leftover_is_swept(season: Season, filled: Path) -> None:
+    """A half-written file of an earlier run is gone after the next intake, and nothing else is."""
+    season.folder.make()
+    left = season.folder.originals / ".writing-abc"
+    left.write_bytes(b"half")
+    take(season, filled)
+    assert not left.exists()
+    assert len(list(season.folder.originals.iterdir())) == 1

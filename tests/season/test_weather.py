@@ -259,9 +259,10 @@ def test_weather_in_another_unit_is_not_used(
     text = PLAIN + "".join(f"2025-{month}-{day:02},{tmax},{tmin},0\n" for day in range(1, 31))
     weather, problems = read(PLAIN + "2025-01-01,9,1,0\n", text, units=units)
     assert weather is None
-    assert facts(problems) == [
-        ("weather-units", {"station": "home", "typed": float(tmax), "unit": unit})
-    ]
+    told: dict[str, object] = {"station": "home", "typed": float(tmax)}
+    tenths = tmax > 130
+    expected = ("weather-tenths", told) if tenths else ("weather-units", {**told, "unit": unit})
+    assert facts(problems) == [expected]
     assert str(tmax) in sentence(problems[0])
 
 
