@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from fieldbook.forms.rounds import KERNEL_COUNT
+from fieldbook.problems import line
 from fieldbook.report.build import write_reports
 from fieldbook.season.blank import Order, book_plans, write_books
 from fieldbook.season.folder import write_safely
@@ -124,8 +125,6 @@ def _taken_lines(taken: list[Taken]) -> Iterator[str]:
     yield f"Took in {len(visits)} field visits: {', '.join(visits)}."
     asked = [found for one in taken for found in one.open_problems]
     yield f"{len(asked)} things are questioned, as they would be in a real season:"
-    from fieldbook.problems import line
-
     for found in asked:
         yield f"  {found.weight.upper():5}  {line(found)}"
 

@@ -4,7 +4,7 @@ import base64
 import hashlib
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 from fieldbook.agronomy.yields import kernel_counts
@@ -12,7 +12,7 @@ from fieldbook.check.roster import Field
 from fieldbook.entries import Identity, VisitSlip
 from fieldbook.figures import Figures
 from fieldbook.forms.fields import GRAIN_FILL
-from fieldbook.forms.rounds import Round
+from fieldbook.forms.rounds import ROUNDS, Round
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.season.figures import season_figures
 from fieldbook.season.folder import write_safely
@@ -113,8 +113,6 @@ def _plan(
 
 def _named(identity: Identity, round_: Round, year: int) -> Identity:
     """Give a book its short name, the same for the same content."""
-    from dataclasses import asdict, replace
-
     whole = json.dumps(asdict(identity), sort_keys=True).encode()
     short = base64.b32encode(hashlib.sha256(whole).digest()).decode()[:5]
     return replace(identity, book_id=f"{round_.code}{year % 100:02d}-{short}")
@@ -213,8 +211,6 @@ def _is_filled(path: Path) -> bool:
     read = read_book(path.read_bytes(), path.name)
     if read.book is None:
         return True
-    from fieldbook.forms.rounds import ROUNDS
-
     forms = ROUNDS[read.book.identity.round].sheets(full=read.book.identity.full)
     entries = {form.sheet.name: {column.name for column in form.entries} for form in forms}
     return any(

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 ROSTER_NAMES = ("roster.xlsx", "roster.ods")
-BOOK_SUFFIXES = (".xlsx", ".ods")
 _OPEN_IN_AN_APP = ("~$", ".~lock")
 _LOCK_WAIT_S = 30.0
 _TAKEN = "taken"

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from xlsxwriter.utility import xl_cell_to_rowcol, xl_col_to_name
+from xlsxwriter.utility import xl_col_to_name
 
 from fieldbook.forms.layout import SheetForm
 from fieldbook.units import System
@@ -109,8 +109,3 @@ class RowCells:
         """Return a choice of a column as a quoted label."""
         column = self.grid.form.sheet.column(name)
         return quoted(say(column.choice_label(choice), self.grid.language))
-
-
-def column_of(ref: str) -> int:
-    """Return the zero-based column of a cell reference such as ``D7``."""
-    return int(xl_cell_to_rowcol(ref)[1])
