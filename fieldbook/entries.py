@@ -44,15 +44,17 @@ class SheetEntries:
 
 @dataclass(frozen=True, kw_only=True)
 class VisitSlip:
-    """What a book was printed with for one field."""
+    """What a book was printed with for one field.
+
+    ``rows`` says how many numbered rows there are: stops, ears a stop, lines a stop, photos.
+    """
 
     visit_id: str
     field_id: str
     field: str
     grower: str
     row_width_in: float
-    stops: int
-    ears: int
+    rows: Mapping[str, int]
 
 
 @dataclass(frozen=True, kw_only=True)

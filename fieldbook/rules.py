@@ -2,7 +2,7 @@
 
 A rule knows columns by name. `broken` looks at parsed values in stored units; `formula` gives the
 spreadsheet condition that is TRUE in the same case, with cells and limits as shown in the book.
-There is no expression language: what these nine cannot say is a check in Python only.
+There is no expression language: what these ten cannot say is a check in Python only.
 """
 
 from collections.abc import Mapping
@@ -324,3 +324,41 @@ class NotTogether:
     def params(self) -> dict[str, Param]:
         """Return nothing more."""
         return {}
+
+
+@dataclass(frozen=True, kw_only=True)
+class AtLeastWith:
+    """A tick or a choice asks that typed numbers in other cells are at least a number."""
+
+    column: str
+    choice: str
+    others: tuple[str, ...]
+    least: float
+    code: str
+
+    def within(self, names: frozenset[str]) -> Self | None:
+        """Return the rule over the columns that a form has; None where none is left."""
+        kept = tuple(name for name in self.others if name in names)
+        return replace(self, others=kept) if kept and self.column in names else None
+
+    @property
+    def marks(self) -> tuple[str, ...]:
+        """The tick and the numbers against it."""
+        return (self.column, *self.others)
+
+    def broken(self, values: Values) -> bool:
+        """Say whether the choice is made and a typed number is smaller."""
+        chosen = values.get(self.column) == self.choice
+        typed = (values.get(name) for name in self.others)
+        return chosen and any(value is not None and value < self.least for value in typed)
+
+    def formula(self, cells: Cells) -> str:
+        """Return TRUE where the choice is made and the smallest typed number is too small."""
+        refs = ",".join(cells.ref(name) for name in self.others)
+        chosen = f"{cells.ref(self.column)}={cells.label(self.column, self.choice)}"
+        least = cells.shown(self.others[0], self.least)
+        return f"AND({chosen},COUNT({refs})>0,MIN({refs})<{least})"
+
+    def params(self) -> dict[str, Param]:
+        """Return the least."""
+        return {"least": float(self.least)}

@@ -7,9 +7,11 @@ from it.
 """
 
 import dataclasses
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
+from itertools import product
 from typing import Any
 
 from fieldbook.rules import Rule
@@ -158,13 +160,17 @@ YES = Choice(key="yes", label="Yes")
 
 @dataclass(frozen=True, kw_only=True)
 class Sheet:
-    """A sheet of a book: its record class and the rules that hold in one row."""
+    """A sheet of a book: its record class and the rules that hold in one row.
+
+    ``pictures`` says that the scout may place a picture in each row, which is tall enough for it.
+    """
 
     name: str
     label: str
     hint: str
     record: type[Any]
     rules: tuple[Rule, ...] = ()
+    pictures: bool = False
 
     @cached_property
     def columns(self) -> tuple[Column, ...]:
@@ -190,6 +196,13 @@ class Sheet:
     def keys(self) -> tuple[Column, ...]:
         """The columns that together name a row."""
         return tuple(column for column in self.columns if column.role is Role.KEY)
+
+    def planned_rows(self, rows: Mapping[str, int]) -> Iterator[tuple[int, ...]]:
+        """Return the numbers of every row that a field has on this sheet, in book order.
+
+        `rows` says how many there are of each numbered key, for example 5 stops and 3 ears each.
+        """
+        return product(*(range(1, rows.get(key.name, 0) + 1) for key in self.keys[1:]))
 
     @cached_property
     def entries(self) -> tuple[Column, ...]:

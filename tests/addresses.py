@@ -7,6 +7,7 @@ from openpyxl import load_workbook
 from openpyxl.utils import get_column_letter
 
 HEAD_ROW, FIRST_ROW = 3, 5
+KEYS = {"Fields": 1, "Stops": 2, "Ears": 3, "Leaves": 3, "Stalks": 2, "Photos": 2}
 
 
 @dataclass(frozen=True)
@@ -22,7 +23,9 @@ class Addresses:
         book = load_workbook(path)
         columns: dict[str, dict[str, str]] = {}
         rows: dict[str, dict[tuple[object, ...], int]] = {}
-        for title, keys in (("Fields", 1), ("Stops", 2), ("Ears", 3)):
+        for title, keys in KEYS.items():
+            if title not in book.sheetnames:
+                continue
             sheet = book[title]
             heads = {cell.value: cell.column for cell in sheet[HEAD_ROW] if cell.value}
             columns[title] = {str(h): get_column_letter(at) for h, at in heads.items()}

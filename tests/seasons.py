@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from fieldbook.forms.roster import RosterRow
-from fieldbook.forms.rounds import KERNEL_COUNT
+from fieldbook.forms.rounds import KERNEL_COUNT, Round
 from fieldbook.season.blank import Order, book_plans
 from fieldbook.season.season import Season, open_season
 from fieldbook.season.settings import Scout, Station
@@ -87,10 +87,11 @@ def book_plan(
     *,
     scout: str = "ana",
     full: bool = False,
+    round_: Round = KERNEL_COUNT,
     entries: Mapping[str, Mapping[EntryKey, EntryValue]] | None = None,
 ) -> BookPlan:
     """Plan one scout's book."""
-    order = Order(round_=KERNEL_COUNT, full=full, scout=scout)
+    order = Order(round_=round_, full=full, scout=scout)
     return next(iter(book_plans(season, order, entries=entries)))
 
 

@@ -107,17 +107,15 @@ def check_book(book: BookEntries, context: Context) -> CheckedBook:
     )
 
 
-def _forms(book: BookEntries) -> tuple[SheetForm, ...]:
-    return ROUNDS[book.identity.round].sheets(full=book.identity.full)
-
-
 def _visits(book: BookEntries) -> tuple[list[VisitDraft], list[Problem]]:
     """Sort every row of the book to its visit by the printed keys."""
     by_field = {slip.field_id: slip for slip in book.identity.visits}
     rows: dict[str, dict[str, dict[RowKey, Draft]]] = {field_id: {} for field_id in by_field}
     strays: list[Problem] = []
     units, language = System(book.identity.units), book.identity.language
-    for form in _forms(book):
+    round_ = ROUNDS[book.identity.round]
+    whole = round_.form(full=book.identity.full)
+    for form in whole.sheets:
         sheet = book.sheets.get(form.sheet.name)
         lost = _lost_keys(form, sheet) if sheet else None
         if sheet and lost:
@@ -128,7 +126,11 @@ def _visits(book: BookEntries) -> tuple[list[VisitDraft], list[Problem]]:
         strays += more
         for field_id, key, draft in kept:
             rows[field_id].setdefault(form.sheet.name, {})[key] = draft
-    return [VisitDraft(slip=slip, rows=rows[key]) for key, slip in by_field.items()], strays
+    visits = [
+        VisitDraft(slip=slip, round_=round_, form=whole, rows=rows[key])
+        for key, slip in by_field.items()
+    ]
+    return visits, strays
 
 
 def _lost_keys(form: SheetForm, sheet: SheetEntries) -> str | None:
@@ -145,13 +147,15 @@ def _matched(
     kept: dict[tuple[str, RowKey], Draft] = {}
     doubled: dict[tuple[str, RowKey], Draft] = {}
     strays: list[Problem] = []
+    planned = {
+        field_id: set(form.sheet.planned_rows(slip.rows)) for field_id, slip in by_field.items()
+    }
     for draft in drafts:
         place = _key(form, draft)
-        if not _is_planned(place, by_field):
+        if place is None or place[1] not in planned.get(place[0], ()):
             if draft.is_filled:
                 strays.append(_stray("row-unknown", draft))
             continue
-        assert place is not None
         if not draft.is_filled and place in kept:
             continue
         if place in kept and kept[place].is_filled:
@@ -181,14 +185,6 @@ def _key(form: SheetForm, draft: Draft) -> tuple[str, RowKey] | None:
     return str(first), tuple(part for part in rest if isinstance(part, int))
 
 
-def _is_planned(place: tuple[str, RowKey] | None, by_field: Mapping[str, VisitSlip]) -> bool:
-    if place is None or place[0] not in by_field:
-        return False
-    slip = by_field[place[0]]
-    most = (slip.stops, slip.ears)
-    return all(1 <= part <= limit for part, limit in zip(place[1], most, strict=False))
-
-
 def _stray(code: str, draft: Draft, **params: int) -> Problem:
     row = row_words(draft)
     return problem(code, draft.place(), row=row, **params)
@@ -212,22 +208,14 @@ def _row_findings(visit: VisitDraft) -> Iterator[Located]:
 
 
 def _missing_rows(visit: VisitDraft, book: BookEntries) -> Iterator[Located]:
-    planned: dict[str, list[RowKey]] = {
-        "stops": [(stop,) for stop in range(1, visit.slip.stops + 1)],
-        "ears": [
-            (stop, ear)
-            for stop in range(1, visit.slip.stops + 1)
-            for ear in range(1, visit.slip.ears + 1)
-        ],
-    }
-    for name, keys in planned.items():
+    for form in visit.form.sheets:
+        name = form.sheet.name
         sheet = book.sheets.get(name)
-        for key in keys:
-            if sheet is None or key in visit.rows.get(name, {}):
+        for key in form.sheet.planned_rows(visit.slip.rows):
+            if sheet is None or not key or key in visit.rows.get(name, {}):
                 continue
-            words = ", ".join(
-                f"{word} {part}" for word, part in zip(("stop", "ear"), key, strict=False)
-            )
+            numbered = zip(form.sheet.keys[1:], key, strict=True)
+            words = ", ".join(f"{say(column.label).lower()} {part}" for column, part in numbered)
             place = Place(sheet=sheet.title)
             found = problem("row-missing", place, row=f"{visit.name}, {words}")
             yield name, key, Finding(problem=found)

@@ -48,6 +48,10 @@ class Draft:
         """Say whether something was found in the row that puts a cell in doubt."""
         return any(name in finding.marks for finding in self.findings)
 
+    def has(self, *names: str) -> bool:
+        """Say whether all these cells were parsed to a value."""
+        return all(self.values.get(name) is not None for name in names)
+
     def place(self, name: str | None = None) -> Place:
         """Return where a cell of the row is, as the app shows it."""
         cell = self.cells.get(name) if name else None
@@ -103,7 +107,7 @@ def _cell_findings(
 def _rule_findings(draft: Draft, units: System, language: str) -> Iterator[Finding]:
     blamed: set[str] = set()
     for rule in draft.form.rules(units):
-        if blamed & set(rule.marks) or not rule.broken(draft.values):
+        if blamed & {*rule.marks, getattr(rule, "other", "")} or not rule.broken(draft.values):
             continue
         if isinstance(rule, NeedsAlso) and draft.is_faulty(rule.needs):
             continue

@@ -1,7 +1,7 @@
 """Checks that look at a whole field visit: dates, stages, stops and their ears, places."""
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from fieldbook.check.cells import typed_text
@@ -9,15 +9,23 @@ from fieldbook.check.context import Context
 from fieldbook.check.roster import Field
 from fieldbook.check.rows import Draft, Finding
 from fieldbook.entries import VisitSlip
-from fieldbook.forms.stages import EARLIEST_COUNT, stage_rank
+from fieldbook.forms.fields import PLANTS_LOOKED_AT
+from fieldbook.forms.rounds import Form, Round
+from fieldbook.forms.stages import stage_rank
 from fieldbook.forms.stops import INTERIOR
 from fieldbook.problems import Place, Problem, problem
-from fieldbook.units import ROW_WIDTH, System
+from fieldbook.units import GRAIN_WEIGHT, KG_PER_LB, ROW_WIDTH, System
 from fieldbook.words import number_words
 
 _EARTH_RADIUS_MILES = 3958.8
 _FAR_MILES = 1.0
 ROW_WIDTH_SLACK_IN = 0.1
+# Half of the plants make R1. So near to a half a scout may see it either way (assumed), and
+# chance alone takes a count of n plants three standard errors of sqrt(0.25 / n) away.
+_HALF, _EITHER_WAY, _CHANCE = 0.5, 0.2, 3 * 0.5
+# What an ear and a kernel weigh without a question (common practice, no source).
+_USUAL_EAR_LB = (0.1, 0.7)
+_USUAL_KERNEL_MG = (150, 450)
 RowKey = tuple[int, ...]
 
 
@@ -26,6 +34,8 @@ class VisitDraft:
     """All rows of one field visit, by sheet and by stop and ear."""
 
     slip: VisitSlip
+    round_: Round
+    form: Form
     rows: Mapping[str, Mapping[RowKey, Draft]]
 
     @property
@@ -37,6 +47,15 @@ class VisitDraft:
     def is_filled(self) -> bool:
         """Say whether anything was typed for this field."""
         return any(draft.is_filled for rows in self.rows.values() for draft in rows.values())
+
+    def drafts(self, sheet: str) -> Iterable[Draft]:
+        """Return the visit's rows of one sheet."""
+        return self.rows.get(sheet, {}).values()
+
+    @property
+    def stage(self) -> str | None:
+        """The stage that the visit saw."""
+        return self.head.values.get("stage") if self.head else None
 
     @property
     def name(self) -> str:
@@ -123,21 +142,72 @@ def visit_date(visit: VisitDraft, context: Context) -> Iterator[Located]:
         yield _at_head(Finding(problem=found, marks=("visit_date",)))
 
 
-def stage_and_count(visit: VisitDraft, context: Context) -> Iterator[Located]:
-    """Find kernels that were counted before milk."""
-    stage = visit.head.values.get("stage") if visit.head else None
-    counted = any(
-        draft.values.get("kernels_set") is not None for draft in visit.rows.get("ears", {}).values()
-    )
-    if visit.head and stage and counted and stage_rank(stage) < stage_rank(EARLIEST_COUNT):
-        found = problem("stage-too-early", visit.head.place("stage"), stage=stage)
+def stage_and_round(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find a stage that the round is not for, above all kernels that were counted before milk."""
+    stages, stage = visit.round_.stages, visit.stage
+    if visit.head is None or stage is None or stage in stages:
+        return
+    place = visit.head.place("stage")
+    early = stage_rank(stage) < stage_rank(stages[0])
+    if early and any(draft.has("kernels_set") for draft in visit.drafts("ears")):
+        found = problem("stage-too-early", place, stage=stage)
+    else:
+        words = {"round": visit.round_.label.lower(), "first": stages[0], "last": stages[-1]}
+        found = problem("stage-outside-round", place, stage=stage, **words)
+    yield _at_head(Finding(problem=found, marks=("stage",)))
+
+
+def flowers_and_stage(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find a stage that silks or tassels do not go with; one wrong stage is told once."""
+    told = [*_silks_and_stage(visit)]
+    yield from told or _tassels_and_stage(visit)
+
+
+def _silks_and_stage(visit: VisitDraft) -> Iterator[Located]:
+    """Find a stage before silking where most plants have silks, or the other way round."""
+    head, stage = visit.head, visit.stage
+    counts = [
+        d.values["silked"]
+        for d in (*visit.drafts("stops"), *visit.drafts("fields"))
+        if d.has("silked")
+    ]
+    if head is None or stage is None or not counts:
+        return
+    plants = PLANTS_LOOKED_AT * len(counts)
+    share = sum(counts) / plants
+    off = _HALF - share if stage_rank(stage) >= stage_rank("R1") else share - _HALF
+    if off > max(_EITHER_WAY, _CHANCE / math.sqrt(plants)):
+        params = {"share": round(100 * share), "plants": plants}
+        found = problem("silks-against-stage", head.place("stage"), stage=stage, **params)
         yield _at_head(Finding(problem=found, marks=("stage",)))
+
+
+def _tassels_and_stage(visit: VisitDraft) -> Iterator[Located]:
+    """Find tassels that do not go with the stage: none open after silking, spent before it.
+
+    Where most stops say so the stage is in doubt, else those stops are.
+    """
+    head, stage = visit.head, visit.stage
+    if head is None or stage is None:
+        return
+    against = "not-yet" if stage_rank(stage) > stage_rank("R1") else "finished"
+    read = {k: d for k, d in visit.rows.get("stops", {}).items() if d.has("tassel")}
+    odd = {k: d for k, d in read.items() if d.values["tassel"] == against}
+    if stage == "R1" or not odd:
+        return
+    code, typed = "tassel-against-stage", next(iter(odd.values())).typed("tassel")
+    if 2 * len(odd) > len(read):
+        found = problem(code, head.place("stage"), typed=typed, stage=stage)
+        yield _at_head(Finding(problem=found, marks=("stage",)))
+        return
+    for key, draft in odd.items():
+        found = problem(code, draft.place("tassel"), typed=typed, stage=stage)
+        yield "stops", key, Finding(problem=found, marks=("tassel",))
 
 
 def stage_backwards(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find a stage that is earlier than one seen before."""
-    head = visit.head
-    stage = head.values.get("stage") if head else None
+    head, stage = visit.head, visit.stage
     day = head.values.get("visit_date") if head else None
     if head is None or stage is None or day is None:
         return
@@ -159,10 +229,10 @@ def stage_backwards(visit: VisitDraft, context: Context) -> Iterator[Located]:
 
 def counts_and_ears(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find stops where ears were pulled but not counted, or counted but not pulled."""
+    if not (visit.form.has("stops", "ears") and visit.form.has("ears", "kernels_set")):
+        return
     pulled = {
-        key[0]
-        for key, draft in visit.rows.get("ears", {}).items()
-        if draft.values.get("kernels_set") is not None
+        key[0] for key, draft in visit.rows.get("ears", {}).items() if draft.has("kernels_set")
     }
     for key, draft in visit.rows.get("stops", {}).items():
         if draft.is_doubted("ears"):
@@ -230,14 +300,81 @@ def off_the_figure(visit: VisitDraft, context: Context) -> Iterator[Located]:
         yield _at_head(Finding(problem=found))
 
 
+def beetle_kinds(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find beetles that were counted without saying which; none counted needs no name."""
+    for key, draft in visit.rows.get("stops", {}).items():
+        if (draft.values.get("beetles") or 0) > 0 and not draft.has("beetles_on"):
+            columns = (draft.form.sheet.column(name).label for name in ("beetles", "beetles_on"))
+            words = dict(zip(("column", "needs"), columns, strict=True))
+            found = problem("part-missing", draft.place("beetles_on"), **words)
+            yield "stops", key, Finding(problem=found)
+
+
+def bag_weights(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find a bag whose grain does not fit its number of ears."""
+    for key, draft in visit.rows.get("stalks", {}).items():
+        if not draft.has("bag_grain_lb", "bag_ears"):
+            continue
+        each = draft.values["bag_grain_lb"] / draft.values["bag_ears"]
+        least, most = _USUAL_EAR_LB
+        if least <= each <= most:
+            continue
+        words = {
+            name: _weight_words(value, context.units)
+            for name, value in (("each", each), ("least", least), ("most", most))
+        }
+        found = problem("bag-weight-odd", draft.place("bag_grain_lb"), **words)
+        yield "stalks", key, Finding(problem=found, marks=("bag_grain_lb", "bag_ears"))
+
+
+def _weight_words(pounds: float, units: System) -> str:
+    shown = GRAIN_WEIGHT.shown(pounds, units)
+    return f"{number_words(round(shown, 2))} {GRAIN_WEIGHT.label(units)}"
+
+
+def kernel_weights(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find an ear whose grain does not fit its number of kernels."""
+    for key, draft in visit.rows.get("ears", {}).items():
+        if not draft.has("grain_weight_lb", "rows_around", "kernels_set"):
+            continue
+        kernels = draft.values["rows_around"] * draft.values["kernels_set"]
+        each_mg = draft.values["grain_weight_lb"] * KG_PER_LB * 1e6 / max(kernels, 1)
+        least, most = _USUAL_KERNEL_MG
+        if least <= each_mg <= most:
+            continue
+        found = problem(
+            "kernel-weight-odd",
+            draft.place("grain_weight_lb"),
+            each=round(each_mg),
+            least=least,
+            most=most,
+        )
+        yield "ears", key, Finding(problem=found, marks=("grain_weight_lb",))
+
+
+def photo_stops(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find a photo said to be of a stop that the field does not have."""
+    stops = visit.slip.rows.get("stop", 0)
+    for key, draft in visit.rows.get("photos", {}).items():
+        if draft.has("at_stop") and draft.values["at_stop"] > stops:
+            place, typed = draft.place("at_stop"), draft.typed("at_stop")
+            found = problem("photo-stop-unknown", place, field=visit.name, stops=stops, typed=typed)
+            yield "photos", key, Finding(problem=found, marks=("at_stop",))
+
+
 VISIT_CHECKS: tuple[VisitCheck, ...] = (
     unknown_field,
     identity_edited,
     row_width,
     visit_date,
-    stage_and_count,
+    stage_and_round,
+    flowers_and_stage,
     stage_backwards,
     counts_and_ears,
     stop_places,
     off_the_figure,
+    beetle_kinds,
+    bag_weights,
+    kernel_weights,
+    photo_stops,
 )

@@ -1,9 +1,20 @@
 """The Ears sheet: one row an ear, counted in rings from the butt."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from fieldbook.forms.answers import ANSWER_HELP, ANSWER_LABEL, ANSWERS
-from fieldbook.rules import AtMost, Even, NeedsAlso, NotTogether, ProductAtMost, SumAtMost
+from fieldbook.forms.moulds import MOULD_HELP, MOULDS, NO_MOULD
+from fieldbook.forms.stalks import MOISTURE
+from fieldbook.rules import (
+    AtLeastWith,
+    AtMost,
+    Even,
+    NeedsAlso,
+    NotTogether,
+    ProductAtMost,
+    SumAtMost,
+)
 from fieldbook.schema import (
     Choice,
     Kind,
@@ -16,7 +27,7 @@ from fieldbook.schema import (
     tick,
     whole,
 )
-from fieldbook.units import EAR_LENGTH
+from fieldbook.units import EAR_LENGTH, GRAIN_WEIGHT, KERNEL_DEPTH, PERCENT
 
 PATTERNS = (
     Choice(key="even", label="Even"),
@@ -25,7 +36,20 @@ PATTERNS = (
 )
 
 _RINGS = Limits(least=0, most=80, why="an ear has up to about 55 kernels in one row")
+_SHARE = Limits(least=0, most=100, why="a share lies between 0 and 100 %")
+_FALLEN = ("fallen_base_pct", "fallen_middle_pct", "fallen_tip_pct")
+_NEARLY_ALL_PCT = 90
 _PARTS = ("base_blank", "kernels_set", "inside_blank", "tip_unset", "tip_aborted")
+
+
+def _silks_fallen(third: str) -> Any:
+    return number(
+        f"Fallen, {third}",
+        unit=PERCENT,
+        width=9,
+        limits=_SHARE,
+        help=f"Husk back from the butt, shake gently: silks fallen from the {third} third.",
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,6 +129,50 @@ class Ear:
         ),
         help="Whole cob, butt to tip.",
     )
+    fallen_base_pct: float | None = _silks_fallen("butt")
+    fallen_middle_pct: float | None = _silks_fallen("middle")
+    fallen_tip_pct: float | None = _silks_fallen("tip")
+    all_fallen: str | None = tick(
+        "All over 90 %",
+        width=9,
+        help="Pick Yes when nearly all silks fell along the whole ear; then type no shares.",
+    )
+    pale_tip_pct: float | None = number(
+        "Pale at tip",
+        unit=PERCENT,
+        width=8,
+        limits=_SHARE,
+        help="Silks from the tip that are still green or pale, of all silks from the tip.",
+    )
+    kernel_depth_in: float | None = number(
+        "Kernel depth",
+        unit=KERNEL_DEPTH,
+        width=8,
+        limits=Limits(
+            least=0.1, most=0.8, usual_least=0.3, usual_most=0.6, why="half an inch is usual"
+        ),
+        help="From the cob to the dent, at the middle of the ear.",
+    )
+    mould: str | None = choice("Mould", MOULDS, width=19, help=MOULD_HELP)
+    mould_pct: float | None = number(
+        "Mouldy", unit=PERCENT, width=8, limits=_SHARE, help="Of the ear's kernels."
+    )
+    grain_weight_lb: float | None = number(
+        "Grain",
+        unit=GRAIN_WEIGHT,
+        width=8,
+        limits=Limits(
+            least=0.02,
+            most=1.2,
+            usual_least=0.1,
+            usual_most=0.7,
+            why="an ear gives about a third of a pound",
+        ),
+        help="Shelled grain of this ear.",
+    )
+    moisture_pct: float | None = number(
+        "Moisture", unit=PERCENT, width=9, limits=MOISTURE, help="Of that grain, by the meter."
+    )
     answer: str | None = choice(ANSWER_LABEL, ANSWERS, width=15, help=ANSWER_HELP)
     remark: str | None = text("Remark", width=18, help="Anything worth telling.")
 
@@ -130,9 +198,22 @@ EARS = Sheet(
             others=("kernels_set", "opposite_set"),
             code="bare-contradicts",
         ),
+        NotTogether(
+            column="mould", choice=NO_MOULD, others=("mould_pct",), code="none-contradicts"
+        ),
+        AtLeastWith(
+            column="all_fallen",
+            choice="yes",
+            others=_FALLEN,
+            least=_NEARLY_ALL_PCT,
+            code="all-fallen-contradicts",
+        ),
+        SumAtMost(columns=("fallen_tip_pct", "pale_tip_pct"), most=100, code="silks-over-all"),
         SumAtMost(columns=_PARTS, most=55, code="rings-many"),
         ProductAtMost(column="rows_around", other="kernels_set", most=1000, code="kernels-many"),
         NeedsAlso(column="rows_around", needs="kernels_set"),
         NeedsAlso(column="kernels_set", needs="rows_around"),
+        NeedsAlso(column="mould_pct", needs="mould"),
+        NeedsAlso(column="grain_weight_lb", needs="moisture_pct"),
     ),
 )

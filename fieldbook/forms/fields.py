@@ -4,9 +4,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from fieldbook.forms.answers import ANSWER_HELP, ANSWER_LABEL, ANSWERS
-from fieldbook.forms.stages import STAGES
-from fieldbook.schema import Choice, Sheet, choice, day, key, printed, text
+from fieldbook.forms.stages import MILK_LINES, STAGES
+from fieldbook.schema import Choice, Limits, Sheet, choice, day, key, printed, text, whole
+from fieldbook.units import OF_PLANTS
 
+PLANTS_LOOKED_AT = 20
 GRAIN_FILL = (
     Choice(key="average", label="Average"),
     Choice(key="good", label="Good"),
@@ -19,9 +21,9 @@ class Visit:
     """What is said of a field as a whole at one visit."""
 
     field_id: str = key("Field", width=8)
-    field: str | None = printed("Name", width=16)
-    grower: str | None = printed("Grower", width=16)
-    may_enter: str | None = printed("May walk", width=22)
+    field: str | None = printed("Name", width=13)
+    grower: str | None = printed("Grower", width=13)
+    may_enter: str | None = printed("May walk", width=16)
     visit_date: date | None = day(
         "Visit date",
         width=12,
@@ -31,8 +33,21 @@ class Visit:
     stage: str | None = choice(
         "Stage",
         STAGES,
-        width=15,
+        width=14,
         help="The stage that at least half of the plants have reached.",
+    )
+    silked: int | None = whole(
+        "Silked",
+        unit=OF_PLANTS,
+        width=8,
+        limits=Limits(least=0, most=PLANTS_LOOKED_AT, why="20 plants are looked at"),
+        help="Of 20 plants, how many show silks.",
+    )
+    milk_line: str | None = choice(
+        "Milk line",
+        MILK_LINES,
+        width=14,
+        help="At dent: how far the solid starch has come down the kernel. Break an ear to see.",
     )
     grain_fill: str | None = choice(
         "Grain fill",
@@ -40,9 +55,9 @@ class Visit:
         width=10,
         help="How kernels fill: good, average or poor. Empty counts as average.",
     )
-    scout: str | None = text("Walked by", width=11, help="Only if it was somebody else.")
+    scout: str | None = text("Walked by", width=10, help="Only if it was somebody else.")
     answer: str | None = choice(ANSWER_LABEL, ANSWERS, width=15, help=ANSWER_HELP)
-    remark: str | None = text("Remark", width=14, help="Anything the grower should know.")
+    remark: str | None = text("Remark", width=12, help="Anything the grower should know.")
 
 
 FIELDS = Sheet(

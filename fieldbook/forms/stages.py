@@ -12,8 +12,14 @@ STAGES = (
     Choice(key="VT", label="VT tassel"),
     Choice(key="V", label="Before tassel"),
 )
+MILK_LINES = (
+    Choice(key="none", label="No line yet"),
+    Choice(key="quarter", label="A quarter down"),
+    Choice(key="half", label="Half way"),
+    Choice(key="three-quarters", label="Three quarters"),
+    Choice(key="base", label="At the base"),
+)
 STAGE_ORDER = ("V", "VT", "R1", "R2", "R3", "R4", "R5", "R6")
-EARLIEST_COUNT = "R3"
 
 
 def stage_rank(stage: str) -> int:

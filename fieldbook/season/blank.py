@@ -122,7 +122,7 @@ def _visit(season: Season, order: Order, field: Field, visited: list[tuple[str, 
     round_ = order.round_
     number = 1 + visited.count((field.field_id, round_.name))
     visit_id = f"{field.field_id}.{round_.code}{number}"
-    stops = order.stops or field.stops_wanted or round_.stops
+    rows = _rows(order, field)
     planting = field.main_planting
     return VisitPlan(
         slip=VisitSlip(
@@ -131,20 +131,26 @@ def _visit(season: Season, order: Order, field: Field, visited: list[tuple[str, 
             field=field.field,
             grower=field.grower,
             row_width_in=field.row_width_in,
-            stops=stops,
-            ears=round_.ears(full=order.full),
+            rows=rows,
         ),
         hybrid=planting.hybrid or "",
         acres=field.acres,
         may_enter=may_enter(field, season.language),
         stops=plan_stops(
             field,
-            stops,
+            rows.get("stop", 0),
             seed=f"{season.settings.season_id}/{visit_id}",
             units=season.settings.units,
             language=season.language,
         ),
     )
+
+
+def _rows(order: Order, field: Field) -> dict[str, int]:
+    """Count the numbered rows that a field gets; a wish for stops only counts where stops are."""
+    rows = dict(order.round_.form(full=order.full).rows)
+    wanted = order.stops or field.stops_wanted
+    return rows | {"stop": wanted} if wanted and "stop" in rows else rows
 
 
 def may_enter(field: Field, language: str) -> str:
@@ -211,7 +217,7 @@ def _is_filled(path: Path) -> bool:
     read = read_book(path.read_bytes(), path.name)
     if read.book is None:
         return True
-    forms = ROUNDS[read.book.identity.round].sheets(full=read.book.identity.full)
+    forms = ROUNDS[read.book.identity.round].form(full=read.book.identity.full).sheets
     entries = {form.sheet.name: {column.name for column in form.entries} for form in forms}
     return any(
         not cell.is_empty

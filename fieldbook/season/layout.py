@@ -55,7 +55,7 @@ def plan_stops(
     field: Field, stops: int, *, seed: str, units: System, language: str
 ) -> tuple[StopPlan, ...]:
     """Lay out a field's stops, each with where to go and what length to measure."""
-    spots = draw_spots(field.acres, stops, seed)
+    spots = draw_spots(field.acres, stops, seed) if stops else ()
     return tuple(
         StopPlan(
             stop=number,

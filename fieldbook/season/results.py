@@ -234,6 +234,6 @@ def _visit(visit: StoredVisit, settings: Settings) -> VisitResult:
         stage=head.stage if head else None,
         grain_fill=head.grain_fill if head else None,
         remark=head.remark if head else None,
-        stops=len([stop for stop in visit.records["stops"] if stop.ears is not None]),
+        stops=len(visit.records["stops"]),
         ears=len(visit.records["ears"]),
     )

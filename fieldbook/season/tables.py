@@ -23,8 +23,8 @@ _TYPES: Mapping[Kind, type[sa.types.TypeEngine[Any]]] = {
 @cache
 def ledger_sheets() -> tuple[Sheet, ...]:
     """Return every declared sheet that some round's book has."""
-    forms = (form for round_ in ROUNDS.values() for form in (*round_.quick, *round_.full))
-    return tuple({form.sheet.name: form.sheet for form in forms}.values())
+    forms = (form for round_ in ROUNDS.values() for form in (round_.quick, round_.full))
+    return tuple({one.sheet.name: one.sheet for form in forms for one in form.sheets}.values())
 
 
 METADATA = sa.MetaData()

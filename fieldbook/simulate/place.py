@@ -1,164 +1,179 @@
-"""An invented place: growers, fields, hybrids, scouts. None of them exists."""
+"""An invented place: growers, fields, hybrids, scouts. None of them exists.
 
-from dataclasses import dataclass
+The fields stand in ``place.toml``: each as the roster has it, with a trouble of its own and the
+one-line story of what it shows.
+"""
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
+from importlib.resources import files
+from typing import Any, TypedDict
 
-from fieldbook.forms.roster import RosterRow
+from fieldbook.forms.roster import GRAIN, RosterRow
+from fieldbook.forms.stops import INTERIOR
 
 NAME = "Marrow Creek"
 YEAR = 2026
-AS_OF = date(2026, 8, 10)
 STATION = "marrow-creek"
-FIRST_WEATHER_YEAR = 2018
-SCOUTS = (("ana", "Ana Veldt"), ("joss", "Joss Pemberly"))
+FIRST_WEATHER_YEAR = YEAR - 12
+SEASON_END = date(YEAR, 11, 7)
+SCOUTS = (("ana", "Ana Veldt"), ("joss", "Joss Pemberly"), ("mirek", "Mirek Sandahl"))
+
+
+class SpellArgs(TypedDict):
+    """A stated piece of the year's weather, as the weather's spells are given."""
+
+    first: date
+    last: date
+    warmer_f: float
+    rain_factor: float
+
+
+SPELLS: tuple[SpellArgs, ...] = (
+    SpellArgs(first=date(YEAR, 7, 12), last=date(YEAR, 7, 23), warmer_f=6.0, rain_factor=0.1),
+    SpellArgs(first=date(YEAR, 7, 26), last=date(YEAR, 8, 8), warmer_f=-8.0, rain_factor=3.0),
+)
 
 
 @dataclass(frozen=True, kw_only=True)
-class Truth:
-    """What grows in a field: means of its ears, and what went wrong there.
+class Infection:
+    """A leaf disease in a field, as it goes in average weather.
 
-    Lengths of gaps are kernel places along a row; ``ears`` is per 1/1000 ac.
+    Attributes
+    ----------
+    half_d
+        Days after silking when half of the plants that will ever have it do; below zero: before.
+    ceiling
+        Share of plants that have it in the end, 0..1.
+    climb_d
+        Days from then until half of these have it on the third leaf below the ear leaf.
+    ear_leaf_pct
+        Share of the ear leaf's area with lesions at the end of the season [%].
     """
 
-    ears: float
-    rows_around: int
-    places: float
-    base_gap: float = 0.4
-    inside_gap: float = 0.0
-    tip_unset: float = 2.0
-    tip_aborted: float = 1.5
-    spread_between_stops: float = 0.05
+    disease: str
+    half_d: int
+    ceiling: float
+    climb_d: float
+    ear_leaf_pct: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Trouble:
+    """What a field has of its own, beside the weather of the year.
+
+    Attributes
+    ----------
+    soil_in
+        Water that the root zone holds for plants [in].
+    rain_share
+        Share of the station's summer rain that fell here too.
+    pollen_late_d
+        Days by which pollen came after (below zero: before) the usual day.
+    late_silks
+        Share of plants that silk a week after the others.
+    clipping
+        Share of silks that insects keep too short to catch pollen.
+    beetles
+        Which insects do that: ``rootworm`` where nothing is said, or ``japanese``.
+    nitrogen_short
+        0 enough, 1 very short in grain fill.
+    one_sided
+        Share of ears that lost kernels on one side.
+    barren
+        Share of plants without an ear, beside the usual ones.
+    stalk_rot
+        Share of stalks that fail the test two weeks after black layer.
+    moulds
+        Share of ears with a mould at harvest, by kind.
+    places
+        What kind of place a stop is, by stop number; all others are interior.
+    """
+
+    soil_in: float = 9.0
+    rain_share: float = 1.0
+    pollen_late_d: float = 0.0
+    late_silks: float = 0.0
+    clipping: float = 0.0
+    beetles: str | None = None
+    nitrogen_short: float = 0.0
+    one_sided: float = 0.0
+    barren: float = 0.0
+    stalk_rot: float = 0.03
+    moulds: Mapping[str, float] = field(default_factory=dict)
+    infections: tuple[Infection, ...] = ()
+    places: Mapping[int, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Plot:
-    """A field as the roster has it, and its truth."""
+    """A field as the roster has it, and what grows there.
+
+    ``rings`` and ``kernel_mg`` (weight of a kernel at 15.5 % moisture) are what an ear makes
+    without stress. ``spread_between_stops`` is the relative standard deviation of the ground.
+    """
 
     row: RosterRow
-    truth: Truth
+    story: str
+    stand_per_ac: float
+    rows_around: int = 16
+    rings: int
+    kernel_mg: float = 305.0
+    spread_between_stops: float = 0.07
+    trouble: Trouble = Trouble()
+    more_rows: tuple[RosterRow, ...] = ()
+
+    @property
+    def field_id(self) -> str:
+        """Give the field's code in the roster."""
+        return str(self.row.field_id)
+
+    @property
+    def planted(self) -> date:
+        """Give the day of planting; every invented field has one."""
+        if self.row.planted is None:
+            raise ValueError(f"field {self.row.field_id} has no planting date")
+        return self.row.planted
+
+    def place_of(self, stop: int) -> str:
+        """Say what kind of place a stop is."""
+        return self.trouble.places.get(stop, INTERIOR)
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Hybrid:
-    name: str
-    maturity: float
-    silk: float | None = None
-    ripe: float | None = None
+def _read() -> dict[str, Any]:
+    text = files("fieldbook.simulate").joinpath("place.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
 
 
-_LARKSPUR = _Hybrid(name="Larkspur 108", maturity=108, silk=1330, ripe=2590)
-_QUILLON = _Hybrid(name="Quillon 112", maturity=112, silk=1385, ripe=2700)
-_TAMSIN = _Hybrid(name="Tamsin 104", maturity=104)
+_PLACE = _read()
+HYBRIDS: Mapping[str, Mapping[str, Any]] = _PLACE["hybrids"]
 
 
-def _row(
-    field_id: str,
-    field: str,
-    grower: tuple[str, str],
-    acres: float,
-    hybrid: _Hybrid,
-    planted: date,
-    **more: object,
-) -> RosterRow:
-    made: dict[str, object] = {
-        "row_width_in": 30.0,
-        "use": "grain",
-        "scout": "ana",
-        "station": STATION,
-        **more,
+def roster_row(field_id: str, **entries: Any) -> RosterRow:
+    """Make a roster row: the hybrid's own numbers and the usual answers under what is given."""
+    usual = {"row_width_in": 30.0, "use": GRAIN, "station": STATION}
+    return RosterRow(**{**usual, **HYBRIDS[entries["hybrid"]], **entries, "field_id": field_id})
+
+
+def _row(field_id: str, table: Mapping[str, Any]) -> RosterRow:
+    return roster_row(field_id, **table, grower=_PLACE["growers"][table["grower_id"]])
+
+
+def _trouble(table: Mapping[str, Any]) -> Trouble:
+    infections = tuple(Infection(**one) for one in table.get("infections", ()))
+    places = {int(stop): place for stop, place in table.get("places", {}).items()}
+    return Trouble(**{**table, "infections": infections, "places": places})
+
+
+def _plot(field_id: str, table: Mapping[str, Any]) -> Plot:
+    made = {
+        "row": _row(field_id, table["row"]),
+        "more_rows": tuple(_row(field_id, row) for row in table.get("more_rows", ())),
+        "trouble": _trouble(table.get("trouble", {})),
     }
-    return RosterRow(
-        grower_id=grower[0],
-        grower=grower[1],
-        field_id=field_id,
-        field=field,
-        acres=acres,
-        planted=planted,
-        hybrid=hybrid.name,
-        relative_maturity=hybrid.maturity,
-        silk_gdd_f=hybrid.silk,
-        black_layer_gdd_f=hybrid.ripe,
-        **made,  # type: ignore[arg-type]
-    )
+    return Plot(**{**table, **made})
 
 
-_OAKES = ("G01", "Halvard Oakes")
-_TOLLIVER = ("G02", "Ines Tolliver")
-_BRANDVOLD = ("G03", "Rudi Brandvold")
-
-PLOTS = (
-    Plot(
-        row=_row(
-            "D14",
-            "Creek bottom",
-            _OAKES,
-            62,
-            _LARKSPUR,
-            date(2026, 4, 29),
-            previous_crop="soybeans",
-            latitude=41.73120,
-            longitude=-93.60210,
-            own_average_bu_ac=192.0,
-        ),
-        truth=Truth(ears=30.5, rows_around=16, places=39, tip_unset=1.4, tip_aborted=2.4),
-    ),
-    Plot(
-        row=_row(
-            "D15",
-            "Schoolhouse eighty",
-            _OAKES,
-            78,
-            _QUILLON,
-            date(2026, 5, 2),
-            previous_crop="corn",
-            latitude=41.74410,
-            longitude=-93.58850,
-            own_average_bu_ac=188.0,
-            sprayed_on=date(2026, 7, 24),
-            product="(from the label)",
-            reentry_ends=date(2026, 7, 26),
-        ),
-        truth=Truth(ears=29.0, rows_around=16, places=40, tip_unset=8.5, tip_aborted=1.0),
-    ),
-    Plot(
-        row=_row("T03", "North bench", _TOLLIVER, 41, _TAMSIN, date(2026, 5, 6)),
-        truth=Truth(ears=27.5, rows_around=14, places=38, base_gap=6.2, tip_unset=1.8),
-    ),
-    Plot(
-        row=_row("T04", "Cemetery corner", _TOLLIVER, 24, _TAMSIN, date(2026, 5, 19), scout="joss"),
-        truth=Truth(
-            ears=26.0,
-            rows_around=16,
-            places=34,
-            tip_aborted=6.5,
-            tip_unset=2.5,
-            spread_between_stops=0.13,
-        ),
-    ),
-    Plot(
-        row=_row(
-            "B21",
-            "Long quarter",
-            _BRANDVOLD,
-            118,
-            _LARKSPUR,
-            date(2026, 4, 25),
-            scout="joss",
-            own_average_bu_ac=201.0,
-            irrigated="yes",
-        ),
-        truth=Truth(ears=32.0, rows_around=16, places=41, tip_unset=0.8, tip_aborted=1.6),
-    ),
-    Plot(
-        row=_row(
-            "B22",
-            "Behind the elevator road",
-            _BRANDVOLD,
-            36,
-            _QUILLON,
-            date(2026, 5, 23),
-            scout="joss",
-        ),
-        truth=Truth(ears=28.0, rows_around=16, places=39),
-    ),
-)
+PLOTS: tuple[Plot, ...] = tuple(_plot(name, table) for name, table in _PLACE["fields"].items())

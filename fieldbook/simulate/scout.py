@@ -1,95 +1,161 @@
-"""A scout who walks the invented fields and fills books, with a few honest mistakes."""
+"""A scout who walks an invented field and fills the cells of a round's form.
+
+He counts and judges with small errors, forgets a cell now and then, and heeds the Look column:
+what it asks about he confirms, since he saw it. What a careless one does beside is in `mistakes`.
+"""
 
 import random
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
-from fieldbook.simulate.place import Plot, Truth
+from fieldbook.forms.answers import TRUE
+from fieldbook.forms.layout import SheetForm
+from fieldbook.forms.leaves import NO_DISEASE
+from fieldbook.forms.rounds import Form
+from fieldbook.problems import Weight, weight_of
+from fieldbook.rules import NeedsAlso
+from fieldbook.schema import Column
+from fieldbook.simulate.field import (
+    FieldTruth,
+    look_at_leaves,
+    pull_ear,
+    see_field,
+    see_stop,
+    try_stalks,
+)
+from fieldbook.units import System
 from fieldbook.workbook.plan import EntryKey, EntryValue
 
 Entries = dict[EntryKey, EntryValue]
+_PLANTS = 20
+# Chances of an honest error, all assumed: one off in a count, a share read 5 % off.
+_ONE_OFF, _SHARE_OFF, _STEP_PCT = 0.12, 0.2, 5
+_SURE = frozenset({"rows_around", "silked", "looked", "tried", "ears_opened", "bag_ears"})
+_KEPT = frozenset({"disease", "mould", "answer", "remark", "beetles_on", "pest"})
 
 
 @dataclass(frozen=True, kw_only=True)
 class Walk:
-    """One visit to be made: when, at what stage, how many stops and ears are done."""
+    """One visit: when, with which form and how many rows, and how much of it gets done.
+
+    ``forgets`` is the chance that a cell which could be filled stays empty.
+    """
 
     day: date
-    stage: str
-    grain_fill: str | None
-    stops: int
-    ears: int
-    planned_stops: int = 5
-    edge_stop: int | None = None
+    form: Form
+    rows: Mapping[str, int]
+    stops_done: int | None = None
+    forgets: float = 0.0
     remark: str | None = None
 
+    def does(self, row: tuple[int, ...]) -> bool:
+        """Say whether the scout gets as far as this row."""
+        return self.stops_done is None or not row or row[0] <= self.stops_done
 
-def walk_field(plot: Plot, walk: Walk, *, seed: str) -> Entries:
-    """Fill one field's cells as read there."""
-    draw = random.Random(f"{seed}/{plot.row.field_id}")
-    field_id = str(plot.row.field_id)
-    entries: Entries = {
-        ("fields", (field_id,), "visit_date"): walk.day,
-        ("fields", (field_id,), "stage"): walk.stage,
-    }
-    if walk.grain_fill:
-        entries["fields", (field_id,), "grain_fill"] = walk.grain_fill
-    if walk.remark:
-        entries["fields", (field_id,), "remark"] = walk.remark
-    for stop in range(1, walk.stops + 1):
-        here = draw.gauss(1.0, plot.truth.spread_between_stops)
-        entries |= _stop(field_id, stop, plot.truth, here, draw, edge=stop == walk.edge_stop)
-        for ear in range(1, walk.ears + 1):
-            entries |= _ear((field_id, stop, ear), plot.truth, here, draw)
+
+def walk_field(truth: FieldTruth, walk: Walk, *, seed: str) -> Entries:
+    """Fill one field's cells as read there; the same seed gives the same cells."""
+    field_id = truth.plot.field_id
+    entries: Entries = {}
+    for sheet in walk.form.sheets:
+        draw = random.Random(f"{seed}/{field_id}/{walk.day}/{sheet.sheet.name}")
+        for row, seen in _seen(truth, walk, sheet, draw):
+            read = _confirmed(sheet, _read(sheet, seen, walk.forgets, draw))
+            for name, value in read.items():
+                entries[sheet.sheet.name, (field_id, *row), name] = value
     return entries
 
 
-def _stop(
-    field_id: str, stop: int, truth: Truth, here: float, draw: random.Random, *, edge: bool
-) -> Entries:
-    ears = max(1, round(draw.gauss(truth.ears * (0.8 if edge else 1.0), 1.4)))
-    key = ("stops", (field_id, stop))
-    entries: Entries = {
-        (*key, "ears"): ears,
-        (*key, "plants"): ears + draw.choice((0, 1, 1, 2)),
-    }
-    if edge:
-        entries[(*key, "place")] = "end-rows"
-    return entries
+def _seen(
+    truth: FieldTruth, walk: Walk, sheet: SheetForm, draw: random.Random
+) -> Iterator[tuple[tuple[int, ...], Mapping[str, Any]]]:
+    """Give what there is to read in every row that the scout does."""
+    rows = [row for row in sheet.sheet.planned_rows(walk.rows) if walk.does(row)]
+    if sheet.sheet.name == "leaves":
+        yield from _leaves(truth, walk, {row[0] for row in rows}, draw)
+        return
+    for row in rows:
+        if sheet.sheet.name == "fields":
+            seen = vars(see_field(truth, walk.day, draw))
+            yield row, {**seen, "visit_date": walk.day, "remark": walk.remark}
+        elif sheet.sheet.name == "stops":
+            yield row, vars(see_stop(truth, row[0], walk.day, draw))
+        elif sheet.sheet.name == "ears":
+            yield row, vars(pull_ear(truth, row[0], walk.day, draw))
+        elif sheet.sheet.name == "stalks":
+            yield row, vars(try_stalks(truth, row[0], walk.day, draw))
 
 
-def _ear(key: tuple[str, int, int], truth: Truth, here: float, draw: random.Random) -> Entries:
-    places = max(12, round(draw.gauss(truth.places * (0.5 + 0.5 * here), 2.2)))
-    tip_unset = _gap(truth.tip_unset, draw)
-    tip_aborted = _gap(truth.tip_aborted, draw)
-    base = _gap(truth.base_gap, draw)
-    along = max(5, places - tip_unset - tip_aborted - base)
-    rows = max(8, truth.rows_around + draw.choice((-2, 0, 0, 0, 2)))
-    entries: Entries = {
-        ("ears", key, "rows_around"): rows,
-        ("ears", key, "kernels_set"): along,
-        ("ears", key, "tip_unset"): tip_unset,
-        ("ears", key, "tip_aborted"): tip_aborted,
-    }
-    if base == 0:
-        entries["ears", key, "no_other_gaps"] = "yes"
-    else:
-        entries["ears", key, "base_blank"] = base
-        entries["ears", key, "inside_blank"] = 0
-    return entries
+def _leaves(
+    truth: FieldTruth, walk: Walk, stops: Iterable[int], draw: random.Random
+) -> Iterator[tuple[tuple[int, ...], Mapping[str, Any]]]:
+    for stop in sorted(stops):
+        found = look_at_leaves(truth, stop, walk.day, draw, plants=_PLANTS)
+        for line, leaf in enumerate(found[: walk.rows["line"]], start=1):
+            yield (stop, line), vars(leaf)
+        if not found:
+            yield (stop, 1), {"disease": NO_DISEASE, "looked": _PLANTS}
 
 
-def _gap(mean: float, draw: random.Random) -> int:
-    return max(0, round(draw.gauss(mean, 0.35 * mean + 0.3)))
+def _read(
+    sheet: SheetForm, seen: Mapping[str, Any], forgets: float, draw: random.Random
+) -> dict[str, EntryValue]:
+    """Read what the form asks for, with honest errors, and leave a few cells out."""
+    needed = {rule.needs for rule in sheet.sheet.rules if isinstance(rule, NeedsAlso)}
+    read: dict[str, EntryValue] = {}
+    for column in sheet.entries:
+        value = seen.get(column.name)
+        if value is None or _is_clear(sheet, column, seen):
+            continue
+        can_wait = column.name not in needed | _KEPT and not column.needed
+        if can_wait and draw.random() < forgets:
+            continue
+        read[column.name] = _misread(column, value, draw)
+    return _agreeing(sheet, read)
 
 
-def with_mistakes(entries: Mapping[EntryKey, EntryValue], field_id: str) -> Entries:
-    """Plant what tired scouts type: an odd count, a word beside a number, a rare but true ear."""
-    spoiled = dict(entries)
-    spoiled["ears", (field_id, 2, 1), "rows_around"] = 15
-    spoiled["ears", (field_id, 3, 2), "rows_around"] = "16 rows"
-    spoiled["ears", (field_id, 4, 1), "rows_around"] = 24
-    spoiled["ears", (field_id, 4, 1), "answer"] = "true"
-    del spoiled["stops", (field_id, 5), "ears"]
-    return spoiled
+def _is_clear(sheet: SheetForm, column: Column, seen: Mapping[str, Any]) -> bool:
+    """Say whether the scout need not type this: another cell of the row says it already."""
+    if column.name.startswith("fallen_"):
+        return seen.get("all_fallen") is not None
+    if column.name in ("place", "stop_stage", "leaf_rolling"):
+        return seen[column.name] in ("interior", "none")
+    is_bare = "bare_cob" in sheet.names and seen.get("bare_cob") is not None
+    return is_bare and column.name in ("kernels_set", "opposite_set")
+
+
+def _misread(column: Column, value: EntryValue, draw: random.Random) -> EntryValue:
+    if isinstance(value, str | date) or column.name in _SURE:
+        return value
+    off = draw.choice((-1, 1))
+    if isinstance(value, int):
+        return max(0, value + off) if value and draw.random() < _ONE_OFF else value
+    if column.name.endswith("_pct") and column.name not in ("moisture_pct", "bag_moisture_pct"):
+        could_be_off = _STEP_PCT <= value <= 100 - _STEP_PCT and draw.random() < _SHARE_OFF
+        read = value + _STEP_PCT * off if could_be_off else value
+        return float(round(read)) if read >= 1 else read
+    return round(value, 2)
+
+
+def _agreeing(sheet: SheetForm, read: dict[str, EntryValue]) -> dict[str, EntryValue]:
+    """Count again what the row itself shows to be impossible, until nothing is."""
+    for rule in sheet.rules(System.US):
+        if weight_of(rule.code) is Weight.ERROR and rule.broken(read):
+            other = getattr(rule, "other", None)
+            if other:
+                read[rule.column] = read[other]  # type: ignore[attr-defined]
+            else:
+                read.pop(getattr(rule, "column", rule.marks[0] if rule.marks else ""), None)
+    return read
+
+
+def _confirmed(sheet: SheetForm, read: dict[str, EntryValue]) -> dict[str, EntryValue]:
+    """Answer the Look column where it asks about something rare that was really seen."""
+    asked = (rule for rule in sheet.rules(System.US) if weight_of(rule.code) is Weight.ASK)
+    if "answer" in sheet.names and any(
+        rule.broken(read) for rule in asked if not isinstance(rule, NeedsAlso)
+    ):
+        return {**read, "answer": TRUE.key}
+    return read

@@ -23,7 +23,7 @@ from fieldbook.workbook.paper import Paper, must
 from fieldbook.workbook.plan import EntryValue
 from fieldbook.workbook.validation import validation
 
-ROW_POINTS, TWO_LINES_POINTS = 26, 34
+ROW_POINTS, TWO_LINES_POINTS, PICTURE_POINTS = 26, 34, 130
 _LINK_WIDTH = 7
 RowKey = tuple[str | int, ...]
 
@@ -93,6 +93,8 @@ class DataSheet:
         self._mark_faults(last)
         self.sheet.freeze_panes(FIRST_ROW, self.grid.frozen)
         self.sheet.repeat_rows(HEAD_ROW, UNIT_ROW)
+        if self.grid.frozen:
+            must(self.sheet.repeat_columns(0, self.grid.frozen - 1))
         paper_last = FIRST_ROW + (self.printed_lines or len(self.lines)) - 1
         must(self.sheet.print_area(TITLE_ROW, 0, paper_last, len(self.grid.names) - 1))
 
@@ -141,7 +143,9 @@ class DataSheet:
         self._live(row, line)
 
     def _points(self, line: Line) -> int:
-        """Give a row room for two lines where a printed text needs them."""
+        """Give a row room for a picture, or for two lines where a printed text needs them."""
+        if self.grid.form.sheet.pictures:
+            return PICTURE_POINTS
         widths = {column.name: column.width for column in self.grid.form.columns}
         printed = {**line.printed, **dict(zip(widths, map(str, line.key), strict=False))}
         long = any(len(text) > widths.get(name, 99) - 2 for name, text in printed.items())
@@ -158,6 +162,8 @@ class DataSheet:
     def _entry(self, row: int, column: Column, line: Line) -> None:
         at, value = self.grid.index(column.name), self.entries.get((line.key, column.name))
         kind = {Kind.DAY: "entry-day", Kind.TEXT: "entry-text"}.get(column.kind, "entry")
+        if isinstance(value, date):  # as an app shows what it takes for a date, in any column
+            kind = "entry-day"
         style = f"{kind}{line.pale}{line.line_above}"
         form = self.paper.style(style)
         if value is None:

@@ -16,8 +16,8 @@ from fieldbook.workbook.paper import Paper, must
 
 LISTS_TITLE, IDENTITY_TITLE = "Lists", "Identity"
 IDENTITY_NAME = "silkbook_book"
-_IDENTITY_FORMAT = 1
-_LONGEST, _MOST_VISITS, _MOST_STOPS, _MOST_EARS = 200, 100, 60, 60
+_IDENTITY_FORMAT = 2
+_LONGEST, _MOST_VISITS, _MOST_ROWS = 200, 100, 60
 _WIDEST_ROW_IN = 100
 
 
@@ -118,8 +118,10 @@ def _is_sound_slip(slip: VisitSlip) -> bool:
         and isinstance(width, int | float)
         and not isinstance(width, bool)
         and 0 < width <= _WIDEST_ROW_IN
-        and _is_count(slip.stops, _MOST_STOPS)
-        and _is_count(slip.ears, _MOST_EARS)
+        and isinstance(slip.rows, dict)
+        and all(
+            _is_text(name) and _is_count(count, _MOST_ROWS) for name, count in slip.rows.items()
+        )
     )
 
 

@@ -6,7 +6,8 @@ and leave out exactly what the checks leave out. What they show is never read ba
 
 from collections.abc import Mapping
 
-from fieldbook.forms.fields import GRAIN_FILL
+from fieldbook.forms.fields import GRAIN_FILL, PLANTS_LOOKED_AT
+from fieldbook.forms.rounds import Form
 from fieldbook.forms.stops import OFF_FIELD_FIGURE
 from fieldbook.units import HA_PER_AC, ROW_LENGTH, YIELD, System
 from fieldbook.words import number_words, say
@@ -14,6 +15,20 @@ from fieldbook.workbook.grid import Grid, quoted
 from fieldbook.workbook.look import LEFT_OUT, OK, faults_formula
 
 KERNELS, YIELD_HERE = "kernels", "yield_here"
+
+
+def counts_kernels(form: Form) -> bool:
+    """Say whether the kernels on an ear can be worked out from a form."""
+    return form.has("ears", "rows_around", "kernels_set")
+
+
+def gives_yield(form: Form) -> bool:
+    """Say whether a yield can be worked out from a form."""
+    return (
+        counts_kernels(form)
+        and form.has("stops", "ears", "length_ft", "place")
+        and form.has("fields", "grain_fill")
+    )
 
 
 def kernels_formula(grid: Grid, row: int) -> str:
@@ -75,9 +90,28 @@ def field_yield_formula(stops: Grid, field_id: str) -> str:
     return f'=IFERROR(AVERAGEIFS({stops.span(YIELD_HERE)},{ids},{field_id}{others}),"")'
 
 
-def progress_formula(grid: Grid, column: str, field_id: str, planned: int) -> str:
-    """Count a field's rows in which a number is typed, of those planned."""
-    filled = f'COUNTIFS({grid.span("field_id")},{field_id},{grid.span(column)},">=0")'
+def silked_formula(stops: Grid, field_id: str) -> str:
+    """Share of plants with silks over a field's stops, in percent; rows in question left out."""
+    fine = f"{stops.span('field_id')},{field_id},{stops.span('look')},{_ok(stops)}"
+    scale = number_words(100 / PLANTS_LOOKED_AT)
+    return f'=IFERROR({scale}*AVERAGEIFS({stops.span("silked")},{fine}),"")'
+
+
+def failed_formula(stalks: Grid, field_id: str) -> str:
+    """Share of tried stalks that failed, in percent; rows in question left out."""
+    fine = f"{stalks.span('field_id')},{field_id},{stalks.span('look')},{_ok(stalks)}"
+    failed, tried = stalks.span("failed"), stalks.span("tried")
+    counted = f'SUMIFS({tried},{fine},{failed},">=0")'
+    return f'=IFERROR(100*SUMIFS({failed},{fine})/{counted},"")'
+
+
+def _ok(grid: Grid) -> str:
+    return quoted(say(OK, grid.language))
+
+
+def progress_formula(grid: Grid, field_id: str, planned: int) -> str:
+    """Count a field's rows in which something is typed, of those planned."""
+    filled = f'COUNTIFS({grid.span("field_id")},{field_id},{grid.span("look")},"?*")'
     return f'={filled}&" / {planned}"'
 
 

@@ -84,10 +84,16 @@ class Paper:
             self._formats[name] = self.book.add_format({**_BASE, **STYLES[name]})
         return self._formats[name]
 
-    def sheet(self, title: str, *, footer: str = "", pages_wide: int = 1) -> Any:
-        """Add a protected sheet that prints landscape, as many pages wide as said."""
+    def sheet(
+        self, title: str, *, footer: str = "", pages_wide: int = 1, pictures: bool = False
+    ) -> Any:
+        """Add a protected sheet that prints landscape, as many pages wide as said.
+
+        With `pictures` a person may still place pictures on it.
+        """
         sheet = self.book.add_worksheet(title)
-        sheet.protect("", {"format_columns": True, "format_rows": True})
+        may = {"format_columns": True, "format_rows": True, "objects": pictures}
+        sheet.protect("", may)
         sheet.set_landscape()
         sheet.set_paper(PAPER_SIZES[self.paper])
         sheet.set_margins(left=0.5, right=0.5, top=0.5, bottom=0.6)

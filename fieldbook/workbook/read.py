@@ -104,7 +104,7 @@ def read_book(data: bytes, file: str, *, identities: Path | None = None) -> Read
     round_ = ROUNDS.get(identity.round)
     if round_ is None or round_.form_version != identity.form_version:
         return _refused(file, _unknown_form(identity))
-    found, more = _sheets(raw, round_.sheets(full=identity.full))
+    found, more = _sheets(raw, round_.form(full=identity.full).sheets)
     book = BookEntries(
         file=file,
         sha256=hashlib.sha256(data).hexdigest(),

@@ -1,29 +1,42 @@
-"""The Start sheet: how to, today's fields with links, live progress and live yield."""
+"""The Start sheet: how to, today's fields with links, live progress and live figures."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
-from fieldbook.forms.rounds import Round
-from fieldbook.units import AREA, System
+from fieldbook.forms.rounds import Form, Round
+from fieldbook.units import AREA, PERCENT, YIELD, System
 from fieldbook.words import say
 from fieldbook.workbook import live
 from fieldbook.workbook.grid import FIRST_ROW, Grid
 from fieldbook.workbook.paper import Paper, must
 from fieldbook.workbook.plan import BookPlan, VisitPlan
 
-_WIDTHS = (9, 24, 24, 16, 9, 14, 14, 12, 14, 26)
 _TABLE_ROW = 13
-_HOW = (
+_SAFETY = (
     "Before you walk in: may the field be entered? Not sure: call the grower. "
     "If a plane or sprayer comes, leave.",
     "Tell somebody where you walk and when you will be back. Mind heat and lightning; "
     "cut away from your hand.",
-    "1. Fill Fields first, then each stop, then its ears. The links lead there and back.",
+)
+_WALK = "1. Fill Fields first, then each stop, then its ears. The links lead there and back."
+_LOOK_ONLY = "1. Fill one row a field; look at 20 plants that you can reach."
+_HOW = (
     "2. Empty means not looked at. Looked and found none: type 0, or pick Yes where a tick is.",
     "3. The Look column says what does not fit. Unusual but true: say so under Sure?",
     "4. Save under any name and send the file back. Half done is fine; send it again later.",
 )
-_HEADS = ("Field", "Name", "Grower", "Hybrid", "Area", "Go", "Stops done", "Ears done", "Yield")
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Column:
+    """One live column of the table of fields: its head and the formula of a field's cell."""
+
+    label: str
+    unit: str
+    width: int
+    style: str
+    formula: Callable[[VisitPlan, str], str]
 
 
 def write_start(
@@ -31,8 +44,6 @@ def write_start(
 ) -> None:
     """Write the first sheet."""
     language = plan.identity.language
-    for at, width in enumerate(_WIDTHS):
-        must(sheet.set_column(at, at, width))
     form = "full form" if plan.identity.full else "quick form"
     heading = f"{say(round_.label, language)}: {plan.season_name}"
     paper.text(sheet, 0, 0, heading, "title")
@@ -41,22 +52,76 @@ def write_start(
     paper.text(sheet, 1, 0, f"{who}    {say(form, language)}", "bold")
     book = say("Book {book}", language, book=plan.identity.book_id)
     paper.text(sheet, 2, 0, book, "hint")
-    for at, how in enumerate(_HOW):
+    first = _WALK if "stops" in grids else _LOOK_ONLY
+    for at, how in enumerate((*_SAFETY, first, *_HOW)):
         paper.text(sheet, 4 + at, 0, say(how, language))
         must(sheet.set_row(4 + at, 20))
-    _table(paper, sheet, plan, grids)
-
-
-def _table(paper: Paper, sheet: Any, plan: BookPlan, grids: Mapping[str, Grid]) -> None:
-    language = plan.identity.language
-    metric = plan.units is System.METRIC
-    units = ("", "", "", "", "ha" if metric else "ac", "", "", "", "t/ha" if metric else "bu/ac")
-    heads = (*_HEADS, "Rows to look at")
-    for at, (head, unit) in enumerate(zip(heads, (*units, ""), strict=True)):
-        paper.text(sheet, _TABLE_ROW - 2, at, say(head, language), "head")
-        paper.text(sheet, _TABLE_ROW - 1, at, unit, "unit")
+    columns = list(_live_columns(plan, round_.form(full=plan.identity.full), grids))
+    _heads(paper, sheet, plan, columns)
     for index, visit in enumerate(plan.visits):
-        _field_line(paper, sheet, plan, grids, index, visit)
+        _field_line(paper, sheet, plan, grids, columns, index, visit)
+
+
+def _live_columns(plan: BookPlan, form: Form, grids: Mapping[str, Grid]) -> Iterator[_Column]:
+    """Give progress on every sheet with numbered rows, then what the form lets us work out."""
+    for grid in grids.values():
+        if len(grid.form.sheet.keys) > 1 and not grid.form.sheet.pictures:
+            yield _progress(grid)
+    if live.gives_yield(form):
+        tenth = "live-tenth-first" if plan.units is System.METRIC else "live-first"
+        yield _figure(
+            "Yield", YIELD.label(plan.units), grids["stops"], live.field_yield_formula, tenth
+        )
+    if form.has("stops", "silked"):
+        yield _figure("Silked", PERCENT.us, grids["stops"], live.silked_formula)
+    if form.has("stalks", "tried", "failed"):
+        yield _figure("Stalks failed", PERCENT.us, grids["stalks"], live.failed_formula)
+
+    def questions(_: VisitPlan, cell: str) -> str:
+        return live.questions_formula(grids, cell)
+
+    yield _Column(label="Rows to look at", unit="", width=16, style="live-first", formula=questions)
+
+
+def _progress(grid: Grid) -> _Column:
+    sheet = grid.form.sheet
+
+    def formula(visit: VisitPlan, cell: str) -> str:
+        planned = len(list(sheet.planned_rows(visit.slip.rows)))
+        return live.progress_formula(grid, cell, planned)
+
+    label = f"{sheet.label} done"
+    return _Column(label=label, unit="", width=12, style="live-first", formula=formula)
+
+
+def _figure(
+    label: str,
+    unit: str,
+    grid: Grid,
+    formula: Callable[[Grid, str], str],
+    style: str = "live-first",
+) -> _Column:
+    def here(_: VisitPlan, cell: str) -> str:
+        return formula(grid, cell)
+
+    return _Column(label=label, unit=unit, width=12, style=style, formula=here)
+
+
+def _heads(paper: Paper, sheet: Any, plan: BookPlan, columns: list[_Column]) -> None:
+    fixed = (
+        ("Field", "", 9),
+        ("Name", "", 24),
+        ("Grower", "", 24),
+        ("Hybrid", "", 16),
+        ("Area", AREA.label(plan.units), 9),
+        ("Go", "", 9),
+    )
+    made = ((column.label, column.unit, column.width) for column in columns)
+    for at, (label, unit, width) in enumerate((*fixed, *made)):
+        paper.text(sheet, _TABLE_ROW - 2, at, say(label, plan.identity.language), "head")
+        paper.text(sheet, _TABLE_ROW - 1, at, unit, "unit")
+        must(sheet.set_column(at, at, width))
+    must(sheet.set_row(_TABLE_ROW - 2, 34))
 
 
 def _field_line(
@@ -64,38 +129,19 @@ def _field_line(
     sheet: Any,
     plan: BookPlan,
     grids: Mapping[str, Grid],
+    columns: list[_Column],
     index: int,
     visit: VisitPlan,
 ) -> None:
     row = _TABLE_ROW + index
     must(sheet.set_row(row, 26))
-    locked = "locked-first"
     words = (visit.slip.field_id, visit.slip.field, visit.slip.grower, visit.hybrid)
     for at, text in enumerate(words):
-        paper.text(sheet, row, at, text, locked)
+        paper.text(sheet, row, at, text, "locked-first")
     area = AREA.shown(visit.acres, plan.units)
     must(sheet.write_number(row, 4, round(area, 1), paper.style("locked-number-first")))
     target = f"'{grids['fields'].title}'!A{FIRST_ROW + index + 1}"
     go = say("Open", plan.identity.language)
     paper.link(sheet, row, 5, target, go, "link-first")
-    _progress(paper, sheet, plan, grids, row, visit)
-
-
-def _progress(
-    paper: Paper,
-    sheet: Any,
-    plan: BookPlan,
-    grids: Mapping[str, Grid],
-    row: int,
-    visit: VisitPlan,
-) -> None:
-    cell, style = f"$A{row + 1}", "live-first"
-    stops, ears = grids["stops"], grids["ears"]
-    count = len(visit.stops)
-    done = live.progress_formula(stops, "ears", cell, count)
-    paper.formula(sheet, row, 6, done, style)
-    pulled = live.progress_formula(ears, "kernels_set", cell, count * visit.slip.ears)
-    paper.formula(sheet, row, 7, pulled, style)
-    tenth = "live-tenth-first" if plan.units is System.METRIC else style
-    paper.formula(sheet, row, 8, live.field_yield_formula(stops, cell), tenth)
-    paper.formula(sheet, row, 9, live.questions_formula(grids, cell), style)
+    for at, column in enumerate(columns, start=6):
+        paper.formula(sheet, row, at, column.formula(visit, f"$A{row + 1}"), column.style)

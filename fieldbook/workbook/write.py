@@ -1,10 +1,10 @@
 """Write a blank book: Start, the round's sheets, the hidden lists and the identity."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import datetime
 
 from fieldbook.forms.layout import SheetForm
-from fieldbook.forms.rounds import ROUNDS
+from fieldbook.forms.rounds import ROUNDS, Form
 from fieldbook.units import YIELD, System
 from fieldbook.words import say
 from fieldbook.workbook import live
@@ -16,13 +16,23 @@ from fieldbook.workbook.plan import BookPlan, EntryValue, VisitPlan
 from fieldbook.workbook.start import write_start
 
 LOOK_COLUMN = Extra(name=LOOK, label="Look", unit="", width=24)
-_LEADS_TO = {"fields": ("stops", "Stops"), "stops": ("ears", "Ears"), "ears": ("stops", "Stop")}
+# Where the link in a sheet's rows leads: to the first of these sheets that the book has.
+_LEADS_TO = {
+    "fields": ("stops",),
+    "stops": ("ears", "stalks"),
+    "ears": ("stops",),
+    "leaves": ("stops",),
+    "stalks": ("stops",),
+    "photos": ("fields",),
+}
+_ONE_PAGE_WIDE = 175  # letters; a wider form would print too small to write on
+Lines = Mapping[str, tuple[Line, ...]]
 
 
 def write_book(plan: BookPlan) -> bytes:
     """Return the book's bytes; the same plan gives the same bytes."""
     round_ = ROUNDS[plan.identity.round]
-    forms = round_.sheets(full=plan.identity.full)
+    form = round_.form(full=plan.identity.full)
     paper = Paper(
         created=datetime(plan.year, 1, 1),
         paper=plan.paper,
@@ -30,14 +40,23 @@ def write_book(plan: BookPlan) -> bytes:
     )
     footer = f"{plan.season_name} - {round_.label} - {plan.identity.book_id}"
     start = paper.sheet("Start", footer=footer)
-    sheets = {form.sheet.name: paper.sheet(form.sheet.label, footer=footer) for form in forms}
+    sheets = {
+        one.sheet.name: paper.sheet(
+            one.sheet.label,
+            footer=footer,
+            pages_wide=1 if _width(one) <= _ONE_PAGE_WIDE else 2,
+            pictures=one.sheet.pictures,
+        )
+        for one in form.sheets
+    }
     lists = paper.sheet(LISTS_TITLE)
-    ranges = write_lists(paper, lists, forms, plan.identity.language, plan.kernel_counts)
+    ranges = write_lists(paper, lists, form.sheets, plan.identity.language, plan.kernel_counts)
     lists.hide()
     write_identity(paper, plan.identity)
-    lines = {form.sheet.name: _lines(plan, form.sheet.name) for form in forms}
+    lines = {one.sheet.name: _lines(plan, one) for one in form.sheets}
     grids = {
-        form.sheet.name: _grid(plan, form, ranges, len(lines[form.sheet.name])) for form in forms
+        one.sheet.name: _grid(plan, form, one, ranges, len(lines[one.sheet.name]))
+        for one in form.sheets
     }
     for name, grid in grids.items():
         DataSheet(
@@ -56,83 +75,82 @@ def write_book(plan: BookPlan) -> bytes:
     return paper.close()
 
 
-def _grid(plan: BookPlan, form: SheetForm, ranges: Mapping[str, str], rows: int) -> Grid:
+def _width(form: SheetForm) -> int:
+    return sum(column.width for column in form.columns)
+
+
+def _grid(plan: BookPlan, form: Form, one: SheetForm, ranges: Mapping[str, str], rows: int) -> Grid:
     return Grid(
-        form=form,
-        title=form.sheet.label,
-        extras=(*_extras(form.sheet.name, plan.units), LOOK_COLUMN),
+        form=one,
+        title=one.sheet.label,
+        extras=(*_extras(form, one.sheet.name, plan.units), LOOK_COLUMN),
         rows=rows,
-        linked=True,
+        linked=_leads_to(one.sheet.name, [other.sheet.name for other in form.sheets]) is not None,
         language=plan.identity.language,
         units=plan.units,
         lists=ranges,
     )
 
 
-def _extras(name: str, units: System) -> tuple[Extra, ...]:
-    if name == "ears":
+def _extras(form: Form, name: str, units: System) -> tuple[Extra, ...]:
+    if name == "ears" and live.counts_kernels(form):
         return (Extra(name=live.KERNELS, label="Kernels", unit="an ear", width=9),)
-    if name == "stops":
+    if name == "stops" and live.gives_yield(form):
         return (Extra(name=live.YIELD_HERE, label="Yield", unit=YIELD.label(units), width=8),)
     return ()
 
 
-def _lines(plan: BookPlan, name: str) -> tuple[Line, ...]:
+def _lines(plan: BookPlan, form: SheetForm) -> tuple[Line, ...]:
     """Return the rows of a sheet, printed and numbered beforehand."""
     return tuple(
-        line for index, visit in enumerate(plan.visits) for line in _visit_lines(visit, name, index)
+        Line(
+            key=(visit.slip.field_id, *row),
+            printed=_printed(visit, form.sheet.name, row),
+            field_index=index,
+            is_first=at == 0,
+        )
+        for index, visit in enumerate(plan.visits)
+        for at, row in enumerate(form.sheet.planned_rows(visit.slip.rows))
     )
 
 
-def _visit_lines(visit: VisitPlan, name: str, index: int) -> list[Line]:
-    field_id = visit.slip.field_id
+def _printed(visit: VisitPlan, name: str, row: tuple[int, ...]) -> dict[str, str]:
+    """Return the texts that a row is printed with."""
     if name == "fields":
-        shown = {
+        return {
             "field": visit.slip.field,
             "grower": visit.slip.grower,
             "may_enter": visit.may_enter,
         }
-        return [Line(key=(field_id,), printed=shown, field_index=index, is_first=True)]
     if name == "stops":
-        return [
-            Line(
-                key=(field_id, stop.stop),
-                printed={"go_to": stop.go_to, "measure": stop.measure},
-                field_index=index,
-                is_first=stop is visit.stops[0],
-            )
-            for stop in visit.stops
-        ]
-    return [
-        Line(
-            key=(field_id, stop.stop, ear),
-            field_index=index,
-            is_first=stop is visit.stops[0] and ear == 1,
-        )
-        for stop in visit.stops
-        for ear in range(1, visit.slip.ears + 1)
-    ]
+        stop = visit.stops[row[0] - 1]
+        return {"go_to": stop.go_to, "measure": stop.measure}
+    return {}
 
 
 def _entries(plan: BookPlan, name: str) -> dict[tuple[RowKey, str], EntryValue]:
     return {(key, column): v for (sheet, key, column), v in plan.entries.items() if sheet == name}
 
 
-def _links(
-    name: str, lines: Mapping[str, tuple[Line, ...]], grids: Mapping[str, Grid]
-) -> dict[RowKey, Link]:
+def _leads_to(name: str, there: Collection[str]) -> str | None:
+    return next((target for target in _LEADS_TO[name] if target in there), None)
+
+
+def _links(name: str, lines: Lines, grids: Mapping[str, Grid]) -> dict[RowKey, Link]:
     """Lead from each field to its stops, from each stop to its ears, and back."""
-    target, words = _LEADS_TO[name]
+    target = _leads_to(name, grids)
+    if target is None:
+        return {}
     grid = grids[target]
     first: dict[RowKey, int] = {}
     for at, line in enumerate(lines[target]):
         for length in range(1, len(line.key) + 1):
             first.setdefault(line.key[:length], FIRST_ROW + at + 1)
-    deep = len(lines[target][0].key)
+    deep = len(grid.form.sheet.keys)
     return {
         line.key: Link(
             target=f"'{grid.title}'!A{first[line.key[:deep]]}",
-            words=say(words, grid.language),
+            words=say(grid.form.sheet.label, grid.language),
         )
         for line in lines[name]
     }
@@ -155,8 +173,5 @@ def _live_columns(plan: BookPlan, name: str, grids: Mapping[str, Grid]) -> dict[
         formula = live.stop_yield_formula(grids, row, standard_length_ft=length)
         return formula, style
 
-    columns: dict[str, dict[str, LiveColumn]] = {
-        "ears": {live.KERNELS: kernels},
-        "stops": {live.YIELD_HERE: yield_here},
-    }
-    return columns.get(name, {})
+    known = {live.KERNELS: kernels, live.YIELD_HERE: yield_here}
+    return {column: make for column, make in known.items() if grid.has(column)}

@@ -90,7 +90,7 @@ def test_a_lost_sheet_is_asked_about(season: Season) -> None:
     read = torn(season, lambda book: book.remove(book["Stops"]))
     assert read.book is not None
     assert "sheet-missing" in [found.code for found in read.book.problems]
-    assert set(read.book.sheets) == {"fields", "ears"}
+    assert set(read.book.sheets) == {"fields", "ears", "leaves", "photos"}
 
 
 def test_a_lost_column_counts_as_not_looked_at(season: Season) -> None:

@@ -15,8 +15,8 @@ from fieldbook.units import System
 FORMS = [
     pytest.param(form, id=f"{round_.name}-{kind}-{form.sheet.name}")
     for round_ in ROUNDS.values()
-    for kind, forms in (("quick", round_.quick), ("full", round_.full))
-    for form in forms
+    for kind, whole in (("quick", round_.quick), ("full", round_.full))
+    for form in whole.sheets
 ] + [pytest.param(ROSTER_FORM, id="roster")]
 
 
@@ -52,7 +52,7 @@ def test_titles_and_lists_fit_every_spreadsheet_app(form: SheetForm) -> None:
 def test_the_quick_form_fits_a_tablet(form: SheetForm) -> None:
     """All columns of the quick form fit about 1,250 pixels, a 10-inch tablet on its side."""
     look_and_link = 24 + 7
-    live = {"fields": 0, "stops": 8, "ears": 9}[form.sheet.name]
+    live = 8 * ("ears" in form.names) + 9 * ("kernels_set" in form.names)
     assert sum(column.width for column in form.columns) + look_and_link + live <= 172
 
 
@@ -68,9 +68,23 @@ def test_every_limit_has_a_reason() -> None:
 
 def test_a_quick_form_keeps_the_sum_rules_of_its_columns() -> None:
     """Where a form leaves parts out, a sum rule still watches over the rest."""
-    ears = next(form for form in ROUNDS["kernel-count"].quick if form.sheet.name == "ears")
+    ears = next(form for form in ROUNDS["kernel-count"].quick.sheets if form.sheet.name == "ears")
     sums = [rule for rule in ears.rules(System.US) if isinstance(rule, SumAtMost)]
     assert {rule.columns for rule in sums} == {("kernels_set", "tip_unset", "tip_aborted")}
+
+
+def test_keys_number_the_rows_of_a_visit() -> None:
+    """Five stops with three ears each make fifteen rows, in the order of the walk."""
+    ears = next(form for form in ROUNDS["kernel-count"].quick.sheets if form.sheet.name == "ears")
+    rows = list(ears.sheet.planned_rows({"stop": 5, "ear": 3}))
+    assert len(rows) == 15
+    assert rows[:4] == [(1, 1), (1, 2), (1, 3), (2, 1)]
+
+
+def test_a_round_without_stops_has_one_row_a_field() -> None:
+    """The roadside look asks for one row a field and nothing else."""
+    (fields,) = ROUNDS["roadside"].quick.sheets
+    assert list(fields.sheet.planned_rows({})) == [()]
 
 
 def test_records_carry_every_declared_column() -> None:

@@ -9,6 +9,7 @@ from functools import cache
 from typing import Any
 
 from fieldbook.entries import Identity, VisitSlip
+from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.problems import Problem
 from fieldbook.workbook.guard import Inspection, inspect
 from fieldbook.workbook.plan import BookPlan, StopPlan, VisitPlan
@@ -38,7 +39,7 @@ def real_book(*, full: bool = False) -> bytes:
         season_id="sedge-2026",
         round="kernel-count",
         full=full,
-        form_version=1,
+        form_version=KERNEL_COUNT.form_version,
         units="us",
         language="en",
         scout="ana",
@@ -63,8 +64,7 @@ def _slip(number: int, *, full: bool) -> VisitSlip:
         field=f"Owl bend {number}",
         grower="Petra Lindqvist",
         row_width_in=30,
-        stops=5,
-        ears=5 if full else 3,
+        rows=KERNEL_COUNT.form(full=full).rows,
     )
 
 

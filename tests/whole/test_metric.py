@@ -65,7 +65,7 @@ def test_books_are_labelled_in_metres_and_tonnes(metric: Season) -> None:
     # By hand: 10 m2 of row, 30 in = 0.762 m and 20 in = 0.508 m apart.
     assert measured == ["13.12 m", "19.69 m"]
     start = book["Start"]
-    assert [start["E13"].value, start["I13"].value] == ["ha", "t/ha"]
+    assert [start["E13"].value, start["J13"].value] == ["ha", "t/ha"]
     assert start["E14"].value == pytest.approx(80 * HA_PER_AC, abs=0.05)
     texts = [
         str(cell.value)

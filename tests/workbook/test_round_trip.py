@@ -20,10 +20,18 @@ from fieldbook.check.rows import drafts_of
 from fieldbook.forms.answers import TRUE
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.roster import OTHER_CORN, ROSTER_FORM, RosterRow
-from fieldbook.forms.rounds import KERNEL_COUNT
-from fieldbook.forms.stages import EARLIEST_COUNT, stage_rank
+from fieldbook.forms.rounds import ROUNDS, Form, Round
 from fieldbook.problems import Weight, weight_of
-from fieldbook.rules import AtMost, Even, NeedsAlso, NotTogether, ProductAtMost, Rule, SumAtMost
+from fieldbook.rules import (
+    AtLeastWith,
+    AtMost,
+    Even,
+    NeedsAlso,
+    NotTogether,
+    ProductAtMost,
+    Rule,
+    SumAtMost,
+)
 from fieldbook.schema import Column, Kind
 from fieldbook.season.blank import Order, book_plans
 from fieldbook.season.season import Season
@@ -33,7 +41,7 @@ from fieldbook.workbook.read import read_book, read_roster
 from fieldbook.workbook.roster import write_roster
 from fieldbook.workbook.write import write_book
 
-FIELDS, STOPS = 10, 5
+FIELDS = 10
 BOOKS = 2
 PLANTED, LAST_DAY = date(2026, 4, 28), date(2026, 12, 31)
 Record = dict[str, Any]
@@ -103,7 +111,7 @@ def _one_too_many(rule: Rule, record: Record) -> str:
     """Return the cell to empty; a rule of another kind has no valid neighbour to fall back to."""
     if isinstance(rule, SumAtMost):
         return max(rule.columns, key=lambda name: record.get(name) or 0)
-    assert isinstance(rule, AtMost | NeedsAlso | NotTogether | ProductAtMost), rule
+    assert isinstance(rule, AtLeastWith | AtMost | NeedsAlso | NotTogether | ProductAtMost), rule
     return rule.column
 
 
@@ -129,36 +137,31 @@ def draw(form: SheetForm, count: int, units: System) -> list[Record]:
 
 
 @cache
-def drawn_for(full: bool, units: System) -> Mapping[str, list[Record]]:
+def drawn_for(round_: str, full: bool, units: System) -> Mapping[str, list[Record]]:
     """Draw as many records of each sheet as the books hold; once for each system of units."""
-    ears = KERNEL_COUNT.ears(full=full)
-    sizes = {"fields": FIELDS, "stops": FIELDS * STOPS, "ears": FIELDS * STOPS * ears}
-    forms = KERNEL_COUNT.sheets(full=full)
-    return {form.sheet.name: draw(form, BOOKS * sizes[form.sheet.name], units) for form in forms}
-
-
-def pack(pile: Mapping[str, Iterator[Record]], field_id: str, ears: int) -> dict[EntryKey, Any]:
-    """Fill one field, and answer what the checks of a whole visit ask about."""
-    rows: dict[tuple[str, tuple[Any, ...]], Record] = {}
-    head = rows["fields", (field_id,)] = dict(next(pile["fields"]))
-    counted = False
-    for stop in range(1, STOPS + 1):
-        there = [dict(next(pile["ears"])) for _ in range(ears)]
-        for ear, record in enumerate(there, start=1):
-            rows["ears", (field_id, stop, ear)] = record
-        pulled = any("kernels_set" in record for record in there)
-        counted = counted or pulled
-        plan = rows["stops", (field_id, stop)] = dict(next(pile["stops"]))
-        if pulled and "ears" not in plan:
-            plan["answer"] = TRUE.key
-    early = "stage" in head and stage_rank(head["stage"]) < stage_rank(EARLIEST_COUNT)
-    if counted and early:
-        head["answer"] = TRUE.key
+    form = ROUNDS[round_].form(full=full)
     return {
-        (sheet, key, column): value
-        for (sheet, key), record in rows.items()
-        for column, value in record.items()
+        one.sheet.name: draw(
+            one, BOOKS * FIELDS * len(list(one.sheet.planned_rows(form.rows))), units
+        )
+        for one in form.sheets
     }
+
+
+def pack(pile: Mapping[str, Iterator[Record]], field_id: str, form: Form) -> dict[EntryKey, Any]:
+    """Fill one field, and confirm beforehand whatever the checks of a whole visit may ask."""
+    entries: dict[EntryKey, Any] = {}
+    for one in form.sheets:
+        for row in one.sheet.planned_rows(form.rows):
+            record = dict(next(pile[one.sheet.name]))
+            if "answer" in one.names:
+                record["answer"] = TRUE.key
+            if "at_stop" in record:
+                record["at_stop"] = min(record["at_stop"], form.rows.get("stop", 0)) or None
+            for column, value in record.items():
+                if value is not None:
+                    entries[one.sheet.name, (field_id, *row), column] = value
+    return entries
 
 
 def same(found: Any, expected: Any) -> bool:
@@ -179,19 +182,22 @@ def ten_fields(path: Path, units: System) -> Season:
 
 @pytest.mark.parametrize("full", [False, True], ids=["quick", "full"])
 @pytest.mark.parametrize("units", System)
-def test_any_valid_record_comes_back(tmp_path: Path, units: System, full: bool) -> None:
+@pytest.mark.parametrize("round_", ROUNDS.values(), ids=ROUNDS)
+def test_any_valid_record_comes_back(
+    tmp_path: Path, round_: Round, units: System, full: bool
+) -> None:
     """Records -> book -> reader -> checks: every value is back, usable, and nothing is open.
 
     Only notes may be said, such as a stop that has a count but no ears yet.
     """
     season = ten_fields(tmp_path / "season", units)
-    order = Order(round_=KERNEL_COUNT, full=full)
-    ears = KERNEL_COUNT.ears(full=full)
-    pile = {sheet: iter(records) for sheet, records in drawn_for(full, units).items()}
+    order, form = Order(round_=round_, full=full), round_.form(full=full)
+    drawn = drawn_for(round_.name, full, units)
+    pile = {sheet: iter(records) for sheet, records in drawn.items()}
     context = season.context({}, today=LAST_DAY, received=LAST_DAY)
     compared = 0
     for _ in range(BOOKS):
-        entries = {f"F{at}": pack(pile, f"F{at}", ears) for at in range(FIELDS)}
+        entries = {f"F{at}": pack(pile, f"F{at}", form) for at in range(FIELDS)}
         plan = next(iter(book_plans(season, order, entries=entries)))
         read = read_book(write_book(plan), "drawn.xlsx")
         assert read.book is not None, read.problems
@@ -210,7 +216,7 @@ def test_any_valid_record_comes_back(tmp_path: Path, units: System, full: bool) 
         assert wrong == {}
         compared += len(back)
     assert all(next(records, None) is None for records in pile.values())
-    assert compared > 3 * BOOKS * FIELDS * (1 + STOPS + STOPS * ears)
+    assert compared > sum(len(records) for records in drawn.values())
 
 
 @cache
@@ -250,7 +256,11 @@ def limited(form: SheetForm) -> Iterator[tuple[SheetForm, Column]]:
     return ((form, column) for column in form.entries if column.limits)
 
 
-LIMITED = [pair for form in (*KERNEL_COUNT.full, ROSTER_FORM) for pair in limited(form)]
+LIMITED = {
+    f"{form.sheet.name}-{column.name}": (form, column)
+    for form in (*(f for r in ROUNDS.values() for f in r.full.sheets), ROSTER_FORM)
+    for _, column in limited(form)
+}
 
 
 def edges(column: Column, units: System) -> Iterator[tuple[float, set[str]]]:
@@ -271,10 +281,10 @@ def edges(column: Column, units: System) -> Iterator[tuple[float, set[str]]]:
             units,
             form,
             column,
-            id=f"{units}-{form.sheet.name}-{column.name}",
+            id=f"{units}-{name}",
         )
         for units in System
-        for form, column in LIMITED
+        for name, (form, column) in LIMITED.items()
     ],
 )
 def test_the_limits_that_a_cell_shows_are_allowed(
