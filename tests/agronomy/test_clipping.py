@@ -47,9 +47,9 @@ def test_pollinated_range_across_the_line_cannot_tell() -> None:
 def test_beetles_inside_a_printed_range_cannot_tell() -> None:
     """Five to ten on an ear: under five is under the line, ten is over it, seven is neither."""
     enough = [
-        lines(0.2, (10, 10), n, ROOTWORM_EAR)["nebraska-rootworm"].beetles for n in (4, 7, 10)
+        lines(0.2, (10, 10), n, ROOTWORM_EAR)["nebraska-rootworm"].beetles for n in (4, 5, 7, 10)
     ]
-    assert enough == [False, None, True]
+    assert enough == [False, None, None, True]
 
 
 def test_sources_that_differ_are_both_told() -> None:

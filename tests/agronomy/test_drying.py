@@ -74,6 +74,43 @@ def test_own_heat_goes_first() -> None:
     assert dried(25, [10] * 6, own=own).date == RIPE + timedelta(days=11)
 
 
+def mixed(year: int, seed: int) -> DailyTemps:
+    """Return a year whose heat differs from day to day."""
+    count = (date(year, 12, 31) - date(year, 1, 1)).days + 1
+    mean = 50 + np.random.default_rng(seed).integers(0, 16, count)
+    return DailyTemps(first=date(year, 1, 1), tmax_f=mean, tmin_f=mean)
+
+
+def day_by_day(need: float, ripe: date, past: DailyTemps, own: DailyTemps) -> date:
+    """Count the heat of one day after another, as one would by hand."""
+    day, heat = ripe, 0.0
+    while heat < need:
+        day += timedelta(days=1)
+        if own.first <= ripe < own.last and day <= own.last:
+            heat += own.tmax_f[(day - own.first).days] - 50
+        else:
+            heat += past.tmax_f[(day.replace(year=past.first.year) - past.first).days] - 50
+    return day
+
+
+@pytest.mark.parametrize("own_days", [-2, 0, 1, 3, 30])
+@pytest.mark.parametrize("count", [3, 4, 5, 11])
+def test_agrees_with_counting_by_hand(own_days: int, count: int) -> None:
+    """Each past year is counted from its own calendar days; the ends leave one in ten out."""
+    years = {2013 + n: mixed(2013 + n, n) for n in range(count)}
+    first = RIPE - timedelta(days=0 if own_days else 5)
+    length = max((RIPE - first).days + 1 + own_days, 1)
+    heat = 50 + np.random.default_rng(99).integers(0, 16, length)
+    own = DailyTemps(first=first, tmax_f=heat, tmin_f=heat)
+    found = dry_dates(22, ripe=RIPE, ripe_earliest=RIPE, ripe_latest=RIPE, years=years, own=own)
+    by_hand = sorted(day_by_day(7 * 30 + 3 * 45, RIPE, past, own) for past in years.values())
+    trimmed = by_hand[1:-1] if count == 11 else by_hand
+    assert found is not None
+    assert (found.earliest, found.latest) == (trimmed[0], trimmed[-1])
+    assert found.date == by_hand[count // 2]
+    assert (found.years, found.years_short) == (count, 0)
+
+
 def test_autumns_too_cold() -> None:
     """Where heat runs out, there is no date, and the years are counted."""
     found = dried(20, [1, 1, 1, 10])

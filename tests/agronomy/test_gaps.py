@@ -185,6 +185,13 @@ def test_pattern_among_all_places(seen: list[SeenEar], name: str) -> None:
     assert found.name == name
 
 
+def test_sides_not_looked_at_show_nothing() -> None:
+    """Ears whose sides nobody compared are not one-sided."""
+    found = ear_pattern([ear(base=5, one_sided=None)])
+    assert found is not None
+    assert (found.name, found.shares[ONE_SIDED]) == (BASE, 0)
+
+
 def test_pattern_needs_something_looked_at() -> None:
     """Ears of which only the kernels are known show no pattern, not even none."""
     assert ear_pattern([SeenEar(stop=1, rings=EarRings(set=40))]) is None

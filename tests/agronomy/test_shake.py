@@ -102,6 +102,7 @@ def test_ticks_bound_the_mean() -> None:
     assert found is not None
     assert found.mean.mean == pytest.approx(72.5)
     assert (found.bounds, found.ticked) == (Span(low=70, high=75), 1)
+    assert (found.units, found.ears_sd) == (STOPS, pytest.approx(stdev([95, 50])))
 
 
 @pytest.mark.parametrize(
@@ -122,6 +123,8 @@ def test_silks_still_open_at_the_tip() -> None:
     """Half of the tip third hangs and a third of that is pale: a third x half x 30 % = 5 %."""
     open_ear = ShakenEar(stop=1, base_pct=100, middle_pct=90, tip_pct=50, pale_tip_pct=30)
     assert receptive_pct(open_ear) == pytest.approx(5)
+    short_tip = ShakenEar(stop=1, tip_pct=50, pale_tip_pct=30, rings=(12, 24, 4))
+    assert receptive_pct(short_tip) == pytest.approx(1.5)
     assert receptive_pct(ear(100, 90, 50)) is None
     found = pollinated_field([open_ear, ear(100, 90, 50)])
     assert found is not None

@@ -130,6 +130,21 @@ def test_later_visit_narrows_the_end() -> None:
     assert over.conflicts == ()
 
 
+def test_late_stop_ends_the_window() -> None:
+    """A stop eight days behind ends the window with its own plants' longest shed."""
+    found = window(read(0, BRANCHES, 1), read(8, MIDDLE, 2))
+    assert found.start == days(-10, -2)
+    assert found.end == days(8, 8 + 9)
+
+
+def test_finished_field_is_over_even_with_a_slip() -> None:
+    """A stop whose readings go back has an open range, but its last one still closes the end."""
+    found = window(read(0, MIDDLE), read(1, NOT_YET), read(9, FINISHED))
+    assert [one.kind for one in found.conflicts] == [GOES_BACK]
+    assert found.stops[0].began.latest is None
+    assert found.end.latest == day(8)
+
+
 def test_nobody_sheds_yet() -> None:
     """Without shed only the beginning is bounded."""
     found = window(read(0, NOT_YET, 1), read(0, NOT_YET, 2))

@@ -71,6 +71,7 @@ def test_missing_days_are_counted_and_end_a_dry_run() -> None:
     found = weather_between(days([0, 0, None, 0, 0, 0]), FIRST, FIRST + timedelta(days=7))
     assert (found.days, found.rain_missing, found.temps_missing) == (8, 3, 2)
     assert found.longest_dry_run == 3
+    assert weather_between(days([0.3]), FIRST, FIRST).wet_days == 1
     with pytest.raises(ValueError, match="cannot end before"):
         weather_between([], FIRST, FIRST - timedelta(days=1))
 
