@@ -65,8 +65,8 @@ class StopShed:
 class ShedWindow:
     """When a field shed pollen.
 
-    ``start`` is when the first stop began, ``half`` when half of the stops had, ``end`` the last
-    day of pollen anywhere in the field.
+    ``start`` is when the first plants of the first stop began, ``half`` when most plants at half
+    of the stops had, ``end`` the last day of pollen anywhere in the field.
     """
 
     start: DayRange
@@ -121,9 +121,11 @@ def shed_window(
 ) -> ShedWindow | None:
     """Return when a field shed pollen; None without a reading.
 
-    The last pollen falls when the last stop has shed for a plant's days, and not before a field
-    has shed for its fewest days; at the latest after the most days of either. A stop still
-    shedding moves the end on, and where every stop is finished it is over.
+    A reading is of most plants, so the first ones of the field may have begun sooner, by up to
+    half of what a field's longest shed leaves beside a plant's shortest (derived). The last pollen
+    falls no sooner than half of a field's fewest days after most plants of the last stop began,
+    and no later than a plant's and a field's most days. A stop still shedding moves the end on;
+    where every stop is finished only the last plants are left.
     """
     known = figures or shipped_figures()
     ordered = sorted(readings, key=lambda one: (one.stop, one.day))
@@ -134,9 +136,10 @@ def shed_window(
         for _, group in groupby(ordered, key=lambda one: one.stop)
     )
     starts = [stop.began.earliest for stop in stops], [stop.began.latest for stop in stops]
-    start = DayRange(
+    first_stop = DayRange(
         earliest=_least(starts[0], open_end=True), latest=_least(starts[1], open_end=False)
     )
+    start = first_stop.moved(-_plant_lead(known), 0)
     half = DayRange(earliest=_middle(starts[0], before=True), latest=_middle(starts[1]))
     return ShedWindow(start=start, half=half, end=_end(start, starts, ordered, known), stops=stops)
 
@@ -184,23 +187,33 @@ def _end(
     readings: Sequence[TasselReading],
     figures: Figures,
 ) -> DayRange:
-    shortest, longest = (_DAY * (int(n) - 1) for n in figures.numbers("tassel.plant_shed_days"))
-    fewest, most = (_DAY * (int(n) - 1) for n in figures.numbers("tassel.field_shed_days"))
+    fewest, most = figures.numbers("tassel.field_shed_days")
+    _, longest = figures.numbers("tassel.plant_shed_days")
     begun = max((day for day in starts[0] if day), default=None)
     shedding = [one.day for one in readings if one.reading in READINGS[1:-1]]
-    early = [begun and begun + shortest, start.earliest and start.earliest + fewest, *shedding]
+    early = [begun and begun + _DAY * int(fewest / 2), *shedding]
     earliest = max((day for day in early if day), default=None)
+    known = [day for day in starts[1] if day]
+    late = [] if len(known) < len(starts[1]) else [max(known) + _DAY * int(longest - 1)]
+    if late and start.latest:
+        late = [max(late[0], start.latest + _DAY * int(most - 1))]
     finished = _all_finished(readings)
-    if finished is None and (start.latest is None or not all(starts[1])):
-        return DayRange(earliest=earliest)
-    last = max((day for day in starts[1] if day), default=None)
-    late = [last and last + longest, start.latest and start.latest + most]
-    latest = max((day for day in late if day), default=None)
-    if finished is not None and (latest is None or finished < latest):
-        latest = finished
+    if finished:
+        late.append(finished + _DAY * int(_plant_lead(figures)))
+    latest = min(late, default=None)
     if earliest and latest:
         earliest = min(earliest, latest)
     return DayRange(earliest=earliest, latest=latest)
+
+
+def _plant_lead(figures: Figures) -> float:
+    """Return how far the first plants can be ahead of most, and the last ones behind.
+
+    Half of what the longest shed of a field leaves beside the shortest shed of a plant.
+    """
+    return (
+        figures.numbers("tassel.field_shed_days")[1] - figures.numbers("tassel.plant_shed_days")[0]
+    ) / 2
 
 
 def _all_finished(readings: Sequence[TasselReading]) -> datetime.date | None:

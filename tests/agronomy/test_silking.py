@@ -160,6 +160,23 @@ def test_counts_that_no_date_fits(seen: tuple[tuple[int, int], ...]) -> None:
     assert {one.kind for one in found.conflicts} == {DO_NOT_MEET}
 
 
+def test_counts_that_only_fail_together() -> None:
+    """Two counts that stay low put half too far off for the third: the first and last are named."""
+    found = dated((0, 2), (4, 1), (5, 20))
+    assert found.day is None
+    assert [(one.kind, one.first.day, one.second.day) for one in found.conflicts] == [
+        (DO_NOT_MEET, after(0), after(5))
+    ]
+    assert all(not dated(*pair).conflicts for pair in [((0, 2), (4, 1)), ((4, 1), (5, 20))])
+
+
+def test_one_plant_bounds_from_both_sides() -> None:
+    """One of twenty, and nineteen of twenty, leave an end on either side."""
+    for found in (dated((0, 1)), dated((0, 19)), dated((0, 1), of=40), dated((0, 39), of=40)):
+        assert found.within.earliest is not None
+        assert found.within.latest is not None
+
+
 @given(
     seen=st.lists(st.tuples(st.integers(0, 20), st.integers(0, 6)), min_size=1, max_size=5),
     of=st.integers(6, 40),

@@ -104,37 +104,38 @@ def test_finished_tassel_does_not_shed_again() -> None:
 
 
 def test_field_window_of_even_stops() -> None:
-    """Four stops on their first day: the field sheds at least seven days, at most fourteen."""
+    """Four stops on their first day: first plants up to six days ahead, fourteen days at most."""
     found = window(*(read(0, MIDDLE, stop) for stop in range(1, 5)))
-    assert found.start == found.half == days(-1, 0)
-    assert found.end == days(5, 13)
+    assert found.half == days(-1, 0)
+    assert found.start == days(-7, 0)
+    assert found.end == days(2, 13)
 
 
 def test_field_window_of_uneven_stops() -> None:
-    """The first stop starts the window and the last one, with a plant's days, can end it."""
+    """The first stop starts the window, and a stop not yet shedding leaves its end open."""
     found = window(
         read(0, BRANCHES, 1), read(0, WHOLE_SPIKE, 2), read(0, MIDDLE, 3), read(0, NOT_YET, 4)
     )
-    assert found.start == days(-10, -2)
+    assert found.start == days(-16, -2)
     assert found.half == days(-3, 0)
-    assert found.end == days(2, None)
+    assert found.end == days(4, None)
 
 
 def test_later_visit_narrows_the_end() -> None:
-    """A stop still shedding moves the end on; every stop finished closes it."""
+    """A stop still shedding moves the end on; every stop finished leaves the last plants."""
     first = [read(0, MIDDLE, 1), read(0, WHOLE_SPIKE, 2)]
     shedding = window(*first, read(9, BRANCHES, 1), read(9, BRANCHES, 2))
     assert shedding.end == days(9, 13)
-    over = window(*first, read(9, FINISHED, 1), read(9, FINISHED, 2))
-    assert over.end == days(3, 8)
+    over = window(*first, read(6, FINISHED, 1), read(5, FINISHED, 2))
+    assert over.end == days(2, 5 + 6)
     assert over.conflicts == ()
 
 
 def test_late_stop_ends_the_window() -> None:
     """A stop eight days behind ends the window with its own plants' longest shed."""
     found = window(read(0, BRANCHES, 1), read(8, MIDDLE, 2))
-    assert found.start == days(-10, -2)
-    assert found.end == days(8, 8 + 9)
+    assert found.start == days(-16, -2)
+    assert found.end == days(10, 8 + 9)
 
 
 def test_finished_field_is_over_even_with_a_slip() -> None:
@@ -142,14 +143,14 @@ def test_finished_field_is_over_even_with_a_slip() -> None:
     found = window(read(0, MIDDLE), read(1, NOT_YET), read(9, FINISHED))
     assert [one.kind for one in found.conflicts] == [GOES_BACK]
     assert found.stops[0].began.latest is None
-    assert found.end.latest == day(8)
+    assert found.end.latest == day(8 + 6)
 
 
 def test_nobody_sheds_yet() -> None:
     """Without shed only the beginning is bounded."""
     found = window(read(0, NOT_YET, 1), read(0, NOT_YET, 2))
-    assert (found.start, found.half) == (days(1, None), days(1, None))
-    assert found.end == days(7, None)
+    assert (found.start, found.half) == (days(-5, None), days(1, None))
+    assert found.end == days(4, None)
 
 
 @given(
