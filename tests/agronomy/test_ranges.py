@@ -53,3 +53,14 @@ def test_backward_range_is_refused() -> None:
     """A range cannot end before it begins."""
     with pytest.raises(ValueError, match="cannot end before"):
         DayRange(earliest=FIRST, latest=FIRST - timedelta(days=1))
+
+
+def test_days_at_the_ends() -> None:
+    """Both ends belong to a range, and ranges that touch share that one day."""
+    third, fifth = FIRST + timedelta(days=2), FIRST + timedelta(days=4)
+    early = DayRange(earliest=FIRST, latest=third)
+    late = DayRange(earliest=third, latest=fifth)
+    assert [early.holds(day) for day in (FIRST, third, fifth)] == [True, True, False]
+    assert not late.holds(FIRST)
+    assert meet([early, late]) == DayRange(earliest=third, latest=third)
+    assert meet([early, DayRange(earliest=fifth)]) is None
