@@ -47,7 +47,7 @@ class _Leg:
 
 _LEGS = (
     _Leg(round_=ROADSIDE, stage="R1", days_after=-1),
-    _Leg(round_=POLLINATION, stage="R1", days_after=7),
+    _Leg(round_=POLLINATION, stage="R1", days_after=9),
     _Leg(round_=KERNEL_COUNT, stage="R4", days_after=3),
     _Leg(round_=RIPENING, stage="R6", days_after=2),
 )

@@ -159,10 +159,11 @@ def field_pattern(
         place: seen[place] / len(looked) for place in (BASE, SCATTERED, TIP_UNSET, TIP_ABORTED)
     }
     least = known.number("ears.pattern_least_share")
-    return FieldPattern(name=_pattern_name(shares, least), ears=len(looked), shares=shares)
+    return FieldPattern(name=pattern_name(shares, least), ears=len(looked), shares=shares)
 
 
-def _pattern_name(shares: dict[str, float], least: float) -> str:
+def pattern_name(shares: dict[str, float], least: float) -> str:
+    """Name the place that more ears show than any other, where enough do; else mixed or none."""
     top = max(shares.values())
     leading = [place for place, share in shares.items() if share == top]
     if top == 0:

@@ -17,8 +17,8 @@ from fieldbook.agronomy.ears import (
     TIP_UNSET,
     EarRings,
     FieldPattern,
-    _pattern_name,
     field_pattern,
+    pattern_name,
 )
 from fieldbook.agronomy.yields import kernels_on_ear, ring_worth_bu_ac
 from fieldbook.figures import Figures, shipped_figures
@@ -154,7 +154,7 @@ def ear_pattern(ears: Sequence[SeenEar], *, figures: Figures | None = None) -> F
     shares = {place: share * standing for place, share in (along.shares if along else {}).items()}
     shares[ONE_SIDED] = fmean(sides) if sides else 0.0
     shares[WHOLE_EAR] = fmean(bare)
-    name = _pattern_name(shares, known.number("ears.pattern_least_share"))
+    name = pattern_name(shares, known.number("ears.pattern_least_share"))
     return FieldPattern(name=name, ears=len(ears), shares=shares)
 
 

@@ -174,3 +174,19 @@ def _level(wet: bool | None, cool: bool | None, late_silks: bool) -> str:
     if wet or cool or late_silks:
         return SOME
     return UNKNOWN if wet is None or cool is None else NO_SIGNAL
+
+
+def is_hot_and_dry(weather: WindowWeather, *, figures: Figures | None = None) -> bool | None:
+    """Tell whether the weather of grain fill was of the kind that Aspergillus likes.
+
+    Warm on the mean, and too little rain a week (both lines assumed, after source
+    `iowa-state-aflatoxin`). None where too many days are missing to tell.
+    """
+    known = figures or shipped_figures()
+    most_missing = known.number("weather.most_missing_share") * weather.days
+    missing = max(weather.temps_missing, weather.rain_missing)
+    if weather.mean_f is None or weather.rain_in is None or missing > most_missing:
+        return None
+    a_week = 7 * weather.rain_in / (weather.days - weather.rain_missing)
+    is_dry = a_week < known.number("aspergillus.rain_in_per_week")
+    return weather.mean_f >= known.number("aspergillus.mean_f") and is_dry

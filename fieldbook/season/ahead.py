@@ -1,12 +1,14 @@
 """Heat since planting and the dates of the stages ahead, from weather and what visits saw."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from math import isnan
 
 from fieldbook.agronomy.forecast import HEAT, StageDate, forecast
 from fieldbook.agronomy.heat import DailyTemps, gdd_since_planting_f
 from fieldbook.agronomy.stages import Needs, hybrid_needs
+from fieldbook.agronomy.windows import WeatherDay
 from fieldbook.check.roster import Field, Planting
 from fieldbook.figures import Figures
 from fieldbook.forms.roster import FROM_EMERGENCE
@@ -21,12 +23,19 @@ _UNUSED_NEEDS = Needs(silk_f=1.0, black_layer_f=2.0)
 
 @dataclass(frozen=True, kw_only=True)
 class Ahead:
-    """What heat and sightings say of a field."""
+    """What heat and sightings say of a field, and the weather that it rests on.
+
+    ``own`` are the temperatures since planting, ``years`` whole past years; ``weather`` is every
+    day of the season on file, its gaps left open.
+    """
 
     heat: HeatResult | None
     stages: tuple[StageResult, ...]
     by_maturity: bool
     notes: tuple[Problem, ...]
+    own: DailyTemps | None
+    years: Mapping[int, DailyTemps]
+    weather: tuple[WeatherDay, ...]
 
 
 def look_ahead(
@@ -58,6 +67,9 @@ def look_ahead(
         stages=stages,
         by_maturity=not rated and any(stage.basis == HEAT for stage in stages),
         notes=weather.problems if weather else (),
+        own=_temps(own) if own is not None and len(own) else None,
+        years=years,
+        weather=_days(weather.between(planting.planted, as_of)) if weather else (),
     )
 
 
@@ -77,6 +89,20 @@ def _needs(planting: Planting, figures: Figures) -> Needs | None:
 
 def _temps(daily: Daily) -> DailyTemps:
     return DailyTemps(first=daily.days[0].item(), tmax_f=daily.tmax_f, tmin_f=daily.tmin_f)
+
+
+def _days(daily: Daily) -> tuple[WeatherDay, ...]:
+    """Return days one by one; what is not on file is None, and what was filled in counts."""
+
+    def known(value: float) -> float | None:
+        return None if isnan(value) else float(value)
+
+    return tuple(
+        WeatherDay(day=day.item(), tmax_f=known(high), tmin_f=known(low), rain_in=known(rain))
+        for day, high, low, rain in zip(
+            daily.days, daily.tmax_f, daily.tmin_f, daily.rain_in, strict=True
+        )
+    )
 
 
 def _years(weather: StationWeather, before: int) -> dict[int, DailyTemps]:

@@ -1,8 +1,11 @@
 """The computed figures and a check's verdict as JSON, with units in the names of the keys."""
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import fields as dataclass_fields
+from dataclasses import is_dataclass
 from datetime import date
+from math import isfinite
 from typing import Any
 
 from fieldbook.problems import Problem, sentence
@@ -97,10 +100,26 @@ def _field(result: FieldResult, language: str) -> dict[str, Any]:
         "gdd_since_planting_f": _number(result.heat.gdd_since_planting_f) if result.heat else None,
         "weather": _heat(result.heat) if result.heat else None,
         "stages": [_stage(stage) for stage in result.stages],
+        "pollination": _plain(result.pollination),
+        "gaps": _plain(result.gaps),
+        "outlook": _plain(result.outlook),
         "questions": [_problem(found, language) for found in result.questions],
         "notes": [_problem(found, language) for found in result.notes],
         "confirmed": [_problem(found, language) for found in result.confirmed],
     }
+
+
+def _plain(value: Any) -> Any:
+    """Write a record as it is: its fields' names carry the units, an endless range is null."""
+    if is_dataclass(value):
+        return {f.name: _plain(getattr(value, f.name)) for f in dataclass_fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): _plain(part) for key, part in value.items()}
+    if isinstance(value, tuple | list):
+        return [_plain(part) for part in value]
+    if isinstance(value, float):
+        return _number(value) if isfinite(value) else None
+    return value.isoformat() if isinstance(value, date) else value
 
 
 def _visit(visit: VisitResult) -> dict[str, Any]:

@@ -139,7 +139,7 @@ def _visit(season: Season, order: Order, field: Field, visited: list[tuple[str, 
         stops=plan_stops(
             field,
             rows.get("stop", 0),
-            seed=f"{season.settings.season_id}/{visit_id}",
+            seed=f"{season.settings.season_id}/{field.field_id}/{round_.name}",
             units=season.settings.units,
             language=season.language,
         ),

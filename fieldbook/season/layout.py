@@ -1,7 +1,7 @@
 """Where to stop: places drawn before anybody walks in, off the edges, spread over the field.
 
-The draw is random but seeded by season and visit, so that a book made again is the same book, and
-nobody can choose good-looking corn.
+The draw is random but seeded by season, field and round, so that a book made again is the same
+book, a second visit comes back to the same places, and nobody can choose good-looking corn.
 """
 
 import hashlib

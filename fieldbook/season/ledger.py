@@ -6,6 +6,7 @@ Readings are never overwritten: a new one replaces an old one, and both stay.
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -41,6 +42,12 @@ class StoredVisit:
     row_width_in: float
     sequence: int
     records: Mapping[str, tuple[Any, ...]]
+
+
+def visit_day(visit: StoredVisit) -> date | None:
+    """Return the day of a visit; None where nobody typed it, or what was typed cannot be."""
+    head = next(iter(visit.records["fields"]), None)
+    return head.visit_date if head else None
 
 
 class Ledger:

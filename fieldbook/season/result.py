@@ -6,6 +6,16 @@ Reports, JSON and tables are views of these records; nothing below computes anyt
 import datetime
 from dataclasses import dataclass
 
+from fieldbook.agronomy.clipping import ClippingLine
+from fieldbook.agronomy.drying import DryDates
+from fieldbook.agronomy.freeze import EarlyFreezes
+from fieldbook.agronomy.gaps import Gaps
+from fieldbook.agronomy.ranges import Span
+from fieldbook.agronomy.shake import PollinatedField, ShakeTime
+from fieldbook.agronomy.silking import SilkCount, Silking
+from fieldbook.agronomy.tassel import ShedWindow
+from fieldbook.agronomy.timing import DatedReading
+from fieldbook.agronomy.windows import GibberellaWatch, WindowWeather
 from fieldbook.problems import Problem
 
 
@@ -144,6 +154,66 @@ class VisitResult:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ShakenResult:
+    """The shaken ears of the latest visit that has any; ``time`` is None without a silking date."""
+
+    day: datetime.date
+    ears: PollinatedField
+    time: ShakeTime | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class PollinationResult:
+    """Where pollination stands, from all visits that looked at silks, tassels or shaken ears.
+
+    ``gap_days`` is silk minus pollen. ``clipping`` holds the latest visit with beetles against
+    each published line.
+    """
+
+    silk_counts: tuple[SilkCount, ...]
+    silking: Silking | None
+    shed: ShedWindow | None
+    gap_days: Span | None
+    gap_points_to_stress: bool | None
+    shaken: ShakenResult | None
+    clipping: tuple[ClippingLine, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class DatedGap:
+    """One reading of when a gap arose, and the weather on file in those days."""
+
+    reading: DatedReading
+    weather: WindowWeather | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class GapsResult:
+    """Where kernels are missing, which places stand out, and when those gaps may have arisen."""
+
+    found: Gaps
+    standing_out: tuple[str, ...]
+    dated: tuple[DatedGap, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class OutlookResult:
+    """What lies ahead of grain fill: frost, dry-down and the mould watch; None: cannot be told.
+
+    ``freezes`` counts past years whose first cold nights came before black layer. ``dry`` is the
+    first likely date at ``dry_to_pct`` moisture. ``fill`` is the weather from silking to dent.
+    """
+
+    freezes: EarlyFreezes | None
+    freeze_loss_pct: float | None
+    dry_to_pct: float
+    dry: DryDates | None
+    gibberella: GibberellaWatch | None
+    fill: WindowWeather | None
+    hot_and_dry: bool | None
+
+
+@dataclass(frozen=True, kw_only=True)
 class PlantingResult:
     """One hybrid and planting date of the field, and its area."""
 
@@ -180,6 +250,9 @@ class FieldResult:
     ears: EarsResult | None
     heat: HeatResult | None
     stages: tuple[StageResult, ...]
+    pollination: PollinationResult | None
+    gaps: GapsResult | None
+    outlook: OutlookResult
     may_enter: str
     questions: tuple[Problem, ...] = ()
     notes: tuple[Problem, ...] = ()

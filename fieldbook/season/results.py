@@ -4,24 +4,37 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from fieldbook.agronomy.sampling import stops_wanted
+from fieldbook.agronomy.ranges import DayRange
 from fieldbook.check.book import Question, State
 from fieldbook.check.roster import Field, Planting
-from fieldbook.check.visit import ROW_WIDTH_SLACK_IN, row_width_differs
 from fieldbook.figures import Figures
 from fieldbook.forms.rounds import KERNEL_COUNT
-from fieldbook.problems import Place, Problem, Weight, problem
-from fieldbook.season.ahead import look_ahead
+from fieldbook.forms.stops import INTERIOR
+from fieldbook.problems import Problem, Weight, problem
+from fieldbook.season.ahead import Ahead, look_ahead
 from fieldbook.season.blank import may_enter
 from fieldbook.season.counts import CountedVisit, counted_visit
 from fieldbook.season.figures import season_figures, used_figures
-from fieldbook.season.ledger import Ledger, StoredVisit
-from fieldbook.season.result import FieldResult, PlantingResult, VisitResult
+from fieldbook.season.gaps import gaps
+from fieldbook.season.ledger import Ledger, StoredVisit, visit_day
+from fieldbook.season.notes import planting_notes, sampling_notes, width_notes
+from fieldbook.season.outlook import outlook
+from fieldbook.season.pollination import (
+    has_late_silks,
+    likeliest_silking,
+    pollination,
+    silked_within,
+)
+from fieldbook.season.result import (
+    FieldResult,
+    GapsResult,
+    PlantingResult,
+    PollinationResult,
+    VisitResult,
+)
 from fieldbook.season.season import Season
 from fieldbook.season.settings import Settings
 from fieldbook.season.weather import StationWeather, read_station
-from fieldbook.units import AREA, System
-from fieldbook.words import day_words
 
 _STALE_DAYS = 7
 
@@ -108,10 +121,12 @@ def _field(
     figures: Figures,
     as_of: date,
 ) -> FieldResult:
-    seen = [visit for visit in visits if (_day(visit) or date.min) <= as_of]
-    seen.sort(key=lambda visit: (_day(visit) or date.min, visit.visit_id))
+    seen = [visit for visit in visits if (visit_day(visit) or date.min) <= as_of]
+    seen.sort(key=lambda visit: (visit_day(visit) or date.min, visit.visit_id))
     counted = _latest_count(seen, field, figures, settings)
     ahead = look_ahead(field, seen, weather, figures, as_of)
+    flowered = pollination(seen, figures)
+    silked = silked_within(flowered, ahead.stages)
     planting = field.main_planting
     asked = questions[State.OPEN]
     notes = [found for found in asked if found.weight is Weight.NOTE]
@@ -135,13 +150,25 @@ def _field(
         ears=counted.ears if counted else None,
         heat=ahead.heat,
         stages=ahead.stages,
+        pollination=flowered,
+        gaps=_gaps(seen, counted, flowered, silked, ahead, figures),
+        outlook=outlook(
+            ahead.stages,
+            as_of=as_of,
+            silked=likeliest_silking(flowered, silked),
+            late_silks=has_late_silks(flowered),
+            weather=ahead.weather,
+            own=ahead.own,
+            years=ahead.years,
+            figures=figures,
+        ),
         may_enter=may_enter(field, settings.language),
         questions=tuple(found for found in asked if found.weight is not Weight.NOTE),
         notes=(
             *notes,
-            *_width_notes(field, seen, settings.units),
-            *_planting_notes(field, settings.language),
-            *_sampling_notes(field, counted, figures, settings.units),
+            *width_notes(field, seen, settings.units),
+            *planting_notes(field, settings.language),
+            *sampling_notes(field, counted, figures, settings.units),
             *ahead.notes,
         ),
         confirmed=questions[State.CONFIRMED],
@@ -153,12 +180,6 @@ def _field(
             by_days=any(stage.basis == "days after silking" for stage in ahead.stages),
         ),
     )
-
-
-def _day(visit: StoredVisit) -> date | None:
-    head = next(iter(visit.records["fields"]), None)
-    day = head.visit_date if head else None
-    return day if isinstance(day, date) else None
 
 
 def _latest_count(
@@ -175,48 +196,29 @@ def _latest_count(
     )
 
 
-def _sampling_notes(
-    field: Field, counted: CountedVisit | None, figures: Figures, units: System
-) -> tuple[Problem, ...]:
-    if counted is None or counted.yield_ is None:
-        return ()
-    wanted = stops_wanted(field.acres, figures=figures)
-    if counted.yield_.stops_used >= wanted:
-        return ()
-    found = problem(
-        "few-stops",
-        Place(field_id=field.field_id),
-        field=f"{field.field_id} {field.field}",
-        stops=counted.yield_.stops_used,
-        area=f"{AREA.shown(field.acres, units):.0f} {AREA.label(units)}",
-        wanted=wanted,
+def _gaps(
+    visits: Iterable[StoredVisit],
+    counted: CountedVisit | None,
+    flowered: PollinationResult | None,
+    silked: DayRange | None,
+    ahead: Ahead,
+    figures: Figures,
+) -> GapsResult | None:
+    if counted is None:
+        return None
+    latest = [visit for visit in visits if visit.round == KERNEL_COUNT.name][-1]
+    used = [stop for stop in counted.stops if stop.left_out is None]
+    stands = [stop.ears_per_ac for stop in used if stop.ears_per_ac is not None]
+    inside = {stop.stop for stop in counted.stops if stop.place == INTERIOR}
+    return gaps(
+        [ear for ear in latest.records["ears"] if ear.stop in inside],
+        ears_per_ac=sum(stands) / len(stands) if stands else None,
+        yield_=counted.yield_,
+        silked=silked,
+        plant_spread_days=(flowered.silking.spread_days if flowered and flowered.silking else None),
+        weather=ahead.weather,
+        figures=figures,
     )
-    return (found,)
-
-
-def _width_notes(field: Field, visits: Iterable[StoredVisit], units: System) -> tuple[Problem, ...]:
-    """Tell when a book was printed for another row width than the roster has now."""
-    widths = dict.fromkeys(visit.row_width_in for visit in visits)
-    return tuple(
-        row_width_differs(f"{field.field_id} {field.field}", width, field.row_width_in, units)
-        for width in widths
-        if abs(width - field.row_width_in) > ROW_WIDTH_SLACK_IN
-    )
-
-
-def _planting_notes(field: Field, language: str) -> tuple[Problem, ...]:
-    if len(field.plantings) == 1:
-        return ()
-    main = field.main_planting
-    found = problem(
-        "dates-of-one-planting",
-        Place(field_id=field.field_id),
-        field=f"{field.field_id} {field.field}",
-        count=len(field.plantings),
-        hybrid=main.hybrid or "?",
-        planted=day_words(main.planted, language),
-    )
-    return (found,)
 
 
 def _planting(planting: Planting) -> PlantingResult:
@@ -229,7 +231,7 @@ def _visit(visit: StoredVisit, settings: Settings) -> VisitResult:
     return VisitResult(
         visit_id=visit.visit_id,
         round=visit.round,
-        date=_day(visit),
+        date=visit_day(visit),
         scout=(head.scout if head else None) or names.get(visit.scout, visit.scout),
         stage=head.stage if head else None,
         grain_fill=head.grain_fill if head else None,

@@ -12,6 +12,7 @@ from fieldbook.season.result import (
     FieldResult,
     HeatResult,
     LossResult,
+    OutlookResult,
     PlantingResult,
     StageResult,
     StopResult,
@@ -185,6 +186,17 @@ HEAT = HeatResult(
 )
 
 
+NO_OUTLOOK = OutlookResult(
+    freezes=None,
+    freeze_loss_pct=None,
+    dry_to_pct=20.0,
+    dry=None,
+    gibberella=None,
+    fill=None,
+    hot_and_dry=None,
+)
+
+
 def full(**more: Any) -> FieldResult:
     """Make a field where every part is there."""
     planting = PlantingResult(hybrid="Larkspur 108", planted=date(2026, 4, 29), acres=62.0)
@@ -208,6 +220,9 @@ def full(**more: Any) -> FieldResult:
         "ears": EARS,
         "heat": HEAT,
         "stages": STAGES,
+        "pollination": None,
+        "gaps": None,
+        "outlook": NO_OUTLOOK,
         "may_enter": "From Sun 26 July",
         "questions": (
             problem("rows-odd", Place(sheet="Ears", cell="D14"), typed=15, below=14, above=16),
