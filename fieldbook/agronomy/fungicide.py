@@ -20,7 +20,6 @@ PUBLISHED_GAINS = (
     "fungicide.gain_iowa_bu_ac",
     "fungicide.gain_illinois_bu_ac",
     "fungicide.gain_illinois_high_disease_bu_ac",
-    "fungicide.gain_illinois_low_disease_bu_ac",
 )
 """Figures to choose a mean gain from, each with its source."""
 

@@ -42,7 +42,10 @@ STAGES = {
     ("day", "state", "at_most", "left"),
     [
         (10, "before", "before", (24, 30)),
-        (15, "before", "open", (19, 25)),
+        (13, "before", "before", (21, 27)),
+        (14, "before", "open", (20, 26)),
+        (17, "before", "open", (17, 23)),
+        (18, "open", "open", (16, 22)),
         (20, "open", "open", (14, 20)),
         (35, "open", "last", (0, 5)),
         (41, "last", "last", (0, 0)),

@@ -128,6 +128,13 @@ def test_readings_by_disease_and_visit() -> None:
             "met",
             ("plants-over-line", "history", "corn-after-corn", "residue", "warm-humid"),
         ),
+        (
+            16,
+            "intermediate",
+            replace(ALL_RISKS, residue_pct=35),
+            "met",
+            ("plants-over-line", "history", "corn-after-corn", "residue", "warm-humid"),
+        ),
         (16, "intermediate", replace(ALL_RISKS, residue_pct=34), "not-met", ("no-residue",)),
         (
             16,
