@@ -99,21 +99,32 @@ def judge_visit(
         return ()
     known = figures or shipped_figures()
     seen = {row.disease for row in counts if row.with_it != 0} - {NONE, UNKNOWN}
-    results = []
-    for disease in (*RULED, *sorted(seen - set(RULED))):
-        reading = leaf_reading(disease, counts, figures=known)
-        if disease not in RULED:
-            results.append(_without_rule(reading))
-            continue
-        used = _rule_for(disease, rule)
-        parts = _doubted(_parts(reading, used, ratings.get(disease), risks, known), counts)
-        results.append(_judged(reading, used, parts, _cautions(used, stage, risks, known)))
-    return tuple(results)
+    ruled = [
+        _by_rule(disease, counts, _rule_for(disease, rule), stage, ratings, risks, known)
+        for disease in RULED
+    ]
+    others = [leaf_reading(one, counts, figures=known) for one in sorted(seen - set(RULED))]
+    return (*ruled, *(_without_rule(reading) for reading in others))
 
 
 def unknown_seen(counts: Iterable[LeafCount]) -> bool:
     """Return whether lesions that nobody could name were seen: send leaves to a plant clinic."""
     return any(row.disease == UNKNOWN and row.with_it != 0 for row in counts)
+
+
+def _by_rule(
+    disease: str,
+    counts: Sequence[LeafCount],
+    rule: str,
+    stage: str | None,
+    ratings: Mapping[str, str | None],
+    risks: Risks,
+    figures: Figures,
+) -> RuleResult:
+    reading = leaf_reading(disease, counts, figures=figures)
+    parts = _parts(reading, rule, ratings.get(disease), risks, figures)
+    cautions = _cautions(rule, stage, risks, figures)
+    return _judged(reading, rule, _doubted(parts, counts), cautions)
 
 
 def _without_rule(reading: LeafReading) -> RuleResult:
