@@ -50,6 +50,12 @@ def visit_day(visit: StoredVisit) -> date | None:
     return head.visit_date if head else None
 
 
+def visit_stage(visit: StoredVisit) -> str | None:
+    """Return the stage that a visit saw."""
+    head = next(iter(visit.records["fields"]), None)
+    return head.stage if head else None
+
+
 class Ledger:
     """An open ledger; use it as a context manager.
 

@@ -16,7 +16,8 @@ from fieldbook.season.blank import may_enter
 from fieldbook.season.counts import CountedVisit, counted_visit
 from fieldbook.season.figures import season_figures, used_figures
 from fieldbook.season.gaps import gaps
-from fieldbook.season.ledger import Ledger, StoredVisit, visit_day
+from fieldbook.season.leaves import fungicide, leaves
+from fieldbook.season.ledger import Ledger, StoredVisit, visit_day, visit_stage
 from fieldbook.season.notes import planting_notes, sampling_notes, width_notes
 from fieldbook.season.outlook import outlook
 from fieldbook.season.pollination import (
@@ -32,6 +33,7 @@ from fieldbook.season.result import (
     PollinationResult,
     VisitResult,
 )
+from fieldbook.season.ripe import ripe
 from fieldbook.season.season import Season
 from fieldbook.season.settings import Settings
 from fieldbook.season.weather import StationWeather, read_station
@@ -127,6 +129,17 @@ def _field(
     ahead = look_ahead(field, seen, weather, figures, as_of)
     flowered = pollination(seen, figures)
     silked = silked_within(flowered, ahead.stages)
+    sick = leaves(field, seen, settings, ahead.weather, figures)
+    later = outlook(
+        ahead.stages,
+        as_of=as_of,
+        silked=likeliest_silking(flowered, silked),
+        late_silks=has_late_silks(flowered),
+        weather=ahead.weather,
+        own=ahead.own,
+        years=ahead.years,
+        figures=figures,
+    )
     planting = field.main_planting
     asked = questions[State.OPEN]
     notes = [found for found in asked if found.weight is Weight.NOTE]
@@ -152,16 +165,19 @@ def _field(
         stages=ahead.stages,
         pollination=flowered,
         gaps=_gaps(seen, counted, flowered, silked, ahead, figures),
-        outlook=outlook(
+        leaves=sick,
+        fungicide=fungicide(
+            field,
             ahead.stages,
+            _stage_seen(seen),
+            sick,
+            later,
+            settings,
             as_of=as_of,
-            silked=likeliest_silking(flowered, silked),
-            late_silks=has_late_silks(flowered),
-            weather=ahead.weather,
-            own=ahead.own,
-            years=ahead.years,
             figures=figures,
         ),
+        ripe=ripe(seen, figures),
+        outlook=later,
         may_enter=may_enter(field, settings.language),
         questions=tuple(found for found in asked if found.weight is not Weight.NOTE),
         notes=(
@@ -194,6 +210,11 @@ def _latest_count(
         figures,
         wanted_half_width_bu_ac=settings.wanted_half_width_bu_ac,
     )
+
+
+def _stage_seen(visits: Iterable[StoredVisit]) -> str | None:
+    """Return the stage that the latest visit with one saw."""
+    return next((stage for visit in reversed([*visits]) if (stage := visit_stage(visit))), None)
 
 
 def _gaps(
