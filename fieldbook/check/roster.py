@@ -5,10 +5,10 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from fieldbook.agronomy.leafrules import GRAY_LEAF_SPOT, NORTHERN_BLIGHT
 from fieldbook.check.cells import typed_text
 from fieldbook.check.rows import Draft, drafts_of
 from fieldbook.entries import SheetEntries
+from fieldbook.forms.leaves import GRAY_LEAF_SPOT, NORTHERN_BLIGHT
 from fieldbook.forms.roster import FROM_EMERGENCE, OTHER_CORN, ROSTER_FORM
 from fieldbook.problems import Problem, Weight, problem
 from fieldbook.units import System
