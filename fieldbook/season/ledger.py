@@ -254,6 +254,13 @@ class Ledger:
         self._connection.rollback()
         return found
 
+    def rows(self, wanted: sa.Select[Any]) -> list[Mapping[str, Any]]:
+        """Return what a selection finds, row by row."""
+        rows = self._connection.execute(wanted).mappings()
+        found: list[Mapping[str, Any]] = [dict(row) for row in rows]
+        self._connection.rollback()
+        return found
+
     def dump(self) -> Iterator[str]:
         """Write every row of every table, sorted, for comparing two ledgers."""
         for table in METADATA.sorted_tables:
