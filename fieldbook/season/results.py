@@ -141,7 +141,9 @@ def _field(
         figures=figures,
     )
     planting = field.main_planting
-    asked = questions[State.OPEN]
+    asked, confirmed = (
+        _by_then(questions[state], seen, visits) for state in (State.OPEN, State.CONFIRMED)
+    )
     notes = [found for found in asked if found.weight is Weight.NOTE]
     return FieldResult(
         season_name=settings.name,
@@ -187,7 +189,7 @@ def _field(
             *sampling_notes(field, counted, figures, settings.units),
             *ahead.notes,
         ),
-        confirmed=questions[State.CONFIRMED],
+        confirmed=tuple(confirmed),
         figures=used_figures(
             grain_fill=counted.yield_.grain_fill if counted and counted.yield_ else None,
             heat=ahead.heat is not None,
@@ -196,6 +198,14 @@ def _field(
             by_days=any(stage.basis == "days after silking" for stage in ahead.stages),
         ),
     )
+
+
+def _by_then(
+    questions: Iterable[Problem], seen: Iterable[StoredVisit], visits: Iterable[StoredVisit]
+) -> list[Problem]:
+    """Leave out what is asked of visits that lie after the day of the report."""
+    later = {visit.visit_id for visit in visits} - {visit.visit_id for visit in seen}
+    return [found for found in questions if found.place.visit_id not in later]
 
 
 def _latest_count(
