@@ -327,6 +327,25 @@ def _explain() -> None:
 
 
 @main.command()
+@_season_argument
+@click.option("--scout", help="Only this scout's books.")
+def ask(folder: Path, scout: str | None) -> None:
+    """Write correction books: what was entered, with the questioned cells marked.
+
+    Example: silkbook ask season-2027 --scout ana
+    """
+    from fieldbook.season.ask import write_corrections
+
+    count = 0
+    for asked in write_corrections(_open(folder), scout=scout):
+        count += 1
+        click.echo(f"{asked.path}  {asked.questions} questions for {asked.scout}")
+        click.echo(f"{asked.reply}  the words to send with it")
+    if not count:
+        click.echo("Nothing is asked.")
+
+
+@main.command()
 @click.argument("field_id")
 @click.option(
     "--season",

@@ -195,6 +195,12 @@ class Ledger:
         self._connection.rollback()
         return None if found is None else str(found)
 
+    def readings_now(self, visit_id: str) -> dict[tuple[str, str, str], Mapping[str, Any]]:
+        """Return the readings of a visit that stand now, by sheet, row and column."""
+        found = self._current(visit_id)
+        self._connection.rollback()
+        return dict(found)
+
     def typed_now(self, visit_id: str) -> dict[tuple[str, str, str], str]:
         """Return what stands as typed for a visit, by sheet, row and column."""
         found = {place: str(row["typed"]) for place, row in self._current(visit_id).items()}
