@@ -26,9 +26,9 @@ from fieldbook.agronomy.wilson import Change
 from fieldbook.agronomy.windows import WeatherDay, is_warm_and_wet, weather_between
 from fieldbook.check.roster import Field
 from fieldbook.figures import Figures
-from fieldbook.season.ledger import StoredVisit, visit_day, visit_stage
 from fieldbook.season.result import FungicideResult, LeavesResult, OutlookResult, StageResult
 from fieldbook.season.settings import Settings
+from fieldbook.season.stored import StoredVisit, visit_day, visit_stage
 
 _IN_TIME = ("V", "VT", "R1", "R2")
 _CORN = ("corn", "maize")

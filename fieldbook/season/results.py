@@ -17,7 +17,7 @@ from fieldbook.season.counts import CountedVisit, counted_visit
 from fieldbook.season.figures import season_figures, used_figures
 from fieldbook.season.gaps import gaps
 from fieldbook.season.leaves import fungicide, leaves
-from fieldbook.season.ledger import Ledger, StoredVisit, visit_day, visit_stage
+from fieldbook.season.ledger import Ledger
 from fieldbook.season.notes import planting_notes, sampling_notes, width_notes
 from fieldbook.season.outlook import outlook
 from fieldbook.season.pollination import (
@@ -36,6 +36,7 @@ from fieldbook.season.result import (
 from fieldbook.season.ripe import ripe
 from fieldbook.season.season import Season
 from fieldbook.season.settings import Settings
+from fieldbook.season.stored import StoredVisit, visit_day, visit_stage
 from fieldbook.season.weather import StationWeather, read_station
 
 _STALE_DAYS = 7

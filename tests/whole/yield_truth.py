@@ -20,8 +20,8 @@ from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.forms.stops import Stop
 from fieldbook.jobs import many
 from fieldbook.season.counts import counted_visit
-from fieldbook.season.ledger import StoredVisit
 from fieldbook.season.result import YieldResult
+from fieldbook.season.stored import StoredVisit
 from fieldbook.simulate.field import FieldTruth, grow, random_plot
 from fieldbook.simulate.place import SEASON_END, YEAR, Plot
 from fieldbook.simulate.rings import grain_lb, kernel_mg_at, kernels_on_an_ear
