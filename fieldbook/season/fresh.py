@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from fieldbook.season.setting_keys import (
+    DEFAULT_FIELDS_A_DAY,
     DEFAULT_HALF_WIDTH_BU_AC,
     FORMAT,
     SECTIONS,
@@ -29,6 +30,7 @@ def fresh_settings(
     time_zone: str = "America/Chicago",
     price_per_bu: float | None = None,
     wanted_half_width_bu_ac: float = DEFAULT_HALF_WIDTH_BU_AC,
+    fields_a_day: int = DEFAULT_FIELDS_A_DAY,
     stations: Sequence[Station] = (),
     scouts: Sequence[Scout] = (),
     figures: Mapping[str, Figure] | None = None,
@@ -49,6 +51,7 @@ def fresh_settings(
             time_zone=time_zone,
             price_per_bu=price_per_bu,
             wanted_half_width_bu_ac=wanted_half_width_bu_ac,
+            fields_a_day=fields_a_day,
             stations={station.name: station for station in stations},
             scouts=tuple(scouts),
             figures=figures or {},

@@ -31,7 +31,7 @@ from fieldbook.workbook.roster import write_roster
 
 CLEAN, LOOK, USE = 0, 1, 2
 AS_OF = "2026-08-20"
-COMMANDS = ("new", "blank", "intake", "check", "results", "report", "rebuild", "demo")
+COMMANDS = ("new", "plan", "blank", "intake", "check", "results", "report", "rebuild", "demo")
 
 
 def run(*words: object, code: int | None = None) -> Result:
