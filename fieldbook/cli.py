@@ -51,6 +51,8 @@ def _speak_anywhere() -> None:
 
 def _told(fault: Exception) -> tuple[str, dict[str, str]] | None:
     """Say what a folder's or a disk's fault is, as a code and its parameters; None for others."""
+    if isinstance(fault, BrokenPipeError):  # the reader of our output has seen enough
+        return None
     kind, room = type(fault).__name__, type(fault).__module__.partition(".")[0]
     if kind == "SeasonBusyError":
         return "season-busy", {}
@@ -354,20 +356,27 @@ def _progress(steps: Iterable[Any], count: int) -> Iterable[Any]:
 
 
 @main.command()
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=click.Path(path_type=Path), required=False)
 @click.option("--season", "folder", type=click.Path(path_type=Path), help="The season folder.")
 @click.option("--json", "as_json", is_flag=True, help="The same facts for machines.")
+@click.option("--explain", is_flag=True, help="Say what every check looks for instead.")
 @_as_of_option
 def check(
-    file: Path,
+    file: Path | None,
     folder: Path | None,
     as_json: bool,
+    explain: bool,
     as_of: datetime | None,
 ) -> None:
-    """Check one book and change nothing.
+    """Check one book and change nothing; or say what every check looks for.
 
     Example: silkbook check ana.xlsx --season season-2027
     """
+    if explain:
+        _explain()
+        return
+    if file is None:
+        raise click.UsageError("Name the book to check, or ask for --explain.")
     from fieldbook.season.intake import check_file
 
     season = _open(folder or _season_above(file))
@@ -381,6 +390,62 @@ def check(
         readings = len(taken.verdict.readings) if taken.verdict else 0
         click.echo(f"{file.name}: {readings} readings, {len(taken.open_problems)} to look at")
     _end(clean=not taken.needs_a_look)
+
+
+def _explain() -> None:
+    """Print the catalogue of problems: code, weight, title, and what a person is told."""
+    from fieldbook.problems import catalogue
+
+    for code, entry in sorted(catalogue().items()):
+        click.echo(f"{code} ({entry.weight}): {entry.title}")
+        click.echo(f"    {entry.message}")
+
+
+@main.command()
+@_season_argument
+@click.option("--scout", help="Only this scout's books.")
+def ask(folder: Path, scout: str | None) -> None:
+    """Write correction books: what was entered, with the questioned cells marked.
+
+    Example: silkbook ask season-2027 --scout ana
+    """
+    from fieldbook.season.ask import write_corrections
+
+    count = 0
+    for asked in write_corrections(_open(folder), scout=scout):
+        count += 1
+        click.echo(f"{asked.path}  {asked.questions} questions for {asked.scout}")
+        click.echo(f"{asked.reply}  the words to send with it")
+    if not count:
+        click.echo("Nothing is asked.")
+
+
+@main.command()
+@click.argument("field_id")
+@click.option(
+    "--season",
+    "folder",
+    type=click.Path(path_type=Path),
+    default=Path(),
+    help="The season folder, if it is not the current one.",
+)
+@click.option("--changed", is_flag=True, help="Only readings that a later book replaced.")
+def history(field_id: str, folder: Path, changed: bool) -> None:
+    """Show who read what in a field, when, from which file, and what replaced it.
+
+    Example: silkbook history D14 --season season-2027 --changed
+    """
+    from fieldbook.season.history import changed_only, field_history, history_lines
+    from fieldbook.season.ledger import Ledger
+
+    season = _open(folder)
+    _known_field(season, field_id)
+    with Ledger(season.folder) as ledger:
+        found = field_history(ledger, field_id)
+    for text in history_lines(changed_only(found) if changed else found):
+        click.echo(text)
+    if not found:
+        click.echo(f"Nothing was taken in for field {field_id} yet.")
 
 
 def _season_above(file: Path) -> Path:
@@ -433,7 +498,7 @@ def report(
     templates: Path | None,
     as_of: datetime | None,
 ) -> None:
-    """Write a report for every field, as HTML and PDF.
+    """Write a report for every field, as HTML and PDF, and a page of the whole season.
 
     Example: silkbook report season-2027 --field D14
     """
@@ -442,7 +507,7 @@ def report(
     season = _open(folder)
     _known_field(season, field_id)
     _say(season.problems, season.language)
-    count = 1 if field_id is not None else len(season.roster.fields)
+    count = 1 if field_id is not None else len(season.roster.fields) + 1
     written = write_reports(
         season, as_of=_day(as_of), field_id=field_id, pdf=not no_pdf, templates=templates
     )

@@ -169,7 +169,7 @@ def _silks_and_stage(visit: VisitDraft) -> Iterator[Located]:
     counts = [
         d.values["silked"]
         for d in (*visit.drafts("stops"), *visit.drafts("fields"))
-        if d.has("silked")
+        if d.stands("silked")
     ]
     if head is None or stage is None or not counts:
         return
@@ -252,8 +252,7 @@ def stop_places(visit: VisitDraft, context: Context) -> Iterator[Located]:
     if field is None or field.latitude is None or field.longitude is None:
         return
     for key, draft in visit.rows.get("stops", {}).items():
-        latitude, longitude = draft.values.get("latitude"), draft.values.get("longitude")
-        if latitude is None or longitude is None:
+        if not draft.stands("latitude", "longitude"):
             continue
         finding = _place_finding(draft, field, visit.name)
         if finding:
@@ -300,7 +299,7 @@ def beetle_kinds(visit: VisitDraft, context: Context) -> Iterator[Located]:
 def bag_weights(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find a bag whose grain does not fit its number of ears."""
     for key, draft in visit.rows.get("stalks", {}).items():
-        if not draft.has("bag_grain_lb", "bag_ears"):
+        if not draft.stands("bag_grain_lb", "bag_ears"):
             continue
         each = draft.values["bag_grain_lb"] / draft.values["bag_ears"]
         least, most = _USUAL_EAR_LB
@@ -322,7 +321,7 @@ def _weight_words(pounds: float, units: System) -> str:
 def kernel_weights(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find an ear whose grain does not fit its number of kernels."""
     for key, draft in visit.rows.get("ears", {}).items():
-        if not draft.has("grain_weight_lb", "rows_around", "kernels_set"):
+        if not draft.stands("grain_weight_lb", "rows_around", "kernels_set"):
             continue
         kernels = draft.values["rows_around"] * draft.values["kernels_set"]
         each_mg = draft.values["grain_weight_lb"] * KG_PER_LB * 1e6 / max(kernels, 1)
@@ -343,7 +342,7 @@ def photo_stops(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find a photo said to be of a stop that the field does not have."""
     stops = visit.slip.rows.get("stop", 0)
     for key, draft in visit.rows.get("photos", {}).items():
-        if draft.has("at_stop") and draft.values["at_stop"] > stops:
+        if draft.stands("at_stop") and draft.values["at_stop"] > stops:
             place, typed = draft.place("at_stop"), draft.typed("at_stop")
             found = problem("photo-stop-unknown", place, field=visit.name, stops=stops, typed=typed)
             yield "photos", key, Finding(problem=found, marks=("at_stop",))

@@ -16,7 +16,8 @@ from fieldbook.season.blank import may_enter
 from fieldbook.season.counts import CountedVisit, counted_visit
 from fieldbook.season.figures import season_figures, used_figures
 from fieldbook.season.gaps import gaps
-from fieldbook.season.ledger import Ledger, StoredVisit, visit_day
+from fieldbook.season.leaves import fungicide, leaves
+from fieldbook.season.ledger import Ledger
 from fieldbook.season.notes import planting_notes, sampling_notes, width_notes
 from fieldbook.season.outlook import outlook
 from fieldbook.season.pollination import (
@@ -32,8 +33,10 @@ from fieldbook.season.result import (
     PollinationResult,
     VisitResult,
 )
+from fieldbook.season.ripe import ripe
 from fieldbook.season.season import Season
 from fieldbook.season.settings import Settings
+from fieldbook.season.stored import StoredVisit, visit_day, visit_stage
 from fieldbook.season.weather import StationWeather, read_station
 
 _STALE_DAYS = 7
@@ -127,8 +130,21 @@ def _field(
     ahead = look_ahead(field, seen, weather, figures, as_of)
     flowered = pollination(seen, figures)
     silked = silked_within(flowered, ahead.stages)
+    sick = leaves(field, seen, settings, ahead.weather, figures)
+    later = outlook(
+        ahead.stages,
+        as_of=as_of,
+        silked=likeliest_silking(flowered, silked),
+        late_silks=has_late_silks(flowered),
+        weather=ahead.weather,
+        own=ahead.own,
+        years=ahead.years,
+        figures=figures,
+    )
     planting = field.main_planting
-    asked = questions[State.OPEN]
+    asked, confirmed = (
+        _by_then(questions[state], seen, visits) for state in (State.OPEN, State.CONFIRMED)
+    )
     notes = [found for found in asked if found.weight is Weight.NOTE]
     return FieldResult(
         season_name=settings.name,
@@ -152,16 +168,19 @@ def _field(
         stages=ahead.stages,
         pollination=flowered,
         gaps=_gaps(seen, counted, flowered, silked, ahead, figures),
-        outlook=outlook(
+        leaves=sick,
+        fungicide=fungicide(
+            field,
             ahead.stages,
+            _stage_seen(seen),
+            sick,
+            later,
+            settings,
             as_of=as_of,
-            silked=likeliest_silking(flowered, silked),
-            late_silks=has_late_silks(flowered),
-            weather=ahead.weather,
-            own=ahead.own,
-            years=ahead.years,
             figures=figures,
         ),
+        ripe=ripe(seen, figures),
+        outlook=later,
         may_enter=may_enter(field, settings.language),
         questions=tuple(found for found in asked if found.weight is not Weight.NOTE),
         notes=(
@@ -171,7 +190,7 @@ def _field(
             *sampling_notes(field, counted, figures, settings.units),
             *ahead.notes,
         ),
-        confirmed=questions[State.CONFIRMED],
+        confirmed=tuple(confirmed),
         figures=used_figures(
             grain_fill=counted.yield_.grain_fill if counted and counted.yield_ else None,
             heat=ahead.heat is not None,
@@ -180,6 +199,14 @@ def _field(
             by_days=any(stage.basis == "days after silking" for stage in ahead.stages),
         ),
     )
+
+
+def _by_then(
+    questions: Iterable[Problem], seen: Iterable[StoredVisit], visits: Iterable[StoredVisit]
+) -> list[Problem]:
+    """Leave out what is asked of visits that lie after the day of the report."""
+    later = {visit.visit_id for visit in visits} - {visit.visit_id for visit in seen}
+    return [found for found in questions if found.place.visit_id not in later]
 
 
 def _latest_count(
@@ -194,6 +221,11 @@ def _latest_count(
         figures,
         wanted_half_width_bu_ac=settings.wanted_half_width_bu_ac,
     )
+
+
+def _stage_seen(visits: Iterable[StoredVisit]) -> str | None:
+    """Return the stage that the latest visit with one saw."""
+    return next((stage for visit in reversed([*visits]) if (stage := visit_stage(visit))), None)
 
 
 def _gaps(

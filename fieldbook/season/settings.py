@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from fieldbook.agronomy.leafrules import RULES
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.season.setting_keys import (
     DEFAULT_FIELDS_A_DAY,
@@ -88,6 +89,11 @@ class Settings:
     scouts: tuple[Scout, ...] = ()
     figures: Mapping[str, Figure] = field(default_factory=dict)
     sender: str | None = None
+    leaf_rule: str = RULES[0]
+    fungicide_cost_per_ac: float | None = None
+    fungicide_gain_bu_ac: float | None = None
+    fungicide_gain_sd_bu_ac: float | None = None
+    fungicide_gain_source: str | None = None
 
 
 _NAMED = tuple(section for section in SECTIONS if section.name)

@@ -48,11 +48,15 @@ _ENTRY_STYLES: Mapping[str, Mapping[str, Any]] = {
 }
 
 
+_ASKED = {"border": 5, "border_color": _INK, "bold": True}
+
+
 def _styles() -> dict[str, dict[str, Any]]:
     """Every style by name; "-next" is the neighbouring field's, "-first" has a line above."""
     styles = {name: dict(style) for name, style in _PLAIN_STYLES.items()}
     for name, style in _ENTRY_STYLES.items():
         styles |= {f"{name}{pale}": {**style, "bg_color": fill} for pale, fill in _PALES.items()}
+    styles |= {f"{name}-asked": {**styles[name], **_ASKED} for name in _ENTRY_STYLES}
     lined = {f"{name}-first": {**style, "top": 2} for name, style in styles.items()}
     return styles | lined
 

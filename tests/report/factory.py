@@ -10,6 +10,7 @@ from fieldbook.report.context import ReportContext
 from fieldbook.season.result import (
     EarsResult,
     FieldResult,
+    FungicideResult,
     HeatResult,
     LossResult,
     OutlookResult,
@@ -186,6 +187,19 @@ HEAT = HeatResult(
 )
 
 
+NO_FUNGICIDE = FungicideResult(
+    window=None,
+    cost_per_ac=None,
+    price_per_bu=None,
+    break_even_bu_ac=None,
+    chance=None,
+    gain_bu_ac=None,
+    gain_sd_bu_ac=None,
+    gain_source=None,
+    table=None,
+    severity=None,
+    pre_harvest=None,
+)
 NO_OUTLOOK = OutlookResult(
     freezes=None,
     freeze_loss_pct=None,
@@ -222,6 +236,9 @@ def full(**more: Any) -> FieldResult:
         "stages": STAGES,
         "pollination": None,
         "gaps": None,
+        "leaves": None,
+        "fungicide": NO_FUNGICIDE,
+        "ripe": None,
         "outlook": NO_OUTLOOK,
         "may_enter": "From Sun 26 July",
         "questions": (

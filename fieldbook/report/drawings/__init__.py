@@ -3,6 +3,15 @@
 from fieldbook.report.drawings.ear import draw_ear
 from fieldbook.report.drawings.shapes import NARROW, WIDE, Drawing
 from fieldbook.report.drawings.stops import draw_stops
-from fieldbook.report.drawings.strip import StageRow, draw_strip
+from fieldbook.report.drawings.strip import StageRow, draw_ahead, draw_strip
 
-__all__ = ["NARROW", "WIDE", "Drawing", "StageRow", "draw_ear", "draw_stops", "draw_strip"]
+__all__ = [
+    "NARROW",
+    "WIDE",
+    "Drawing",
+    "StageRow",
+    "draw_ahead",
+    "draw_ear",
+    "draw_stops",
+    "draw_strip",
+]
