@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
+from fieldbook.agronomy.lengths import miles_between
 from fieldbook.check.cells import typed_text
 from fieldbook.check.context import Context
 from fieldbook.check.roster import Field
@@ -17,7 +18,6 @@ from fieldbook.problems import Place, Problem, problem
 from fieldbook.units import GRAIN_WEIGHT, KG_PER_LB, ROW_WIDTH, System
 from fieldbook.words import number_words
 
-_EARTH_RADIUS_MILES = 3958.8
 _FAR_MILES = 1.0
 ROW_WIDTH_SLACK_IN = 0.1
 # Half of the plants make R1. So near to a half a scout may see it either way (assumed), and
@@ -275,19 +275,6 @@ def _place_finding(draft: Draft, field: Field, name: str) -> Finding | None:
         return Finding(problem=found, marks=marks)
     found = problem("stop-far-away", place, miles=round(miles), field=name, hint="")
     return Finding(problem=found, marks=marks)
-
-
-def miles_between(a: tuple[float, float], b: tuple[float, float]) -> float:
-    """Return the great-circle distance of two (latitude, longitude) pairs [miles].
-
-    Haversine formula on a sphere of 3,958.8 miles radius.
-    """
-    lat_a, lon_a, lat_b, lon_b = (math.radians(angle) for angle in (*a, *b))
-    half = (
-        math.sin((lat_b - lat_a) / 2) ** 2
-        + math.cos(lat_a) * math.cos(lat_b) * math.sin((lon_b - lon_a) / 2) ** 2
-    )
-    return 2 * _EARTH_RADIUS_MILES * math.asin(min(1.0, math.sqrt(half)))
 
 
 def off_the_figure(visit: VisitDraft, context: Context) -> Iterator[Located]:

@@ -31,7 +31,10 @@ ANYONE = "anyone"
 
 @dataclass(frozen=True, kw_only=True)
 class Order:
-    """What books are wanted: of one scout or all, of one field or all, one book a field."""
+    """What books are wanted: of one scout or all, of one field or all, one book a field.
+
+    With ``walked`` only these fields get a place, in this order: that of the plan's walks.
+    """
 
     round_: Round
     full: bool = False
@@ -39,6 +42,7 @@ class Order:
     field_id: str | None = None
     one_field: bool = False
     stops: int | None = None
+    walked: tuple[str, ...] | None = None
 
 
 def book_plans(
@@ -63,7 +67,9 @@ def book_plans(
 
 def _shares(season: Season, order: Order) -> dict[str, list[Field]]:
     shares: dict[str, list[Field]] = {}
-    for field in season.roster.fields.values():
+    known = season.roster.fields
+    wanted = known if order.walked is None else [one for one in order.walked if one in known]
+    for field in map(known.__getitem__, wanted):
         scout = field.scout or ANYONE
         if order.field_id not in (None, field.field_id):
             continue

@@ -36,6 +36,11 @@ _PLAIN_STYLES: Mapping[str, Mapping[str, Any]] = {
     "live-tenth": {"num_format": "0.0", "align": "center"},
     "look": {"text_wrap": True, "indent": 1},
     "look-fault": {"bold": True, "border": 2},
+    "table-head": {"bold": True, "text_wrap": True, "valign": "bottom", "bottom": 2},
+    "table-text": {"text_wrap": True, "bottom": 4},
+    "table-day": {"num_format": "ddd d mmm yyyy", "align": "left", "bottom": 4},
+    "table-number": {"num_format": "0", "align": "center", "bottom": 4},
+    "table-tenth": {"num_format": "0.0", "align": "center", "bottom": 4},
 }
 _ENTRY_STYLES: Mapping[str, Mapping[str, Any]] = {
     "entry": _ENTRY,
@@ -101,15 +106,22 @@ class Paper:
         return self._formats[name]
 
     def sheet(
-        self, title: str, *, footer: str = "", pages_wide: int = 1, pictures: bool = False
+        self,
+        title: str,
+        *,
+        footer: str = "",
+        pages_wide: int = 1,
+        pictures: bool = False,
+        locked: bool = True,
     ) -> Any:
-        """Add a protected sheet that prints landscape, as many pages wide as said.
+        """Add a sheet that prints landscape, as many pages wide as said.
 
-        With `pictures` a person may still place pictures on it.
+        It is protected if `locked`; with `pictures` a person may still place pictures on it.
         """
         sheet = self.book.add_worksheet(title, worksheet_class=_PlainSheet)
-        may = {"format_columns": True, "format_rows": True, "objects": pictures}
-        sheet.protect("", may)
+        if locked:
+            may = {"format_columns": True, "format_rows": True, "objects": pictures}
+            sheet.protect("", may)
         sheet.set_landscape()
         sheet.set_paper(PAPER_SIZES[self.paper])
         sheet.set_margins(left=0.5, right=0.5, top=0.5, bottom=0.6)
