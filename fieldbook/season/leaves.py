@@ -181,7 +181,8 @@ def _around(value: float) -> tuple[float, ...]:
 
 
 def _severity(found: LeavesResult | None, figures: Figures) -> SeverityClass | None:
-    worst = [one.reading.worst_pct for one in found.judged] if found else []
+    ruled = [one for one in found.judged if one.disease in _NAMES] if found else []
+    worst = [one.reading.worst_pct for one in ruled]
     known = [pct for pct in worst if pct is not None]
     return severity_class(max(known), figures=figures) if known else None
 

@@ -131,11 +131,13 @@ def _field(
     flowered = pollination(seen, figures)
     silked = silked_within(flowered, ahead.stages)
     sick = leaves(field, seen, settings, ahead.weather, figures)
+    ripened = ripe(seen, figures)
     later = outlook(
         ahead.stages,
         as_of=as_of,
         silked=likeliest_silking(flowered, silked),
         late_silks=has_late_silks(flowered),
+        measured=ripened,
         weather=ahead.weather,
         own=ahead.own,
         years=ahead.years,
@@ -179,7 +181,7 @@ def _field(
             as_of=as_of,
             figures=figures,
         ),
-        ripe=ripe(seen, figures),
+        ripe=ripened,
         outlook=later,
         may_enter=may_enter(field, settings.language),
         questions=tuple(found for found in asked if found.weight is not Weight.NOTE),
