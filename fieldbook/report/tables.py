@@ -1,11 +1,10 @@
-"""The small tables of a report: stops, visits, and where kernels are missing."""
+"""The small tables of a report: stops and visits."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fieldbook.report.amounts import Amounts, count_words
-from fieldbook.report.earwords import losses
 from fieldbook.report.words import REASONS, round_words, short, visit_words
-from fieldbook.season.result import EarsResult, FieldResult, StopResult, VisitResult
+from fieldbook.season.result import FieldResult, StopResult, VisitResult
 from fieldbook.words import say
 
 _MOST_ROWS = 14
@@ -33,7 +32,19 @@ def tables(result: FieldResult, amounts: Amounts) -> tuple[Table, ...]:
         made.append(_stops_table(result.stops, amounts))
     if result.visits:
         made.append(_visits_table(result.visits, amounts))
-    return tuple(made)
+    return tuple(map(_without_empty_remarks, made))
+
+
+def _without_empty_remarks(table: Table) -> Table:
+    """Leave out the last column where nobody remarked on anything."""
+    if any(row[-1] for row in table.rows):
+        return table
+    return replace(
+        table,
+        heads=table.heads[:-1],
+        rows=tuple(row[:-1] for row in table.rows),
+        numbers=table.numbers[:-1],
+    )
 
 
 def _stops_table(stops: tuple[StopResult, ...], amounts: Amounts) -> Table:
@@ -66,17 +77,6 @@ def _stop_row(stop: StopResult, amounts: Amounts) -> tuple[str, ...]:
         str(stop.ears_used),
         yielded,
         "; ".join(part for part in (out, short(stop.remark)) if part),
-    )
-
-
-def losses_table(ears: EarsResult, amounts: Amounts) -> Table:
-    """Return the table of where kernels are missing."""
-    language = amounts.language
-    return Table(
-        caption=say("Kernel places missing along one row, on average", language),
-        heads=(say("Where", language), say("Places", language), say("Ears looked at", language)),
-        rows=tuple(losses(ears, language)),
-        numbers=(False, True, True),
     )
 
 
