@@ -74,7 +74,13 @@ def day_line_about(result: FieldResult, amounts: Amounts, figures: Figures) -> s
     language = amounts.language
     silked = silked_within(result.pollination, result.stages)
     when = amounts.within(silked) if silked else ""
-    start = say("Days around silking. Half of the plants had silks {when}.", language, when=when)
+    counted = result.pollination is not None and result.pollination.silking is not None
+    text = (
+        "Days around silking. Half of the plants had silks {when}."
+        if counted
+        else "Days around silking. By the forecast half of the plants had silks {when}."
+    )
+    start = say(text, language, when=when)
     return " ".join((start, *when_lines(result, amounts, figures)))
 
 

@@ -8,17 +8,17 @@ from fieldbook.agronomy.shake import LATE, MAIN
 from fieldbook.figures import Figures
 from fieldbook.forms.roster import USES
 from fieldbook.report.amounts import Amounts
-from fieldbook.report.words import joined, of_ten
+from fieldbook.report.words import of_ten
 from fieldbook.season.result import FieldResult, ShakenResult
 from fieldbook.words import say
 
 _GOOD, _FAILED = "pollination.good_pct", "pollination.failed_pct"
 # A bare tip has a sentence of its own.
 _MISSING = {
-    BASE: "at the base",
-    SCATTERED: "among the others",
-    ONE_SIDED: "on one side",
-    WHOLE_EAR: "on whole cobs",
+    BASE: "At least a third of the ears lack kernels at the base.",
+    SCATTERED: "At least a third of the ears have gaps among their kernels.",
+    ONE_SIDED: "At least a third of the ears are filled on one side only.",
+    WHOLE_EAR: "At least a third of the ears are bare cobs.",
 }
 _USES = {choice.key: choice.label for choice in USES}
 
@@ -85,10 +85,9 @@ def _of_ears(
 ) -> Iterator[str]:
     language = amounts.language
     standing = result.gaps.standing_out if result.gaps else ()
-    missing = [say(_MISSING[place], language) for place in standing if place in _MISSING]
+    missing = [place for place in standing if place in _MISSING]
     if missing:
-        text = "Kernels are missing {where} on at least a third of the ears."
-        yield say(text, language, where=joined(missing, language))
+        yield say(_MISSING[missing[0]], language)
     elif not standing and set_pct >= figures.number(_GOOD):
         yield say("Pollination went well.", language)
 

@@ -6,7 +6,7 @@ A reading of a gap is one way in which it may have come about, never the cause.
 from collections.abc import Iterator, Sequence
 
 from fieldbook.agronomy.ears import BASE, MIXED, NONE, SCATTERED, TIP_ABORTED, TIP_UNSET
-from fieldbook.agronomy.gaps import ONE_SIDED, WHOLE_EAR, Gaps
+from fieldbook.agronomy.gaps import ONE_SIDED, WHOLE_EAR, Gaps, PlaceLoss
 from fieldbook.agronomy.ranges import DayRange
 from fieldbook.agronomy.timing import (
     EARLY_LOSS,
@@ -63,6 +63,7 @@ _READINGS = {
     SIDE_STRESS: "If it was hard stress after pollination, that was {when}",
     SILKS_DRAPED: "If silks lay over others and shaded them, that was {when}",
 }
+_LEAST_PLACES = 0.05  # less prints as 0.0
 _WEEKS = (STRESS_FIRST, STRESS_LATER, SIDE_STRESS)
 """Readings that stand for weeks, not for one day."""
 
@@ -86,14 +87,19 @@ def pattern_sentences(found: GapsResult, amounts: Amounts) -> Iterator[str]:
         yield say(text, language, bushels=bushels_words, unit=amounts.yield_unit)
 
 
-def gaps_table(gaps: Gaps, amounts: Amounts) -> Table:
-    """Return the table of where kernels are missing, and what that is worth at the most."""
+def gaps_table(gaps: Gaps, amounts: Amounts) -> Table | None:
+    """Return the table of where kernels are missing, and what that is worth at the most.
+
+    Places where none are missing have no row; None where that leaves nothing to tell.
+    """
     language = amounts.language
     shown = [
         (place, loss)
         for place, loss in gaps.field.items()
-        if place in _ALWAYS or (gaps.pattern and gaps.pattern.shares.get(place))
+        if _is_worth_a_row(place, loss)
     ]
+    if not shown:
+        return None
     not_looked = say("not looked at", language)
     return Table(
         caption=say("Kernel places missing along one row, on average", language),
@@ -116,6 +122,12 @@ def gaps_table(gaps: Gaps, amounts: Amounts) -> Table:
     )
 
 
+def _is_worth_a_row(place: str, loss: PlaceLoss) -> bool:
+    if loss.rings is None:
+        return place in _ALWAYS
+    return loss.rings >= _LEAST_PLACES
+
+
 # ---- when ----------------------------------------------------------------------------------
 
 
@@ -131,6 +143,10 @@ def when_lines(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple
     if not found.dated:
         return (say(_undated(found), language),)
     lines = [_reading(dated, amounts, figures) for dated in found.dated]
+    if any(_is_undated(dated, figures) for dated in found.dated):
+        days = f"{figures.number('gaps.widest_date_days'):.0f}"
+        text = "* Cannot be told to within {days} days."
+        lines.append(say(text, language, days=days))
     if not (result.pollination and result.pollination.silking):
         lines.append(say("Silks were not counted, so these days start from a forecast.", language))
     text = (
@@ -149,15 +165,19 @@ def _undated(found: GapsResult) -> str:
 def _reading(dated: DatedGap, amounts: Amounts, figures: Figures) -> str:
     language, reading = amounts.language, dated.reading
     when = _when(reading.within, amounts, is_weeks=reading.reading in _WEEKS)
+    if _is_undated(dated, figures):
+        when = f"{when} *"
     said = say(_READINGS[reading.reading], language, when=when)
-    parts = [said]
-    if reading.reading not in _WEEKS and is_wide(reading.within, figures):
-        days = f"{figures.number('gaps.widest_date_days'):.0f}"
-        parts.append(say("which cannot be told to within {days} days", language, days=days))
     weather = weather_words(dated.weather, amounts, figures)
-    if weather:
-        parts.append(say("coincides with {weather}", language, weather=weather))
-    return ", ".join(parts[:-1]) + f"; {parts[-1]}." if weather else ", ".join(parts) + "."
+    if not weather:
+        return f"{said}."
+    return say("{said}; coincides with {weather}.", language, said=said, weather=weather)
+
+
+def _is_undated(dated: DatedGap, figures: Figures) -> bool:
+    """Say whether a reading means one day, and that day is not known well enough."""
+    reading = dated.reading
+    return reading.reading not in _WEEKS and is_wide(reading.within, figures)
 
 
 def _when(within: DayRange, amounts: Amounts, *, is_weeks: bool) -> str:

@@ -1,7 +1,7 @@
 """The view of one report: results in, ready sections out. Templates only lay them out."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from fieldbook.figures import Figures
 from fieldbook.report.aheadwords import ahead_sentences
@@ -11,6 +11,7 @@ from fieldbook.report.doubts import cautions, doubts, questions
 from fieldbook.report.earwords import bare_cobs, ear_caption
 from fieldbook.report.facts import Fact, facts_of, is_crowded
 from fieldbook.report.failurewords import failure_lines, verdict_figures
+from fieldbook.report.fit import first_page_holds
 from fieldbook.report.gapwords import gaps_table, pattern_sentences, when_lines
 from fieldbook.report.headline import TIP_FIGURES, bare_tip, headline
 from fieldbook.report.pictures import (
@@ -89,6 +90,8 @@ def field_view(result: FieldResult, context: ReportContext) -> Page:
     amounts = Amounts(units=context.units, language=context.language)
     language = context.language
     facts = facts_of(result, amounts)
+    lead = headline(result, amounts, context.figures)
+    front, behind = _pages(result, amounts, context, lead)
     return Page(
         language=language,
         paper=context.paper,
@@ -96,10 +99,10 @@ def field_view(result: FieldResult, context: ReportContext) -> Page:
         field=result.field,
         owner=f"{result.grower}, {amounts.area(result.acres)}",
         day=f"{amounts.day(result.as_of)} {result.as_of.year}",
-        lead=headline(result, amounts, context.figures),
+        lead=lead,
         facts=facts,
-        sections=_sections(result, amounts, context.figures),
-        behind=_behind(result, amounts, context.figures),
+        sections=front,
+        behind=behind,
         saw=say("What we saw", language),
         tables=tables(result, amounts),
         cautions=ListSection(
@@ -126,6 +129,24 @@ def _keys(result: FieldResult, figures: Figures) -> tuple[str, ...]:
 
 
 # ---- the column of reading -----------------------------------------------------------------
+
+
+def _pages(
+    result: FieldResult, amounts: Amounts, context: ReportContext, lead: Sequence[str]
+) -> tuple[tuple[Section, ...], tuple[Section, ...]]:
+    """Return the sections of the first page and those behind it.
+
+    Where the first page is too full, the picture of its last section stands behind it.
+    """
+    front = _sections(result, amounts, context.figures)
+    behind = _behind(result, amounts, context.figures)
+    drawn = [(one.sentences, one.picture.wide if one.picture else None) for one in front]
+    last = front[-1]
+    if last.picture is None or first_page_holds(lead, drawn, context.paper):
+        return front, behind
+    heading = say("Yield by stop", amounts.language)
+    moved = Section(heading=heading, sentences=(), picture=last.picture)
+    return (*front[:-1], replace(last, picture=None)), (moved, *behind)
 
 
 def _sections(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[Section, ...]:
