@@ -93,11 +93,7 @@ def gaps_table(gaps: Gaps, amounts: Amounts) -> Table | None:
     Places where none are missing have no row; None where that leaves nothing to tell.
     """
     language = amounts.language
-    shown = [
-        (place, loss)
-        for place, loss in gaps.field.items()
-        if _is_worth_a_row(place, loss)
-    ]
+    shown = [(place, loss) for place, loss in gaps.field.items() if _is_worth_a_row(place, loss)]
     if not shown:
         return None
     not_looked = say("not looked at", language)

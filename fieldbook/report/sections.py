@@ -146,7 +146,8 @@ def _pages(
         return front, behind
     heading = say("Yield by stop", amounts.language)
     moved = Section(heading=heading, sentences=(), picture=last.picture)
-    return (*front[:-1], replace(last, picture=None)), (moved, *behind)
+    # Words first: they fill what is left of the first page, which a picture cannot.
+    return (*front[:-1], replace(last, picture=None)), (*behind[:1], moved, *behind[1:])
 
 
 def _sections(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[Section, ...]:
