@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 from fieldbook.figures import Figures
 from fieldbook.report.amounts import Amounts
+from fieldbook.report.failurewords import pollination_headline
 from fieldbook.report.stagewords import next_stage, when_words
 from fieldbook.report.words import of_ten, stage_words
 from fieldbook.report.yieldwords import not_counted
@@ -22,6 +23,7 @@ def headline(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[s
     return tuple(
         sentence
         for part in (
+            pollination_headline(result, amounts, figures),
             _kernels(result.ears, language),
             _tip(result.ears, amounts, figures),
             (_yield_headline(result, amounts),),

@@ -21,7 +21,7 @@ from fieldbook.agronomy.stalks import Mould, WalkReading
 from fieldbook.agronomy.tassel import ShedWindow
 from fieldbook.agronomy.timing import DatedReading
 from fieldbook.agronomy.wilson import Change
-from fieldbook.agronomy.windows import GibberellaWatch, WindowWeather
+from fieldbook.agronomy.windows import GibberellaWatch, WeatherDay, WindowWeather
 from fieldbook.problems import Problem
 
 
@@ -289,6 +289,8 @@ class FieldResult:
 
     ``questions`` are open errors and asks; ``notes`` what a careful reader should know.
     ``figures`` are the keys of every constant that a number here rests on.
+    ``around_silking`` is the weather day by day, from ten days before silking on.
+    ``use`` is what the corn is grown for, as a key of the roster.
     Parts that nobody looked at yet are None.
     """
 
@@ -318,6 +320,8 @@ class FieldResult:
     ripe: RipeResult | None
     outlook: OutlookResult
     may_enter: str
+    use: str | None = None
+    around_silking: tuple[WeatherDay, ...] = ()
     questions: tuple[Problem, ...] = ()
     notes: tuple[Problem, ...] = ()
     confirmed: tuple[Problem, ...] = ()
