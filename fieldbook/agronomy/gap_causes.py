@@ -11,15 +11,8 @@ from math import log
 from statistics import fmean
 
 from fieldbook.agronomy.ears import BASE, SCATTERED, TIP_ABORTED, TIP_UNSET, EarRings
-from fieldbook.agronomy.gap_dates import (
-    EdgesSeen,
-    Explained,
-    edges_seen,
-    explained,
-    has_kernels,
-    likely_days,
-    tip_gap,
-)
+from fieldbook.agronomy.gap_dates import explained, likely_days
+from fieldbook.agronomy.gap_edges import EdgesSeen, edges_seen, has_kernels, tip_gap
 from fieldbook.agronomy.gaps import SeenEar
 from fieldbook.agronomy.ranges import DayRange, Triple, meet
 from fieldbook.agronomy.timing import (
@@ -35,6 +28,8 @@ from fieldbook.figures import Figures, shipped_figures
 
 LOST_AFTER_SET = "lost-after-set"
 NO_SILKING_DATE, TOO_WIDE = "no-silking-date", "too-wide"
+AGAINST_LATE_POLLEN = "against-late-pollen"
+_MOMENTS = (POLLEN_LATE, POLLEN_ENDED, SILKS_STOPPED)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,8 +57,9 @@ def causes(
     """Name what the gaps of a field point to; empty where they are no more than common.
 
     An ear shows a base gap that reaches the lowest place of a first silk, a tip gap beyond an
-    inch, or scattered gaps. A third of the ears with kernels must show it; beside a pattern that
-    more of them show, half of them. Tip edges as far apart as plants silk point to pollen that
+    inch, or scattered gaps. A third of the ears with kernels must show it, half of them beside a
+    pattern that spills into it, fewer where nothing ordinary looks like it (the figures ``cause``
+    have the lines). Tip edges as far apart as plants silk point to pollen that
     ended, edges closer together to silks that stopped; shrunken kernels point to a loss after set,
     and so does any tip gap under late pollen, which came when the tip had long silked.
 
@@ -82,15 +78,14 @@ def causes(
     # Gaps inside lie beyond the edge of a tip gap, unless a pattern below it explains them.
     tips = seen.tips(len(patterns) > 1, known)
     edges = {BASE: seen.base, TIP_UNSET: tips, TIP_ABORTED: tips}
-    return tuple(
-        Cause(
-            pattern=pattern,
-            key=key,
-            share=_share(seen, pattern),
-            readings=_readings(pattern, edges.get(pattern), silked, plant_spread_days, known),
-        )
-        for pattern, key in patterns
-    )
+    named = []
+    for pattern, key in patterns:
+        found = _readings(pattern, edges.get(pattern), silked, plant_spread_days, known)
+        if key == LOST_AFTER_SET:
+            found = tuple(map(_without_moment, found))
+        share = _share(seen, pattern)
+        named.append(Cause(pattern=pattern, key=key, share=share, readings=found))
+    return tuple(named)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -157,10 +152,9 @@ def _share(seen: _Seen, pattern: str) -> float:
 def _patterns(seen: _Seen, figures: Figures) -> list[tuple[str, str]]:
     """Return the patterns that stand out and the key of each, from the butt up."""
     third = figures.number("ears.pattern_least_share")
-    half = figures.number("cause.second_least_share")
     base = _base_stands_out(seen, figures)
     beside = base or (seen.scattered_share >= third and seen.scattered_share > seen.tip_share)
-    tip = seen.tip_share >= (half if beside else third)
+    tip = seen.tip_share >= _tip_line(seen, beside, figures)
     found = _tip_pattern(seen, base, beside, figures) if tip else None
     above = [found] if found else []
     if base and SILKS_STOPPED not in dict(above).values():
@@ -174,9 +168,21 @@ def _base_stands_out(seen: _Seen, figures: Figures) -> bool:
     """Tell whether enough ears show a base gap; beside a tip never set it takes more of them."""
     third = figures.number("ears.pattern_least_share")
     few = figures.number("cause.inner_least_share")
-    unset = seen.tip_share >= third and seen.remnants < figures.number("cause.remnant_share")
+    unset = seen.tip_share >= third and not _has_remnants(seen, figures)
     enough = seen.base.share >= (third if unset else few)
     return enough and seen.base_part >= figures.number("cause.base_share_of_loss")
+
+
+def _has_remnants(seen: _Seen, figures: Figures) -> bool:
+    return seen.remnants >= figures.number("cause.remnant_share")
+
+
+def _tip_line(seen: _Seen, beside: bool, figures: Figures) -> float:
+    """Return the share of ears from which a tip gap is named."""
+    if beside:
+        return figures.number("cause.second_least_share")
+    few = not _has_remnants(seen, figures)
+    return figures.number("cause.unset_least_share" if few else "ears.pattern_least_share")
 
 
 def _scattered_line(tip: tuple[str, str] | None, beside: bool, figures: Figures) -> float:
@@ -196,7 +202,7 @@ def _tip_pattern(
     Where silks stop very soon the butt stays bare as well, since its silks are a little late: then
     one cause explains both ends, and no base gap reaches beyond the highest place of a first silk.
     """
-    if seen.remnants >= figures.number("cause.remnant_share"):
+    if _has_remnants(seen, figures):
         return (TIP_ABORTED, LOST_AFTER_SET) if seen.tip_beyond_inch else None
     edges = seen.tips(scattered or base, figures)
     if base and max(seen.base.at) > Triple.of("silk.first_position", figures).high:
@@ -231,14 +237,21 @@ def _likely(
     one: DatedReading, edges: EdgesSeen, silked: DayRange, figures: Figures
 ) -> DayRange | None:
     """Return the likely days of a reading that is one moment; None for a stretch of days."""
-    if one.reading not in (POLLEN_LATE, POLLEN_ENDED, SILKS_STOPPED):
+    if one.reading not in _MOMENTS:
         return None
-    found: Explained = explained(edges, same_age=one.reading == SILKS_STOPPED, figures=figures)
+    found = explained(edges, same_age=one.reading == SILKS_STOPPED, figures=figures)
     if one.reading == POLLEN_LATE:
         return likely_days(found, found.receptive, silked, figures=figures)
     stopped = one.reading == SILKS_STOPPED
     after = figures.number("silk.growth_stop_lead_days") if stopped else 0.0
     return likely_days(found, after, silked, figures=figures)
+
+
+def _without_moment(one: DatedReading) -> DatedReading:
+    """Take the date from a reading by which pollen or silks ended before the late pollen came."""
+    if one.reading not in _MOMENTS:
+        return one
+    return replace(one, likely=None, told=False, why=AGAINST_LATE_POLLEN)
 
 
 def _told(one: DatedReading, likely: DayRange | None, figures: Figures) -> DatedReading:

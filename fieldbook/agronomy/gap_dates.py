@@ -8,17 +8,14 @@ ears. The method is ours (derived) and is tested on simulated ears only.
 """
 
 import datetime
-from collections.abc import Sequence
 from dataclasses import dataclass
-from statistics import fmean, stdev
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldbook.agronomy.ears import BASE, TIP_UNSET, EarRings
-from fieldbook.agronomy.gaps import SeenEar
+from fieldbook.agronomy.ears import BASE
+from fieldbook.agronomy.gap_edges import EdgesSeen
 from fieldbook.agronomy.ranges import DayRange, Triple
-from fieldbook.agronomy.timing import Edge
 from fieldbook.figures import Figures, shipped_figures
 
 Numbers = NDArray[np.float64]
@@ -30,43 +27,6 @@ _FROM_DAY, _TO_DAY = -3.0, 11.0  # an edge's silks on an average plant, after th
 _ANYWHERE = 0.2  # share of the draws of that day made without regard to the ears
 _LEAST_SD = 0.25  # of the silking date, where its range is one day
 _NOON = 0.5  # plants with silks are counted by day; the middle of a day stands for it
-
-
-@dataclass(frozen=True, kw_only=True)
-class EdgesSeen:
-    """The edges of one kind of gap over all ears of a field, as shares of the rings.
-
-    ``at`` are the edges seen. ``without`` ears show no gap longer than ``free``. ``bare`` are cobs
-    with kernels on less than ``hardly`` of the rings. ``full_to`` is how far up kernels stand.
-    """
-
-    place: str
-    at: tuple[float, ...]
-    free: float
-    without: int
-    bare: int
-    hardly: float
-    full_to: float = 1.0
-
-    @property
-    def share(self) -> float:
-        """Share of the ears with kernels that show the gap."""
-        with_kernels = len(self.at) + self.without
-        return len(self.at) / with_kernels if with_kernels else 0.0
-
-    @property
-    def edge(self) -> Edge | None:
-        """The edges in short; None without one."""
-        if not self.at:
-            return None
-        return Edge(
-            place=self.place,
-            mean=fmean(self.at),
-            low=min(self.at),
-            high=max(self.at),
-            sd=stdev(self.at) if len(self.at) > 1 else None,
-            ears=len(self.at),
-        )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -124,74 +84,6 @@ class _Unknown:
         """
         slope = self.slope_lost(lost)
         return np.where(slope > self.pace, lost / slope, self.age_at(lost))
-
-
-def has_kernels(rings: EarRings, *, figures: Figures | None = None) -> bool:
-    """Tell whether an ear counted in full holds enough kernels to show an edge."""
-    least = (figures or shipped_figures()).number("cause.nearly_bare_share")
-    return bool(rings.rings) and (rings.set or 0) >= least * (rings.rings or 0)
-
-
-def tip_gap(rings: EarRings) -> float:
-    """Return the rings without a kernel at the tip, never set and aborted."""
-    return (rings.tip_unset or 0) + (rings.tip_aborted or 0)
-
-
-def edges_seen(
-    ears: Sequence[SeenEar],
-    place: str,
-    *,
-    scattered: bool = False,
-    figures: Figures | None = None,
-) -> EdgesSeen:
-    """Return the edges of base gaps or tip gaps on all ears counted in full, and bare cobs.
-
-    Gaps inside count with either: late pollen may still set the butt, whose silks are a little
-    younger, and a stray grain may set a ring beyond the edge of a tip gap. A base gap shorter
-    than the lowest place of a first silk is left to chance, and a tip gap of no more than an inch
-    is common.
-
-    Parameters
-    ----------
-    scattered
-        Gaps inside have a cause of their own and do not count.
-
-    Raises
-    ------
-    ValueError
-        For a place other than the base and the tip never set.
-    """
-    if place not in (BASE, TIP_UNSET):
-        raise ValueError(f"gaps of {place!r} have no edge to be dated")
-    known = figures or shipped_figures()
-    counted = [ear.rings for ear in ears if not ear.bare_cob and ear.rings.rings]
-    found = [one for one in counted if has_kernels(one, figures=known)]
-    rings = [one.rings or 1 for one in found]
-    gaps = [_gap(one, place, scattered) / of for one, of in zip(found, rings, strict=True)]
-    free = _free_share(place, rings, known)
-    beyond = [one for one in gaps if one > free]
-    return EdgesSeen(
-        place=place,
-        at=tuple(beyond if place == BASE else (1 - one for one in beyond)),
-        free=free,
-        without=len(gaps) - len(beyond),
-        bare=sum(ear.bare_cob for ear in ears) + len(counted) - len(found),
-        hardly=known.number("cause.nearly_bare_share"),
-        full_to=1 - sum(map(tip_gap, found)) / sum(rings) if found else 1.0,
-    )
-
-
-def _gap(rings: EarRings, place: str, scattered: bool) -> float:
-    inside = 0.0 if scattered else rings.inside or 0
-    return inside + (tip_gap(rings) if place == TIP_UNSET else rings.base or 0)
-
-
-def _free_share(place: str, rings: Sequence[float], figures: Figures) -> float:
-    """Return the share of the rings that a gap may take before it tells anything."""
-    if place == BASE:
-        return Triple.of("silk.first_position", figures).low
-    inch = figures.number("ears.tip_allowance_in") * figures.number("ears.rings_per_in")
-    return min(inch / fmean(rings), 1.0) if rings else 1.0
 
 
 def explained(
@@ -324,11 +216,10 @@ def _proposed(rng: np.random.Generator, middle: Numbers, sd: Numbers) -> tuple[N
 def _shortest(days: NDArray[np.int_], weights: Numbers, chance: float) -> tuple[int, int]:
     """Return the shortest run of whole days with that chance, the likeliest of equal ones."""
     start = int(days.min())
-    each = np.bincount(days - start, weights=weights)
-    reached = np.concatenate([[0.0], np.cumsum(each)])
-    ends = np.searchsorted(reached, reached[:-1] + chance * reached[-1] - 1e-12)
-    begins = np.flatnonzero(ends < len(reached))
-    lengths = ends[begins] - begins
-    held = reached[ends[begins]] - reached[begins]
-    best = begins[np.lexsort((-held, lengths))[0]]
-    return start + int(best), start + int(ends[best]) - 1
+    reached = np.concatenate([[0.0], np.cumsum(np.bincount(days - start, weights=weights))])
+    for length in range(1, len(reached)):
+        held = reached[length:] - reached[:-length]
+        if held.max() >= chance * reached[-1]:
+            begin = start + int(held.argmax())
+            return begin, begin + length - 1
+    return start, start + len(reached) - 2

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldbook.simulate.misread import misread
 from fieldbook.simulate.rings import Rings
 
 LATE, ENDED, STOPPED = "pollen-late", "pollen-ended", "silks-stopped"
@@ -181,7 +182,7 @@ def read_ears(field: Planted, *, seed: str) -> tuple[ReadEar, ...]:
     rng = _generator(field, seed, 1)
     late = rng.normal(0, field.stop_sd_d, STOPS)
     return tuple(
-        ReadEar(stop=stop + 1, rings=_misread(_ear(field, late[stop], rng), rng))
+        ReadEar(stop=stop + 1, rings=misread(_ear(field, late[stop], rng), rng))
         for stop in range(STOPS)
         for _ in range(EARS_A_STOP)
     )
@@ -289,21 +290,3 @@ def _count(kept: NDArray[np.bool_], remnant: NDArray[np.bool_]) -> Rings:
         tip_unset=len(kept) - last - 1 - aborted,
         tip_aborted=aborted,
     )
-
-
-def _misread(rings: Rings, rng: np.random.Generator) -> Rings | None:
-    """Count as a scout does: off by one now and then, some remnants taken for bare places."""
-    if not rings.kernels_set:
-        return None
-    overlooked = int(rng.binomial(rings.tip_aborted, 0.1))
-    seen = replace(
-        rings,
-        tip_aborted=rings.tip_aborted - overlooked,
-        tip_unset=rings.tip_unset + overlooked,
-    )
-    return Rings(**{name: _off(value, rng) for name, value in vars(seen).items()})
-
-
-def _off(count: int, rng: np.random.Generator) -> int:
-    step = int(rng.choice((-2, -1, 0, 1, 2), p=(0.03, 0.12, 0.7, 0.12, 0.03)))
-    return max(0, count + step) if count else 0
