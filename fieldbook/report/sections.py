@@ -29,7 +29,7 @@ from fieldbook.report.sources import Sources, sources_of
 from fieldbook.report.stagewords import forecast_basis, stage_today
 from fieldbook.report.tables import Table, tables
 from fieldbook.report.yieldwords import not_counted, yield_sentences
-from fieldbook.season.result import FieldResult
+from fieldbook.season.result import FieldResult, LeavesResult
 from fieldbook.words import say
 
 _FEW_LINES = 4
@@ -129,11 +129,15 @@ def _signature(context: ReportContext) -> str:
 def _keys(result: FieldResult, figures: Figures) -> tuple[str, ...]:
     tip = TIP_FIGURES if bare_tip(result.ears) is not None else ()
     decided = (
-        *(LEAF_FIGURES if result.leaves else ()),
+        *(LEAF_FIGURES if result.leaves and _is_sick(result.leaves) else ()),
         *(FUNGICIDE_FIGURES if result.fungicide.break_even_bu_ac else ()),
         *(RIPE_FIGURES if result.ripe else ()),
     )
     return (*result.figures, *tip, *verdict_figures(result, figures), *decided)
+
+
+def _is_sick(found: LeavesResult) -> bool:
+    return any(one.reading.incidence and one.reading.incidence.hits for one in found.judged)
 
 
 # ---- the column of reading -----------------------------------------------------------------
