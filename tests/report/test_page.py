@@ -60,6 +60,21 @@ def test_headline_says_kernels_tip_yield_and_next_date():
 
 
 @pytest.mark.parametrize(
+    ("failed", "words"),
+    [
+        ((12, 11, 12, 11, 12), "About 58 in 100 stalks gave way, so this field is among the first"),
+        ((3, 1, 4, 2, 2), "About 12 in 100 stalks gave way, from too few to be sure"),
+        ((0, 0, 1, 0, 0), ""),
+    ],
+)
+def test_failing_stalks_are_told_in_the_first_lines(failed: tuple[int, ...], words: str):
+    """Over the published line the headline says it; within it, it does not."""
+    text = page(factory.full(ripe=factory.ripening(failed=failed)))
+    lead = text.split("Today, and dates ahead")[0]
+    assert (words in lead) if words else ("stalks" not in lead)
+
+
+@pytest.mark.parametrize(
     ("own", "words"),
     [
         (150.0, "above the field's own average of 150"),
