@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import io
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -517,6 +518,110 @@ def report(
         click.echo("  ".join(str(path) for path in step.paths))
     _say(dict.fromkeys(problems), season.language)
     _end(clean=not problems and not _heavy(season.problems))
+
+
+@main.command()
+@_season_argument
+@click.option("--trial", help="Only this trial, by its name in the roster.")
+@click.option(
+    "--level",
+    type=click.FloatRange(0, 50, min_open=True),
+    help="Level in % at which a difference counts, instead of the season's own.",
+)
+@click.option("--json", "as_json", is_flag=True, help="The same facts for machines; no pages.")
+@click.option("--no-pdf", is_flag=True, help="Write the HTML pages only.")
+@_as_of_option
+def compare(
+    folder: Path,
+    trial: str | None,
+    level: float | None,
+    as_json: bool,
+    no_pdf: bool,
+    as_of: datetime | None,
+) -> None:
+    """Compare the strips of trials: means, least difference that counts, pairs.
+
+    Example: silkbook compare season-2027 --trial "Hybrids north"
+    """
+    from fieldbook.season.trials import trial_names, trial_results
+
+    season = _open(folder)
+    names = trial_names(season)
+    if not names:
+        _fail("nothing-to-do", detail="No field of the roster has a Trial.")
+    if trial is not None and trial not in names:
+        _fail("no-such-choice", what="trial", typed=trial, suggestion=_near(trial, names))
+    found, problems = trial_results(season, as_of=_day(as_of), trial=trial, level_pct=level)
+    told = [*problems, *(said for one in found for said in one.problems)]
+    if as_json:
+        from fieldbook.season.as_json import records_json
+
+        records = {"trials": [one.without_problems for one in found]}
+        click.echo(records_json(records, told, as_of=_day(as_of), language=season.language))
+    else:
+        from fieldbook.report.trial_page import trial_pages
+
+        views = trial_pages(season, found, as_of=_day(as_of), level_pct=level)
+        told += _write_plain(season, views, pdf=not no_pdf)
+        _say((*season.problems, *problems), season.language)
+    _end(clean=not _heavy((*season.problems, *told)))
+
+
+def _write_plain(season: Season, views: Mapping[str, Any], *, pdf: bool) -> list[Problem]:
+    """Print pages as text, write them into reports/, and return what could not be written."""
+    from fieldbook.report.plain import plain_lines, write_plain
+
+    problems: list[Problem] = []
+    for name, view in views.items():
+        for text in plain_lines(view):
+            click.echo(text)
+        written = write_plain(season, view, name, pdf=pdf)
+        click.echo("  ".join(str(path) for path in written.paths))
+        problems += written.problems
+    _say(dict.fromkeys(problems), season.language)
+    return problems
+
+
+@main.command()
+@_season_argument
+@click.option(
+    "--with",
+    "others",
+    type=click.Path(path_type=Path),
+    multiple=True,
+    help="The folder of another season that the suggestion may rest on; can be repeated.",
+)
+@click.option("--json", "as_json", is_flag=True, help="The same facts for machines; no pages.")
+@click.option("--no-pdf", is_flag=True, help="Write the HTML page only.")
+@_as_of_option
+def settle(
+    folder: Path, others: tuple[Path, ...], as_json: bool, no_pdf: bool, as_of: datetime | None
+) -> None:
+    """Hold every yield estimate against the harvest, and suggest for next season.
+
+    Example: silkbook settle season-2027 --with season-2026
+    """
+    from fieldbook.season.settle import settle as settled
+
+    season = _open(folder)
+    found = settled(season, as_of=_day(as_of), others=[_open(other) for other in others])
+    if not found.harvests and not found.problems:
+        _fail("nothing-to-do", detail="No harvest was taken in. Write books: blank --round harvest")
+    told = list(found.problems)
+    if as_json:
+        from fieldbook.season.as_json import records_json
+
+        records = {"settled": replace(found, problems=())}
+        click.echo(records_json(records, told, as_of=_day(as_of), language=season.language))
+    else:
+        from fieldbook.report.settle_page import keep_suggestion, settle_pages
+
+        told += _write_plain(season, settle_pages(season, found), pdf=not no_pdf)
+        kept = keep_suggestion(season, found)
+        if kept:
+            click.echo(f"{kept}  (for next season)")
+        _say(season.problems, season.language)
+    _end(clean=not _heavy((*season.problems, *told)))
 
 
 @main.command()

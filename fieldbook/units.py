@@ -11,6 +11,7 @@ from enum import StrEnum
 KG_PER_LB = 0.45359237
 HA_PER_AC = 0.40468564224
 LB_PER_BU_CORN = 56.0
+HL_PER_BU = 0.3523907016688
 
 
 class System(StrEnum):
@@ -57,6 +58,8 @@ HEAT = Unit(us="GDD F", metric="GDD C", factor=5 / 9)
 YIELD = Unit(us="bu/ac", metric="t/ha", factor=LB_PER_BU_CORN * KG_PER_LB / HA_PER_AC / 1000)
 PERCENT = Unit(us="%", metric="%")
 GRAIN_WEIGHT = Unit(us="lb", metric="kg", factor=KG_PER_LB)
+BUSHELS = Unit(us="bu", metric="t", factor=LB_PER_BU_CORN * KG_PER_LB / 1000)
+TEST_WEIGHT = Unit(us="lb/bu", metric="kg/hl", factor=KG_PER_LB / HL_PER_BU)
 DEGREES = Unit(us="degrees", metric="degrees")
 OF_PLANTS = Unit(us="of 20", metric="of 20")
 COUNT = Unit(us="", metric="")

@@ -7,6 +7,7 @@ from typing import Any
 
 from fieldbook.check.cells import typed_text
 from fieldbook.check.context import Context
+from fieldbook.check.harvest import HARVEST_CHECKS
 from fieldbook.check.rows import Draft, Finding, drafts_of
 from fieldbook.check.visit import VISIT_CHECKS, Located, RowKey, VisitDraft
 from fieldbook.entries import BookEntries, Cell, SheetEntries, VisitSlip
@@ -18,6 +19,7 @@ from fieldbook.units import System
 from fieldbook.words import say
 
 _EMPTY = Cell(value=None, ref="")
+_CHECKS = (*VISIT_CHECKS, *HARVEST_CHECKS)
 
 
 class Status(StrEnum):
@@ -96,7 +98,7 @@ def check_book(book: BookEntries, context: Context) -> CheckedBook:
         if not visit.is_filled:
             continue
         located = [*_row_findings(visit), *_missing_rows(visit, book)]
-        located += [found for check in VISIT_CHECKS for found in check(visit, context)]
+        located += [found for check in _CHECKS for found in check(visit, context)]
         readings += _readings(visit, located)
         questions += _questions(visit, located, book.file)
     problems = [*book.problems, *(found.in_file(book.file) for found in strays)]

@@ -16,7 +16,8 @@ from fieldbook.units import System
 _NEEDED = tuple(column.name for column in ROSTER_FORM.entries if column.needed)
 # Nobody recounts a roster: the same faults in words that fit it.
 _ROSTER_CODES = {"out-of-range": "roster-impossible", "unusual": "roster-rare"}
-_SAME_IN_A_FIELD = ("grower_id", "grower", "field", "row_width_in", "scout", "station")
+_TRIAL = ("trial", "treatment", "block")
+_SAME_IN_A_FIELD = ("grower_id", "grower", "field", "row_width_in", "scout", "station", *_TRIAL)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,6 +59,9 @@ class Field:
     previous_crop: str | None
     residue_pct: float | None
     disease_history: str | None
+    trial: str | None = None
+    treatment: str | None = None
+    block: str | None = None
 
     @property
     def main_planting(self) -> Planting:
@@ -172,7 +176,13 @@ def _field(field_id: str, group: list[Draft]) -> Field:
         previous_crop=first.get("previous_crop"),
         residue_pct=first.get("residue_pct"),
         disease_history=first.get("disease_history"),
+        **{name: _name(first.get(name)) for name in _TRIAL},
     )
+
+
+def _name(typed: object) -> str | None:
+    """Return a name as people compare it: a number or odd spaces make no other name."""
+    return " ".join(str(typed).split()) if typed is not None else None
 
 
 def _planting(values: Mapping[str, Any]) -> Planting:

@@ -5,8 +5,8 @@ from datetime import date
 
 from fieldbook.forms.answers import ANSWER_HELP, ANSWER_LABEL, ANSWERS
 from fieldbook.forms.stages import MILK_LINES, STAGES
-from fieldbook.schema import Choice, Limits, Sheet, choice, day, key, printed, text, whole
-from fieldbook.units import OF_PLANTS
+from fieldbook.schema import Choice, Limits, Sheet, choice, day, key, number, printed, text, whole
+from fieldbook.units import AREA, OF_PLANTS
 
 PLANTS_LOOKED_AT = 20
 GRAIN_FILL = (
@@ -28,7 +28,7 @@ class Visit:
         "Visit date",
         width=12,
         needed=True,
-        help="The day you walked this field, as a date.",
+        help="The day you walked this field, or on which it was cut, as a date.",
     )
     stage: str | None = choice(
         "Stage",
@@ -54,6 +54,13 @@ class Visit:
         GRAIN_FILL,
         width=10,
         help="How kernels fill: good, average or poor. Empty counts as average.",
+    )
+    acres_cut: float | None = number(
+        "Area cut",
+        unit=AREA,
+        width=9,
+        limits=Limits(least=0.01, most=5000, why="a harvest comes from a real area"),
+        help="The area that these loads came from. Empty: the area of the roster.",
     )
     scout: str | None = text("Walked by", width=10, help="Only if it was somebody else.")
     answer: str | None = choice(ANSWER_LABEL, ANSWERS, width=15, help=ANSWER_HELP)

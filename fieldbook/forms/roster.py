@@ -144,6 +144,13 @@ class RosterRow:
         limits=Limits(least=3, most=40, why="fewer than 3 stops give no range"),
         help="Only if this field should get another number of stops.",
     )
+    trial: str | None = text(
+        "Trial", width=14, help="The name of a strip trial: each strip is a field of its own."
+    )
+    treatment: str | None = text("Treatment", width=14, help="What this strip got, e.g. a hybrid.")
+    block: str | None = text(
+        "Block", width=8, help="Strips that lie side by side, every treatment once, e.g. 1."
+    )
     remark: str | None = text("Remark", width=20)
 
 
@@ -156,6 +163,9 @@ ROSTER = Sheet(
         AtMost(column="silk_gdd_f", other="black_layer_gdd_f", code="silk-after-ripe"),
         NeedsAlso(column="latitude", needs="longitude"),
         NeedsAlso(column="longitude", needs="latitude"),
+        NeedsAlso(column="trial", needs="treatment"),
+        NeedsAlso(column="treatment", needs="trial"),
+        NeedsAlso(column="block", needs="trial"),
         NeedsAlso(column="field_id", needs="grower_id"),
         NeedsAlso(column="field_id", needs="acres"),
         NeedsAlso(column="field_id", needs="row_width_in"),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from fieldbook.forms.ears import EARS
 from fieldbook.forms.fields import FIELDS
+from fieldbook.forms.harvest import HARVEST_SHEET, LOADS_A_FIELD
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.leaves import LEAVES
 from fieldbook.forms.photos import PHOTOS, PHOTOS_A_FIELD
@@ -199,6 +200,20 @@ RIPENING = Round(
     ),
 )
 
+_CUT = _sheet(FIELDS, "field grower visit_date acres_cut scout answer remark")
+_LOADS = _sheet(HARVEST_SHEET, "ticket wet_lb wet_bu moisture_pct test_weight_lb_bu answer remark")
+_HARVESTED = Form(sheets=(_CUT, _LOADS), rows={"load": LOADS_A_FIELD})
+
+HARVEST = Round(
+    name="harvest",
+    label="Harvest",
+    code="HV",
+    form_version=1,
+    stages=("R6",),
+    quick=_HARVESTED,
+    full=_HARVESTED,
+)
+
 ROUNDS: dict[str, Round] = {
-    round_.name: round_ for round_ in (ROADSIDE, POLLINATION, KERNEL_COUNT, RIPENING)
+    round_.name: round_ for round_ in (ROADSIDE, POLLINATION, KERNEL_COUNT, RIPENING, HARVEST)
 }

@@ -50,6 +50,19 @@ def check_json(taken: Taken, *, as_of: date, language: str) -> str:
     return json.dumps(raw, indent=2)
 
 
+def records_json(
+    records: Mapping[str, Any], problems: Iterable[Problem], *, as_of: date, language: str
+) -> str:
+    """Write records as they are, beside what a person is told of them."""
+    raw = {
+        "schema_version": SCHEMA_VERSION,
+        "as_of": as_of.isoformat(),
+        **{name: _plain(value) for name, value in records.items()},
+        "problems": [_problem(found, language) for found in problems],
+    }
+    return json.dumps(raw, indent=2)
+
+
 def _problem(found: Problem, language: str) -> dict[str, Any]:
     place = found.place
     return {

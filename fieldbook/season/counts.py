@@ -1,7 +1,8 @@
 """From a visit's readings to its stops, its yield and its ears. Pure; no files."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from fieldbook.agronomy.ears import (
     EarRings,
@@ -24,10 +25,11 @@ from fieldbook.check.roster import Field
 from fieldbook.figures import Figures
 from fieldbook.forms.ears import Ear
 from fieldbook.forms.fields import Visit
+from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.forms.stops import INTERIOR, Stop
 from fieldbook.season.layout import standard_length_ft
 from fieldbook.season.result import EarsResult, LossResult, StopResult, YieldResult
-from fieldbook.season.stored import StoredVisit
+from fieldbook.season.stored import StoredVisit, visit_day
 from fieldbook.units import System
 
 
@@ -38,6 +40,21 @@ class CountedVisit:
     stops: tuple[StopResult, ...]
     yield_: YieldResult | None
     ears: EarsResult | None
+
+
+def counted_visits(
+    visits: Iterable[StoredVisit],
+    fields: Mapping[str, Field],
+    figures: Figures,
+    *,
+    wanted_half_width_bu_ac: float,
+) -> Iterator[tuple[StoredVisit, CountedVisit]]:
+    """Work out every kernel-count visit of known fields, in the order of their days."""
+    counted = [one for one in visits if one.round == KERNEL_COUNT.name and one.field_id in fields]
+    for visit in sorted(counted, key=lambda one: (visit_day(one) or date.min, one.visit_id)):
+        wanted = wanted_half_width_bu_ac
+        field = fields[visit.field_id]
+        yield visit, counted_visit(visit, field, figures, wanted_half_width_bu_ac=wanted)
 
 
 def counted_visit(

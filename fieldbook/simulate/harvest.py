@@ -1,9 +1,11 @@
 """What a field truly yields, and what comes over the scale."""
 
 import random
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
+from math import ceil
 
 from fieldbook.simulate.canopy import failing_stalks
 from fieldbook.simulate.place import SEASON_END
@@ -14,6 +16,7 @@ from fieldbook.simulate.truth import FieldTruth, ground_of
 _STOPS, _EARS_A_STOP = 400, 3
 _FIRST_STOP = 10_001  # far from the stops that scouts walk to
 _MARKET_PCT, _LB_PER_BU = 15.5, 56.0
+_TRUCK_LB = 52_000
 _READY_PCT = 21.0
 _SCALE_SD, _METER_SD_PCT, _ACRES_SD = 0.006, 0.4, 0.005
 _EDGE_SHARE, _EDGE_LOSS = 0.06, 0.15
@@ -32,6 +35,16 @@ class Harvest:
     bushels: float
     moisture_pct: float
     yield_bu_ac: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class LoadState:
+    """One scale ticket."""
+
+    ticket: str
+    wet_lb: float
+    moisture_pct: float
+    test_weight_lb_bu: float
 
 
 @lru_cache(maxsize=64)
@@ -76,6 +89,21 @@ def harvest(truth: FieldTruth, draw: random.Random) -> Harvest:
         moisture_pct=moisture,
         yield_bu_ac=dry / acres,
     )
+
+
+def load_tickets(cut: Harvest, draw: random.Random, *, most: int) -> Iterator[LoadState]:
+    """Share a harvest out over the scale, truck by truck; in `most` loads at the most."""
+    pounds = cut.bushels * _LB_PER_BU
+    trucks = min(most, ceil(pounds / _TRUCK_LB))
+    shares = [draw.uniform(0.9, 1.1) for _ in range(trucks)]
+    first = draw.randrange(1000, 9000)
+    for at, share in enumerate(shares):
+        yield LoadState(
+            ticket=str(first + 3 * at),
+            wet_lb=float(20 * round(pounds * share / sum(shares) / 20)),
+            moisture_pct=cut.moisture_pct,
+            test_weight_lb_bu=round(draw.gauss(57, 0.6), 1),
+        )
 
 
 def _harvest_day(truth: FieldTruth) -> date:

@@ -19,6 +19,8 @@ from fieldbook.rules import NeedsAlso
 from fieldbook.schema import Column
 from fieldbook.simulate.field import (
     FieldTruth,
+    harvest,
+    load_tickets,
     look_at_leaves,
     pull_ear,
     see_field,
@@ -32,8 +34,10 @@ Entries = dict[EntryKey, EntryValue]
 _PLANTS = 20
 # Chances of an honest error, all assumed: one off in a count, a share read 5 % off.
 _ONE_OFF, _SHARE_OFF, _STEP_PCT = 0.12, 0.2, 5
-_SURE = frozenset({"rows_around", "silked", "looked", "tried", "ears_opened", "bag_ears"})
-_KEPT = frozenset({"disease", "mould", "answer", "remark", "beetles_on", "pest"})
+_SURE = frozenset(
+    {"rows_around", "silked", "looked", "tried", "ears_opened", "bag_ears", "acres_cut", "wet_lb"}
+)
+_KEPT = frozenset({"disease", "mould", "answer", "remark", "beetles_on", "pest", "wet_lb"})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,6 +76,9 @@ def _seen(
     truth: FieldTruth, walk: Walk, sheet: SheetForm, draw: random.Random
 ) -> Iterator[tuple[tuple[int, ...], Mapping[str, Any]]]:
     """Give what there is to read in every row that the scout does."""
+    if walk.form.has("harvest"):
+        yield from _cut(truth, walk, sheet, draw)
+        return
     rows = [row for row in sheet.sheet.planned_rows(walk.rows) if walk.does(row)]
     if sheet.sheet.name == "leaves":
         yield from _leaves(truth, walk, {row[0] for row in rows}, draw)
@@ -86,6 +93,19 @@ def _seen(
             yield row, vars(pull_ear(truth, row[0], walk.day, draw))
         elif sheet.sheet.name == "stalks":
             yield row, vars(try_stalks(truth, row[0], walk.day, draw))
+
+
+def _cut(
+    truth: FieldTruth, walk: Walk, sheet: SheetForm, draw: random.Random
+) -> Iterator[tuple[tuple[int, ...], Mapping[str, Any]]]:
+    """Copy the scale tickets of a field and the acres that they came from."""
+    cut = harvest(truth, random.Random(f"{truth.seed}/{truth.plot.field_id}/harvest"))
+    if sheet.sheet.name == "fields":
+        yield (), {"visit_date": walk.day, "acres_cut": cut.acres, "remark": walk.remark}
+        return
+    tickets = load_tickets(cut, draw, most=walk.rows["load"])
+    for load, ticket in enumerate(tickets, start=1):
+        yield (load,), vars(ticket)
 
 
 def _leaves(

@@ -22,11 +22,15 @@ _SAFETY = (
 )
 _WALK = "1. Fill Fields first, then each stop, then its ears. The links lead there and back."
 _LOOK_ONLY = "1. Fill one row a field; look at 20 plants that you can reach."
+_LOADS = "1. Fill Fields first, then Harvest: one row a scale ticket, or the sum of several."
 _HOW = (
     "2. Empty means not looked at. Looked and found none: type 0, or pick Yes where a tick is.",
     "3. The Look column says what does not fit. Unusual but true: say so under Sure?",
     "4. Save under any name and send the file back. Half done is fine; send it again later.",
 )
+
+
+_FIRST = {"stops": _WALK, "harvest": _LOADS}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,7 +64,7 @@ def write_start(
     paper.text(sheet, 1, 0, f"{who}    {say(form, language)}", "bold")
     book = say("Book {book}", language, book=plan.identity.book_id)
     paper.text(sheet, 2, 0, book, "hint")
-    first = _WALK if "stops" in grids else _LOOK_ONLY
+    first = next((words for name, words in _FIRST.items() if name in grids), _LOOK_ONLY)
     for at, how in enumerate((*_SAFETY, first, *_HOW)):
         paper.text(sheet, 4 + at, 0, say(how, language))
         must(sheet.set_row(4 + at, 20))

@@ -19,11 +19,12 @@ from fieldbook.workbook.start import write_start
 LOOK_COLUMN = Extra(name=LOOK, label="Look", unit="", width=24)
 # Where the link in a sheet's rows leads: to the first of these sheets that the book has.
 _LEADS_TO = {
-    "fields": ("stops",),
+    "fields": ("stops", "harvest"),
     "stops": ("ears", "stalks"),
     "ears": ("stops",),
     "leaves": ("stops",),
     "stalks": ("stops",),
+    "harvest": ("fields",),
     "photos": ("fields",),
 }
 _ONE_PAGE_WIDE = 175  # letters; a wider form would print too small to write on

@@ -5,7 +5,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldbook.agronomy.settle import Settled, Suggestion, TooFew, harvested_bu_ac, suggest
+from fieldbook.agronomy.settle import (
+    Settled,
+    Suggestion,
+    TooFew,
+    Weighed,
+    harvested_bu_ac,
+    load_lb,
+    suggest,
+)
 from fieldbook.agronomy.yields import stop_yield_bu_ac
 from fieldbook.figures import shipped_figures
 
@@ -59,11 +67,19 @@ def test_harvest_from_scale_tickets() -> None:
 
     1,000,000 x 80 / 84.5 / 56 / 100.
     """
-    assert harvested_bu_ac(1_000_000, 20, 100) == pytest.approx(169.0617, abs=1e-4)
-    assert harvested_bu_ac(56 * 150, 15.5, 1) == pytest.approx(150)
+    halves = [Weighed(wet_lb=500_000, moisture_pct=20)] * 2
+    assert harvested_bu_ac(halves, 100) == pytest.approx(169.0617, abs=1e-4)
+    assert harvested_bu_ac([Weighed(wet_lb=56 * 150, moisture_pct=15.5)], 1) == pytest.approx(150)
     for weight, acres in ((0, 10), (100, 0)):
         with pytest.raises(ValueError, match="above zero"):
-            harvested_bu_ac(weight, 15.5, acres)
+            harvested_bu_ac([Weighed(wet_lb=weight, moisture_pct=15.5)], acres)
+
+
+def test_a_load_is_weighed_by_its_weight_or_its_wet_bushels() -> None:
+    """A printed weight counts first; 1,000 wet bushels are 56,000 lb; neither is no load."""
+    assert load_lb(51_000, 1000) == 51_000
+    assert load_lb(None, 1000) == 56_000
+    assert load_lb(None, None) is None
 
 
 @pytest.mark.parametrize(

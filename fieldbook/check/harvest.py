@@ -1,0 +1,154 @@
+"""Checks of a harvest: its acres, its loads, and whether the corn can have been ripe."""
+
+from collections.abc import Iterator, Mapping
+from datetime import timedelta
+
+from fieldbook.agronomy.settle import Weighed, harvested_bu_ac, load_lb
+from fieldbook.check.context import Context
+from fieldbook.check.rows import Draft, Finding
+from fieldbook.check.visit import Located, RowKey, VisitCheck, VisitDraft
+from fieldbook.figures import shipped_figures
+from fieldbook.forms.stages import STAGE_ORDER, stage_rank
+from fieldbook.problems import problem
+from fieldbook.units import AREA, BUSHELS, GRAIN_WEIGHT, YIELD, System, Unit
+from fieldbook.words import number_words
+
+_RIPE = "R6"
+_NO_KERNELS = ("V", "VT")
+
+
+def acres_over(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find more acres cut than the field has."""
+    head, field = visit.head, context.roster.fields.get(visit.slip.field_id)
+    if head is None or field is None or not head.has("acres_cut"):
+        return
+    slack = 1 + shipped_figures().number("settle.acres_slack_pct") / 100
+    if head.values["acres_cut"] <= slack * field.acres:
+        return
+    params = {"typed": head.typed("acres_cut"), "has": _shown(field.acres, AREA, context.units)}
+    found = problem("harvest-acres-over", head.place("acres_cut"), field=visit.name, **params)
+    yield "fields", (), Finding(problem=found, marks=("acres_cut",))
+
+
+def two_weights(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find a load whose weight and wet bushels are not of the same grain."""
+    apart = shipped_figures().number("settle.weights_apart_pct") / 100
+    for key, draft in _loads(visit):
+        if not draft.has("wet_lb", "wet_bu"):
+            continue
+        by_bushels = load_lb(None, draft.values["wet_bu"]) or 0.0
+        if abs(draft.values["wet_lb"] - by_bushels) <= apart * by_bushels:
+            continue
+        found = problem(
+            "harvest-weights-differ",
+            draft.place("wet_bu"),
+            bushels=_shown(draft.values["wet_bu"], BUSHELS, context.units),
+            weight=_shown(by_bushels, GRAIN_WEIGHT, context.units),
+            typed=draft.typed("wet_lb"),
+        )
+        yield "harvest", key, Finding(problem=found, marks=("wet_lb", "wet_bu"))
+
+
+def without_weight(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find a load with a moisture but no weight."""
+    for key, draft in _loads(visit):
+        weighed = any(draft.has(name) or draft.is_faulty(name) for name in ("wet_lb", "wet_bu"))
+        if draft.has("moisture_pct") and not weighed:
+            labels = (draft.form.sheet.column(name).label for name in ("moisture_pct", "wet_lb"))
+            words = dict(zip(("column", "needs"), labels, strict=True))
+            found = problem("part-missing", draft.place("wet_lb"), **words)
+            yield "harvest", key, Finding(problem=found)
+
+
+def ticket_twice(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find two loads of one ticket."""
+    seen: dict[str, RowKey] = {}
+    for key, draft in _loads(visit):
+        ticket = draft.values.get("ticket")
+        if ticket is None:
+            continue
+        if ticket in seen:
+            place, marks = draft.place("ticket"), ("wet_lb", "wet_bu", "moisture_pct")
+            found = problem("harvest-ticket-twice", place, typed=ticket, first=seen[ticket][0])
+            yield "harvest", key, Finding(problem=found, marks=marks)
+        seen.setdefault(ticket, key)
+
+
+def yield_odd(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find loads and acres that together make no likely yield."""
+    head, field = visit.head, context.roster.fields.get(visit.slip.field_id)
+    loads = [load for _, draft in _loads(visit) if (load := weighed(draft.values))]
+    if head is None or field is None or not loads:
+        return
+    acres = head.values.get("acres_cut") or field.acres
+    made = harvested_bu_ac(loads, acres)
+    least, most = shipped_figures().numbers("settle.usual_yield_bu_ac")
+    if least <= made <= most:
+        return
+    ends = {"least": least, "most": most, "made": made}
+    words = {name: _shown(value, YIELD, context.units) for name, value in ends.items()}
+    found = problem("harvest-yield-odd", head.place("acres_cut"), field=visit.name, **words)
+    yield "fields", (), Finding(problem=found, marks=("acres_cut",))
+
+
+def before_ripe(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find a harvest on a day on which the corn cannot have been ripe, after what was seen."""
+    head = visit.head
+    if head is None or "harvest" not in visit.rows or not head.has("visit_date"):
+        return
+    day = head.values["visit_date"]
+    for seen in context.seen.get(visit.slip.field_id, ()):
+        if seen.stage == _RIPE:
+            continue
+        if day < seen.day + timedelta(days=fewest_days_to_ripe(seen.stage)) or day == seen.day:
+            params = {"typed": day.isoformat(), "before": seen.stage}
+            where = head.place("visit_date")
+            seen_on = seen.day.isoformat()
+            found = problem("harvest-before-ripe", where, before_date=seen_on, **params)
+            yield "fields", (), Finding(problem=found, marks=("visit_date",))
+            return
+
+
+def fewest_days_to_ripe(stage: str) -> int:
+    """Return the fewest days from a stage, at its very end, to black layer (derived).
+
+    Days after silking to black layer at the least, less those to the next stage at the most.
+    """
+    if stage in _NO_KERNELS:
+        return int(_days_after_silk(_RIPE)[0])
+    later = STAGE_ORDER[stage_rank(stage) + 1]
+    if later == _RIPE:
+        return 0
+    return max(0, int(_days_after_silk(_RIPE)[0] - _days_after_silk(later)[1]))
+
+
+def _days_after_silk(stage: str) -> tuple[float, ...]:
+    return shipped_figures().numbers(f"days_after_silk.{stage.lower()}")
+
+
+def weighed(values: Mapping[str, float | None]) -> Weighed | None:
+    """Return a row's load; None while its weight or moisture is missing."""
+    pounds = load_lb(values.get("wet_lb"), values.get("wet_bu"))
+    moisture_pct = values.get("moisture_pct")
+    if pounds is None or moisture_pct is None:
+        return None
+    return Weighed(wet_lb=pounds, moisture_pct=moisture_pct)
+
+
+def _loads(visit: VisitDraft) -> Iterator[tuple[RowKey, Draft]]:
+    return iter(visit.rows.get("harvest", {}).items())
+
+
+def _shown(value: float, unit: Unit, units: System) -> str:
+    shown = unit.shown(value, units)
+    return f"{number_words(round(shown, 1))} {unit.label(units)}"
+
+
+HARVEST_CHECKS: tuple[VisitCheck, ...] = (
+    acres_over,
+    two_weights,
+    without_weight,
+    ticket_twice,
+    yield_odd,
+    before_ripe,
+)
