@@ -11,9 +11,10 @@ from pathlib import Path
 from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, ROADSIDE, Round
 from fieldbook.jobs import many
 from fieldbook.problems import Problem, Weight, line
-from fieldbook.report.build import write_reports
+from fieldbook.report.build import SEASON_PAGE, write_reports
 from fieldbook.season.blank import Order, book_plans, write_books
 from fieldbook.season.folder import write_safely
+from fieldbook.season.fresh import settings_text
 from fieldbook.season.intake import Taken, take_in
 from fieldbook.season.season import Season, open_season
 from fieldbook.season.settings import Scout, Station
@@ -81,9 +82,10 @@ def run_demo(folder: Path) -> Iterator[str]:
         asked += [found for one in taken for found in one.open_problems]
     yield from _asked_lines(asked)
     steps = list(write_reports(season, as_of=AS_OF, field_id=None, pdf=True, templates=None))
-    missing = {found.code for step in steps for found in step.problems}
-    yield f"Wrote {len(steps)} {'HTML pages' if missing else 'reports as HTML and PDF'}."
-    yield from _where_to_look(folder, no_pdf=bool(missing))
+    no_pdf = any(step.problems for step in steps)
+    kinds = "HTML pages" if no_pdf else "reports as HTML and PDF"
+    yield f"Wrote {len(season.roster.fields)} {kinds}, and a page of the whole season."
+    yield from _where_to_look(folder, no_pdf=no_pdf)
 
 
 def _clear(folder: Path) -> None:
@@ -119,6 +121,13 @@ def _make(folder: Path, days: list[Day]) -> Season:
     measured = (day for day in days if day.day <= AS_OF and day.day != _LOST_DAY)
     path = folder / "weather" / f"{place.STATION}.csv"
     write_safely(path, weather_csv(measured).encode())
+    season = _opened(folder)
+    market = replace(season.settings, price_per_bu=4.2, fungicide_cost_per_ac=26.0)
+    write_safely(season.folder.settings, settings_text(market).encode())
+    return _opened(folder)
+
+
+def _opened(folder: Path) -> Season:
     season, problems = open_season(folder)
     if season is None:
         raise RuntimeError(f"the demo season can't be opened: {json.dumps(str(problems))}")
@@ -258,4 +267,4 @@ def _where_to_look(folder: Path, *, no_pdf: bool) -> Iterator[str]:
     yield "Now open:"
     yield f"  {blank}  (a blank book, as a scout gets it)"
     yield f"  {reports / f'D15-schoolhouse-eighty.{suffix}'}  (a grower's report)"
-    yield f"  {reports / 'T04-cemetery-corner.html'}  (one with open questions)"
+    yield f"  {reports / SEASON_PAGE}  (the whole season, for the team)"

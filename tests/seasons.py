@@ -102,9 +102,11 @@ def write_filled(
     *,
     scout: str = "ana",
     full: bool = False,
+    round_: Round = KERNEL_COUNT,
 ) -> Path:
     """Write a book with these entries in place."""
-    path.write_bytes(write_book(book_plan(season, scout=scout, full=full, entries={"A1": entries})))
+    plan = book_plan(season, scout=scout, full=full, round_=round_, entries={"A1": entries})
+    path.write_bytes(write_book(plan))
     return path
 
 

@@ -190,3 +190,19 @@ def is_hot_and_dry(weather: WindowWeather, *, figures: Figures | None = None) ->
     a_week = 7 * weather.rain_in / (weather.days - weather.rain_missing)
     is_dry = a_week < known.number("aspergillus.rain_in_per_week")
     return weather.mean_f >= known.number("aspergillus.mean_f") and is_dry
+
+
+def is_warm_and_wet(weather: WindowWeather, *, figures: Figures | None = None) -> bool | None:
+    """Tell whether the weather of a window was of the kind that leaf blights like.
+
+    Warm on the mean, and wet on a good share of days (both lines assumed). None where too many
+    days are missing to tell.
+    """
+    known = figures or shipped_figures()
+    most_missing = known.number("weather.most_missing_share") * weather.days
+    missing = max(weather.temps_missing, weather.rain_missing)
+    if weather.mean_f is None or weather.wet_days is None or missing > most_missing:
+        return None
+    wet_share = weather.wet_days / (weather.days - weather.rain_missing)
+    is_wet = wet_share >= known.number("leaf_rule.wet_days_share")
+    return weather.mean_f >= known.number("leaf_rule.warm_mean_f") and is_wet

@@ -8,6 +8,7 @@ from typing import Any
 from fieldbook.check.cells import typed_text
 from fieldbook.check.rows import Draft, drafts_of
 from fieldbook.entries import SheetEntries
+from fieldbook.forms.leaves import GRAY_LEAF_SPOT, NORTHERN_BLIGHT
 from fieldbook.forms.roster import FROM_EMERGENCE, OTHER_CORN, ROSTER_FORM
 from fieldbook.problems import Problem, Weight, problem
 from fieldbook.units import System
@@ -20,7 +21,7 @@ _SAME_IN_A_FIELD = ("grower_id", "grower", "field", "row_width_in", "scout", "st
 
 @dataclass(frozen=True, kw_only=True)
 class Planting:
-    """One hybrid and planting date on part of a field."""
+    """One hybrid and planting date on part of a field; ``ratings`` are the hybrid's by disease."""
 
     planted: date
     acres: float
@@ -29,6 +30,7 @@ class Planting:
     silk_gdd_f: float | None
     black_layer_gdd_f: float | None
     from_emergence: bool
+    ratings: Mapping[str, str | None]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,7 +52,12 @@ class Field:
     sprayed_on: date | None
     product: str | None
     reentry_ends: date | None
+    pre_harvest_days: int | None
     stops_wanted: int | None
+    use: str | None
+    previous_crop: str | None
+    residue_pct: float | None
+    disease_history: str | None
 
     @property
     def main_planting(self) -> Planting:
@@ -159,7 +166,12 @@ def _field(field_id: str, group: list[Draft]) -> Field:
         sprayed_on=first.get("sprayed_on"),
         product=first.get("product"),
         reentry_ends=first.get("reentry_ends"),
+        pre_harvest_days=first.get("pre_harvest_days"),
         stops_wanted=first.get("stops_wanted"),
+        use=first.get("use"),
+        previous_crop=first.get("previous_crop"),
+        residue_pct=first.get("residue_pct"),
+        disease_history=first.get("disease_history"),
     )
 
 
@@ -172,4 +184,8 @@ def _planting(values: Mapping[str, Any]) -> Planting:
         silk_gdd_f=values.get("silk_gdd_f"),
         black_layer_gdd_f=values.get("black_layer_gdd_f"),
         from_emergence=values.get("gdd_from") == FROM_EMERGENCE,
+        ratings={
+            GRAY_LEAF_SPOT: values.get("gray_leaf_spot_rating"),
+            NORTHERN_BLIGHT: values.get("northern_blight_rating"),
+        },
     )

@@ -8,10 +8,11 @@ from fieldbook.schema import Choice, Kind, Limits, Sheet, choice, key, number, t
 from fieldbook.units import PERCENT
 
 NO_DISEASE = "none"
+GRAY_LEAF_SPOT, NORTHERN_BLIGHT = "gray-leaf-spot", "northern-leaf-blight"
 DISEASES = (
     Choice(key=NO_DISEASE, label="None seen"),
-    Choice(key="gray-leaf-spot", label="Gray leaf spot"),
-    Choice(key="northern-leaf-blight", label="Northern leaf blight"),
+    Choice(key=GRAY_LEAF_SPOT, label="Gray leaf spot"),
+    Choice(key=NORTHERN_BLIGHT, label="Northern leaf blight"),
     Choice(key="common-rust", label="Common rust"),
     Choice(key="southern-rust", label="Southern rust"),
     Choice(key="tar-spot", label="Tar spot"),

@@ -132,6 +132,12 @@ class RosterRow:
     reentry_ends: date | None = day(
         "May walk from", width=13, help="The day on which the label lets people in again."
     )
+    pre_harvest_days: int | None = whole(
+        "Days to harvest",
+        width=9,
+        limits=Limits(least=0, most=120, why="a label gives some days or weeks"),
+        help="The pre-harvest interval on the label: days from spraying to harvest.",
+    )
     stops_wanted: int | None = whole(
         "Stops",
         width=7,

@@ -1,4 +1,4 @@
-"""Write the reports of a season: one HTML page and one PDF a field."""
+"""Write the reports of a season: a page and a PDF for each field, and the page of the season."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -9,19 +9,21 @@ from fieldbook.jobs import many
 from fieldbook.problems import Problem, problem
 from fieldbook.report import field_page, field_pdf, pdf_missing
 from fieldbook.report.context import ReportContext
+from fieldbook.report.season_page import season_page
 from fieldbook.season.blank import safe_name
 from fieldbook.season.figures import season_figures
 from fieldbook.season.folder import digest, write_safely
 from fieldbook.season.result import FieldResult
-from fieldbook.season.results import season_results
+from fieldbook.season.results import SeasonResults, season_results
 from fieldbook.season.season import Season
 
+SEASON_PAGE = "season.html"
 _WORTH_A_POOL = 4
 
 
 @dataclass(frozen=True, kw_only=True)
 class Written:
-    """The files of one field's report, and what could not be written."""
+    """The files of one field's report or the season's page, and what could not be written."""
 
     paths: tuple[Path, ...]
     problems: tuple[Problem, ...] = ()
@@ -54,8 +56,12 @@ class _Job:
 def write_reports(
     season: Season, *, as_of: date, field_id: str | None, pdf: bool, templates: Path | None
 ) -> Iterator[Written]:
-    """Write the reports of all fields, or of one; one step a field, in the roster's order."""
+    """Write the reports of all fields, or of one; one step a field, in the roster's order.
+
+    With all fields comes one step more, the page of the season.
+    """
     context = report_context(season)
+    results = season_results(season, as_of=as_of)
     missing = pdf_missing() if pdf else None
     jobs = [
         _Job(
@@ -65,13 +71,35 @@ def write_reports(
             templates=templates,
             pdf=pdf and not missing,
         )
-        for result in season_results(season, as_of=as_of).fields
+        for result in results.fields
         if field_id in (None, result.field_id)
     ]
     lacking = (problem("pdf-missing", detail=missing),) if missing else ()
     workers = None if len(jobs) >= _WORTH_A_POOL else 1
     for paths in many(_write, jobs, workers=workers):
         yield Written(paths=paths, problems=lacking)
+    if field_id is None:
+        yield Written(paths=(_write_season(season, results, context, templates),))
+
+
+def _write_season(
+    season: Season, results: SeasonResults, context: ReportContext, templates: Path | None
+) -> Path:
+    names = {scout.scout_id: scout.name for scout in season.settings.scouts}
+    fields = season.roster.fields.values()
+    html = season_page(
+        results.fields,
+        context,
+        reports={found.field_id: f"{report_name(found)}.html" for found in results.fields},
+        scouts={
+            field.field_id: names.get(field.scout, field.scout) for field in fields if field.scout
+        },
+        problems=results.problems,
+        templates=templates,
+    )
+    path = season.folder.reports / SEASON_PAGE
+    write_safely(path, html.encode("utf-8"))
+    return path
 
 
 def _write(job: _Job) -> tuple[Path, ...]:

@@ -1,6 +1,7 @@
 """Results to one HTML file that needs nothing beside itself."""
 
 import base64
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,13 +17,13 @@ if TYPE_CHECKING:
 
 # Media stand on the style element: WeasyPrint knows no widths inside a sheet, and warns there.
 _STYLES = (
-    ("all", "page"),
-    ("screen", "screen"),
-    ("screen and (min-width: 720px)", "columns"),
-    ("screen and (max-width: 719px)", "stacked"),
-    ("screen and (max-width: 520px)", "phone"),
-    ("print", "columns"),
-    ("print", "print"),
+    ("all", "report/page"),
+    ("screen", "report/screen"),
+    ("screen and (min-width: 720px)", "report/columns"),
+    ("screen and (max-width: 719px)", "report/stacked"),
+    ("screen and (max-width: 520px)", "report/phone"),
+    ("print", "report/columns"),
+    ("print", "report/print"),
 )
 _FONTS = {"regular": "open-sans-regular.woff2", "bold": "open-sans-bold.woff2"}
 
@@ -52,18 +53,35 @@ def field_page(result: FieldResult, context: ReportContext, templates: Path | No
     KeyError
         For a figure that `context` does not have.
     """
-    rooms = _environment(templates)
-    styles = [(media, _style(rooms, name, context.paper)) for media, name in _STYLES]
     page = field_view(result, context)
-    return rooms.get_template("report/page.html.j2").render(page=page, styles=styles)
+    return rendered("report/page", page, _STYLES, paper=context.paper, templates=templates)
+
+
+def rendered(
+    name: str,
+    page: object,
+    styles: Sequence[tuple[str, str]],
+    *,
+    paper: str,
+    templates: Path | None,
+) -> str:
+    """Write the page `name` with its style sheets, each with the media that it is for."""
+    rooms = _environment(templates)
+    sheets = [(media, _style(rooms, style, paper)) for media, style in styles]
+    return rooms.get_template(f"{name}.html.j2").render(page=page, styles=sheets)
 
 
 def _style(rooms: "Environment", name: str, paper: str) -> "Markup":
     """Write a style sheet; it is ours and holds no text of a user, so it stands unescaped."""
     from markupsafe import Markup
 
-    fonts = {weight: _font(file) for weight, file in _FONTS.items()}
-    return Markup(rooms.get_template(f"report/{name}.css.j2").render(paper=paper, fonts=fonts))
+    sheet = rooms.get_template(f"{name}.css.j2")
+    return Markup(sheet.render(paper=paper, fonts=font_addresses()))
+
+
+def font_addresses() -> dict[str, str]:
+    """Return the shipped fonts by their weight, as addresses that hold the fonts themselves."""
+    return {weight: _font(file) for weight, file in _FONTS.items()}
 
 
 @cache

@@ -47,16 +47,16 @@ def stage_today(result: FieldResult, amounts: Amounts) -> str:
         return say("No stage is known yet.", language)
     last = passed[-1]
     name = stage_words(last.stage, language)
-    seen = _last_seen(result)
+    seen = last_seen(result.visits)
     if seen and seen.date and seen.stage == last.stage:
         return say("Seen at {stage} on {day}.", language, stage=name, day=amounts.day(seen.date))
     text = "By now the field should be at {stage}, reached {when}."
     return say(text, language, stage=name, when=when_words(last, amounts))
 
 
-def _last_seen(result: FieldResult) -> VisitResult | None:
+def last_seen(visits: Iterable[VisitResult]) -> VisitResult | None:
     """Return the last visit that read a stage."""
-    read = [visit for visit in result.visits if visit.stage and visit.date]
+    read = [visit for visit in visits if visit.stage and visit.date]
     return read[-1] if read else None
 
 

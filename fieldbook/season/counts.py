@@ -26,8 +26,8 @@ from fieldbook.forms.ears import Ear
 from fieldbook.forms.fields import Visit
 from fieldbook.forms.stops import INTERIOR, Stop
 from fieldbook.season.layout import standard_length_ft
-from fieldbook.season.ledger import StoredVisit
 from fieldbook.season.result import EarsResult, LossResult, StopResult, YieldResult
+from fieldbook.season.stored import StoredVisit
 from fieldbook.units import System
 
 

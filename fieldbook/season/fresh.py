@@ -1,64 +1,26 @@
 """A fresh ``season.toml``, with a remark above every key, from the table that also reads it."""
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from typing import Any
 
 from fieldbook.season.setting_keys import (
-    DEFAULT_HALF_WIDTH_BU_AC,
     FORMAT,
     SECTIONS,
     Key,
     Section,
 )
-from fieldbook.season.settings import Figure, Scout, Settings, Station
-from fieldbook.units import System
+from fieldbook.season.settings import Settings
 
 _BARE = re.compile("[A-Za-z0-9_-]+")
 _SHORT = {"\\": "\\\\", '"': '\\"', "\n": "\\n", "\t": "\\t", "\r": "\\r"}
 
 
-def fresh_settings(
-    *,
-    season_id: str,
-    name: str,
-    year: int,
-    units: System = System.US,
-    language: str = "en",
-    paper: str = "letter",
-    time_zone: str = "America/Chicago",
-    price_per_bu: float | None = None,
-    wanted_half_width_bu_ac: float = DEFAULT_HALF_WIDTH_BU_AC,
-    stations: Sequence[Station] = (),
-    scouts: Sequence[Scout] = (),
-    figures: Mapping[str, Figure] | None = None,
-    sender: str | None = None,
-) -> str:
+def settings_text(settings: Settings) -> str:
     """Write the text of a commented ``season.toml`` that reads back as these settings.
 
     Values are written as they are; reading the text tells whether they fit.
     """
-    return settings_text(
-        Settings(
-            season_id=season_id,
-            name=name,
-            year=year,
-            units=units,
-            language=language,
-            paper=paper,
-            time_zone=time_zone,
-            price_per_bu=price_per_bu,
-            wanted_half_width_bu_ac=wanted_half_width_bu_ac,
-            stations={station.name: station for station in stations},
-            scouts=tuple(scouts),
-            figures=figures or {},
-            sender=sender,
-        )
-    )
-
-
-def settings_text(settings: Settings) -> str:
-    """Write settings as a commented ``season.toml``."""
     return "\n\n".join("\n".join(_section(section, settings)) for section in SECTIONS) + "\n"
 
 

@@ -21,8 +21,8 @@ from fieldbook.forms.ears import Ear
 from fieldbook.forms.fields import PLANTS_LOOKED_AT
 from fieldbook.forms.rounds import POLLINATION
 from fieldbook.forms.stops import INTERIOR, Stop
-from fieldbook.season.ledger import StoredVisit, visit_day
 from fieldbook.season.result import PollinationResult, ShakenResult, StageResult
+from fieldbook.season.stored import StoredVisit, visit_day
 
 _BEFORE_SILK, _AFTER_SILK = timedelta(10), timedelta(40)
 

@@ -4,17 +4,23 @@ Reports, JSON and tables are views of these records; nothing below computes anyt
 """
 
 import datetime
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fieldbook.agronomy.clipping import ClippingLine
 from fieldbook.agronomy.drying import DryDates
 from fieldbook.agronomy.freeze import EarlyFreezes
+from fieldbook.agronomy.fungicide import PreHarvest, PriceCostTable, SeverityClass, SprayWindow
 from fieldbook.agronomy.gaps import Gaps
+from fieldbook.agronomy.leafrules import RuleResult
+from fieldbook.agronomy.leaves import LeafReading
 from fieldbook.agronomy.ranges import Span
 from fieldbook.agronomy.shake import PollinatedField, ShakeTime
 from fieldbook.agronomy.silking import SilkCount, Silking
+from fieldbook.agronomy.stalks import Mould, WalkReading
 from fieldbook.agronomy.tassel import ShedWindow
 from fieldbook.agronomy.timing import DatedReading
+from fieldbook.agronomy.wilson import Change
 from fieldbook.agronomy.windows import GibberellaWatch, WeatherDay, WindowWeather
 from fieldbook.problems import Problem
 
@@ -197,6 +203,61 @@ class GapsResult:
 
 
 @dataclass(frozen=True, kw_only=True)
+class LeavesResult:
+    """Leaf disease: every reading by disease and visit, and one visit against the rules.
+
+    ``day`` is that visit's. ``trends`` are the diseases read at two visits. ``unknown`` says that
+    lesions were seen which nobody could name.
+    """
+
+    day: datetime.date
+    readings: tuple[LeafReading, ...]
+    judged: tuple[RuleResult, ...]
+    trends: Mapping[str, Change]
+    unknown: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class FungicideResult:
+    """What belongs to the fungicide question; it weighs and never orders. None: not known.
+
+    ``chance`` is of gaining at least the break-even, from the response that the season entered.
+    ``severity`` is the published class of the worst ear-leaf severity, as context.
+    """
+
+    window: SprayWindow | None
+    cost_per_ac: float | None
+    price_per_bu: float | None
+    break_even_bu_ac: float | None
+    chance: float | None
+    gain_bu_ac: float | None
+    gain_sd_bu_ac: float | None
+    gain_source: str | None
+    table: PriceCostTable | None
+    severity: SeverityClass | None
+    pre_harvest: PreHarvest | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class SeenMould:
+    """A look of mould, at how many stops it was the main one, and what it may carry."""
+
+    mould: Mould
+    stops: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class RipeResult:
+    """Stalks, mouldy ears and grain moisture of the latest ripening visit."""
+
+    day: datetime.date
+    stalks: WalkReading | None
+    mouldy: WalkReading | None
+    moulds: tuple[SeenMould, ...]
+    moisture_pct: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
 class OutlookResult:
     """What lies ahead of grain fill: frost, dry-down and the mould watch; None: cannot be told.
 
@@ -254,6 +315,9 @@ class FieldResult:
     stages: tuple[StageResult, ...]
     pollination: PollinationResult | None
     gaps: GapsResult | None
+    leaves: LeavesResult | None
+    fungicide: FungicideResult
+    ripe: RipeResult | None
     outlook: OutlookResult
     may_enter: str
     use: str | None = None

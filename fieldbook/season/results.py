@@ -16,7 +16,8 @@ from fieldbook.season.blank import may_enter
 from fieldbook.season.counts import CountedVisit, counted_visit
 from fieldbook.season.figures import season_figures, used_figures
 from fieldbook.season.gaps import gaps
-from fieldbook.season.ledger import Ledger, StoredVisit, visit_day
+from fieldbook.season.leaves import fungicide, leaves
+from fieldbook.season.ledger import Ledger
 from fieldbook.season.notes import planting_notes, sampling_notes, width_notes
 from fieldbook.season.outlook import outlook
 from fieldbook.season.pollination import (
@@ -34,8 +35,10 @@ from fieldbook.season.result import (
     StageResult,
     VisitResult,
 )
+from fieldbook.season.ripe import ripe
 from fieldbook.season.season import Season
 from fieldbook.season.settings import Settings
+from fieldbook.season.stored import StoredVisit, visit_day, visit_stage
 from fieldbook.season.weather import StationWeather, read_station
 
 _STALE_DAYS = 7
@@ -130,11 +133,14 @@ def _field(
     flowered = pollination(seen, figures)
     silked = silked_within(flowered, ahead.stages)
     missing = _gaps(seen, counted, flowered, silked, ahead, figures)
-    coming = outlook(
+    sick = leaves(field, seen, settings, ahead.weather, figures)
+    ripened = ripe(seen, figures)
+    later = outlook(
         ahead.stages,
         as_of=as_of,
         silked=likeliest_silking(flowered, silked),
         late_silks=has_late_silks(flowered),
+        measured=ripened,
         weather=ahead.weather,
         own=ahead.own,
         years=ahead.years,
@@ -142,7 +148,9 @@ def _field(
     )
     told = {stage.basis for stage in _told(ahead.stages)}
     planting = field.main_planting
-    asked = questions[State.OPEN]
+    asked, confirmed = (
+        _by_then(questions[state], seen, visits) for state in (State.OPEN, State.CONFIRMED)
+    )
     notes = [found for found in asked if found.weight is Weight.NOTE]
     return FieldResult(
         season_name=settings.name,
@@ -166,8 +174,21 @@ def _field(
         stages=ahead.stages,
         pollination=flowered,
         gaps=missing,
-        outlook=coming,
+        leaves=sick,
+        fungicide=fungicide(
+            field,
+            ahead.stages,
+            _stage_seen(seen),
+            sick,
+            later,
+            settings,
+            as_of=as_of,
+            figures=figures,
+        ),
+        ripe=ripened,
+        outlook=later,
         may_enter=may_enter(field, settings.language),
+        use=field.use,
         around_silking=days_around(silked, ahead.weather),
         questions=tuple(found for found in asked if found.weight is not Weight.NOTE),
         notes=(
@@ -177,7 +198,7 @@ def _field(
             *sampling_notes(field, counted, figures, settings.units),
             *ahead.notes,
         ),
-        confirmed=questions[State.CONFIRMED],
+        confirmed=tuple(confirmed),
         figures=used_figures(
             grain_fill=counted.yield_.grain_fill if counted and counted.yield_ else None,
             heat=ahead.heat is not None,
@@ -186,9 +207,17 @@ def _field(
             by_days="days after silking" in told,
             pollination=flowered,
             gaps=missing,
-            outlook=coming,
+            outlook=later,
         ),
     )
+
+
+def _by_then(
+    questions: Iterable[Problem], seen: Iterable[StoredVisit], visits: Iterable[StoredVisit]
+) -> list[Problem]:
+    """Leave out what is asked of visits that lie after the day of the report."""
+    later = {visit.visit_id for visit in visits} - {visit.visit_id for visit in seen}
+    return [found for found in questions if found.place.visit_id not in later]
 
 
 def _latest_count(
@@ -203,6 +232,11 @@ def _latest_count(
         figures,
         wanted_half_width_bu_ac=settings.wanted_half_width_bu_ac,
     )
+
+
+def _stage_seen(visits: Iterable[StoredVisit]) -> str | None:
+    """Return the stage that the latest visit with one saw."""
+    return next((stage for visit in reversed([*visits]) if (stage := visit_stage(visit))), None)
 
 
 def _gaps(

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
+from fieldbook.agronomy.leafrules import RULES
 from fieldbook.season.setting_rules import (
     FIGURE,
     FILE_NAMES,
@@ -21,6 +22,7 @@ from fieldbook.words import SHIPPED_LANGUAGES
 
 FORMAT = 1
 DEFAULT_HALF_WIDTH_BU_AC = 15.0
+DEFAULT_FIELDS_A_DAY = 8  # half an hour a field and the ways between: our own, no source
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,6 +63,7 @@ class Section:
 
 
 _SYSTEM = one_of(*System)
+_FIELDS_A_DAY = whole("a whole number from 1 to 40", least=1, most=40)
 TOP = Section(
     name="",
     comment="Settings of a season, read by silkbook. Change what you like and save.\n"
@@ -123,6 +126,18 @@ _SAMPLING = Section(
         ),
     ),
 )
+_PLAN = Section(
+    name="plan",
+    comment="How the walks are planned.",
+    keys=(
+        Key(
+            name="fields_a_day",
+            rule=_FIELDS_A_DAY,
+            default=DEFAULT_FIELDS_A_DAY,
+            comment="Fields that a scout walks in a day; below, a scout may have another number.",
+        ),
+    ),
+)
 STATIONS = Section(
     name="stations",
     comment="Weather stations: one table a station; the roster says which field uses which.\n"
@@ -150,8 +165,49 @@ SCOUTS = Section(
     keys=(
         Key(name="name", rule=TEXT, needed=True),
         Key(name="mail", rule=MAIL),
+        Key(name="fields_a_day", rule=_FIELDS_A_DAY),
     ),
     example='[scouts.ana]\nname = "Ana"\nmail = "ana@example.org"',
+)
+_FUNGICIDE = Section(
+    name="fungicide",
+    comment="The fungicide question. Reports weigh it; the label and a licensed adviser decide.\n"
+    "Without a cost there is no break-even, without trials no chance to reach it.",
+    keys=(
+        Key(
+            name="rule",
+            attribute="leaf_rule",
+            rule=one_of(*RULES),
+            default=RULES[0],
+            comment='Which published rule: "illinois-2015", or the stricter "delaware-2014".',
+        ),
+        Key(
+            name="cost_per_ac",
+            attribute="fungicide_cost_per_ac",
+            rule=number("a cost above 0, up to 500", least=0, most=500, above_least=True),
+            comment="Product and application on one acre, in your money.",
+            example="26",
+        ),
+        Key(
+            name="gain_bu_ac",
+            attribute="fungicide_gain_bu_ac",
+            rule=number("a gain from -50 to 100", least=-50, most=100),
+            comment="Mean gain of the trials that you trust, their spread, and whose they are.",
+            example="4.5",
+        ),
+        Key(
+            name="gain_sd_bu_ac",
+            attribute="fungicide_gain_sd_bu_ac",
+            rule=number("a spread above 0, up to 100", least=0, most=100, above_least=True),
+            example="6.0",
+        ),
+        Key(
+            name="gain_source",
+            attribute="fungicide_gain_source",
+            rule=TEXT,
+            example='"Whose trials, of which years"',
+        ),
+    ),
 )
 _REPORT = Section(
     name="report",
@@ -171,4 +227,4 @@ FIGURES = Section(
     free=FIGURE,
     example='[figures]\n"heat.base_f" = 50',
 )
-SECTIONS = (TOP, _MARKET, _SAMPLING, _REPORT, STATIONS, SCOUTS, FIGURES)
+SECTIONS = (TOP, _MARKET, _SAMPLING, _PLAN, _FUNGICIDE, _REPORT, STATIONS, SCOUTS, FIGURES)

@@ -12,8 +12,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from fieldbook.agronomy.leafrules import RULES
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.season.setting_keys import (
+    DEFAULT_FIELDS_A_DAY,
     DEFAULT_HALF_WIDTH_BU_AC,
     FIGURES,
     FORMAT,
@@ -54,11 +56,15 @@ class Station:
 
 @dataclass(frozen=True, kw_only=True)
 class Scout:
-    """A person who walks fields, under the short id that the roster names."""
+    """A person who walks fields, under the short id that the roster names.
+
+    ``fields_a_day`` is this scout's own limit, None where the season's holds.
+    """
 
     scout_id: str
     name: str
     mail: str | None = None
+    fields_a_day: int | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,10 +84,16 @@ class Settings:
     time_zone: str
     price_per_bu: float | None = None
     wanted_half_width_bu_ac: float = DEFAULT_HALF_WIDTH_BU_AC
+    fields_a_day: int = DEFAULT_FIELDS_A_DAY
     stations: Mapping[str, Station] = field(default_factory=dict)
     scouts: tuple[Scout, ...] = ()
     figures: Mapping[str, Figure] = field(default_factory=dict)
     sender: str | None = None
+    leaf_rule: str = RULES[0]
+    fungicide_cost_per_ac: float | None = None
+    fungicide_gain_bu_ac: float | None = None
+    fungicide_gain_sd_bu_ac: float | None = None
+    fungicide_gain_source: str | None = None
 
 
 _NAMED = tuple(section for section in SECTIONS if section.name)

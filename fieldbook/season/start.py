@@ -7,8 +7,8 @@ from pathlib import Path
 from fieldbook.forms.roster import RosterRow
 from fieldbook.problems import Problem, problem
 from fieldbook.season.folder import SeasonFolder, write_safely
-from fieldbook.season.fresh import fresh_settings
-from fieldbook.season.settings import Scout, Station
+from fieldbook.season.fresh import settings_text
+from fieldbook.season.settings import Scout, Settings, Station
 from fieldbook.units import System
 from fieldbook.workbook.roster import write_roster
 
@@ -66,7 +66,7 @@ def begin_season(path: Path, beginning: Beginning) -> None:
     """Write a season's first files."""
     folder = SeasonFolder(path)
     folder.make()
-    settings = fresh_settings(
+    settings = Settings(
         season_id=beginning.season_id,
         name=beginning.name,
         year=beginning.year,
@@ -74,10 +74,10 @@ def begin_season(path: Path, beginning: Beginning) -> None:
         language=beginning.language,
         paper=beginning.paper,
         time_zone=beginning.time_zone,
-        stations=beginning.stations,
+        stations={station.name: station for station in beginning.stations},
         scouts=beginning.scouts,
     )
-    write_safely(folder.settings, settings.encode("utf-8"))
+    write_safely(folder.settings, settings_text(settings).encode("utf-8"))
     roster = _roster(beginning, beginning.rows)
     write_safely(path / "roster.xlsx", roster)
 

@@ -4,9 +4,13 @@ import string
 
 import pytest
 
+from fieldbook.agronomy import clipping, leafrules, leaves, stalks, tassel
 from fieldbook.forms.layout import SheetForm
+from fieldbook.forms.leaves import DISEASES, HEIGHTS
+from fieldbook.forms.moulds import MOULDS, NO_MOULD
 from fieldbook.forms.roster import ROSTER_FORM
 from fieldbook.forms.rounds import ROUNDS
+from fieldbook.forms.stops import BEETLES_ON, TASSELS
 from fieldbook.problems import catalogue
 from fieldbook.rules import SumAtMost
 from fieldbook.schema import Role
@@ -93,6 +97,18 @@ def test_records_carry_every_declared_column() -> None:
         sheet = param.values[0].sheet  # type: ignore[union-attr]
         keys = {column.name: None for column in sheet.columns if column.role is Role.KEY}
         assert sheet.record(**keys)
+
+
+def test_lists_speak_the_language_of_the_figures() -> None:
+    """Every disease, height, mould, beetle and tassel of a list is known to what computes."""
+    diseases = {choice.key for choice in DISEASES} - {leaves.NONE, leaves.UNKNOWN}
+    ruled = {*leafrules.RULED, *leafrules.NO_NUMERIC_RULE, *leafrules.NEVER_RAISE}
+    assert diseases == ruled
+    assert {choice.key for choice in HEIGHTS} == set(leaves.HIGHEST_FIRST)
+    assert {choice.key for choice in BEETLES_ON} == set(clipping.BEETLES_ON)
+    assert {choice.key for choice in TASSELS} == set(tassel.READINGS)
+    for choice in MOULDS:
+        assert choice.key == NO_MOULD or stalks.mould(choice.key).look == choice.key
 
 
 def test_catalogue_messages_are_plain_sentences() -> None:

@@ -1,5 +1,6 @@
 """Field results made by hand, one for every kind of report."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
@@ -7,10 +8,20 @@ from typing import Any
 from fieldbook.agronomy.clipping import clipping_lines
 from fieldbook.agronomy.drying import DryDates
 from fieldbook.agronomy.freeze import EarlyFreezes
+from fieldbook.agronomy.fungicide import (
+    break_even_bu_ac,
+    chance_to_break_even,
+    price_cost_table,
+    spray_window,
+)
+from fieldbook.agronomy.leafrules import ILLINOIS_2015, Risks, judge_visit, unknown_seen
+from fieldbook.agronomy.leaves import LeafCount, leaf_readings, trend
 from fieldbook.agronomy.ranges import DayRange, Span
 from fieldbook.agronomy.shake import ShakenEar, pollinated_field, shake_time
 from fieldbook.agronomy.silking import SilkCount, silking_date
+from fieldbook.agronomy.stalks import mould, mould_reading, stalk_reading
 from fieldbook.agronomy.tassel import TasselReading, shed_window
+from fieldbook.agronomy.wilson import Count
 from fieldbook.agronomy.windows import WeatherDay, gibberella_watch, weather_between
 from fieldbook.figures import shipped_figures
 from fieldbook.forms.ears import Ear
@@ -21,12 +32,16 @@ from fieldbook.season.pollination import silked_within
 from fieldbook.season.result import (
     EarsResult,
     FieldResult,
+    FungicideResult,
     GapsResult,
     HeatResult,
+    LeavesResult,
     LossResult,
     OutlookResult,
     PlantingResult,
     PollinationResult,
+    RipeResult,
+    SeenMould,
     ShakenResult,
     StageResult,
     StopResult,
@@ -293,6 +308,21 @@ def missing(
 
 
 SILKED = silked_within(pollination(), ())
+
+
+NO_FUNGICIDE = FungicideResult(
+    window=None,
+    cost_per_ac=None,
+    price_per_bu=None,
+    break_even_bu_ac=None,
+    chance=None,
+    gain_bu_ac=None,
+    gain_sd_bu_ac=None,
+    gain_source=None,
+    table=None,
+    severity=None,
+    pre_harvest=None,
+)
 NO_OUTLOOK = OutlookResult(
     freezes=None,
     freeze_loss_pct=None,
@@ -345,6 +375,9 @@ def full(**more: Any) -> FieldResult:
         "stages": STAGES,
         "pollination": pollination(),
         "gaps": missing(SILKED),
+        "leaves": None,
+        "fungicide": NO_FUNGICIDE,
+        "ripe": None,
         "outlook": OUTLOOK,
         "around_silking": weather(),
         "may_enter": "From Sun 26 July",
@@ -491,3 +524,108 @@ ALL = {
     "failed": failed,
     "only pollinated": only_pollinated,
 }
+
+
+# ---- leaves, the fungicide question, stalks and ears before harvest --------------------------
+
+AT_TASSEL, LATER = date(2026, 7, 14), date(2026, 8, 8)
+
+
+def leaf(
+    disease: str, stops: Sequence[tuple[int, int]], day: date = AT_TASSEL, **more: Any
+) -> list[LeafCount]:
+    """Make the rows of a disease: plants with it, and high up, of 20 at every stop."""
+    return [
+        LeafCount(
+            visit_date=day,
+            stop=number,
+            disease=disease,
+            looked=20,
+            with_it=with_it,
+            high=high,
+            **more,
+        )
+        for number, (with_it, high) in enumerate(stops, start=1)
+    ]
+
+
+def leaves(
+    *visits: list[LeafCount],
+    stage: str = "R1",
+    rule: str = ILLINOIS_2015,
+    ratings: Mapping[str, str | None] | None = None,
+    risks: Risks | None = None,
+) -> LeavesResult:
+    """Sum up visits, and judge the first one, as the season would."""
+    rows = [row for visit in visits for row in visit]
+    readings = leaf_readings(rows)
+    own: dict[str, list[Any]] = {}
+    for one in readings:
+        own.setdefault(one.disease, []).append(one)
+    trends = {disease: trend(some) for disease, some in own.items()}
+    return LeavesResult(
+        day=visits[0][0].visit_date,
+        readings=readings,
+        judged=judge_visit(
+            visits[0], stage=stage, rule=rule, ratings=ratings or {}, risks=risks or Risks()
+        ),
+        trends={disease: change for disease, change in trends.items() if change},
+        unknown=unknown_seen(visits[0]),
+    )
+
+
+def asked(
+    *,
+    seen: str = "R1",
+    cost: float | None = 26.0,
+    price: float | None = 4.5,
+    r3: tuple[int, int] | None = (8, 12),
+    **more: Any,
+) -> FungicideResult:
+    """Make the fungicide question; `r3` are days from today to milk, fewest and most."""
+    spans = {"R3": (TODAY + timedelta(r3[0]), TODAY + timedelta(r3[1]))} if r3 else {}
+    even = break_even_bu_ac(cost, price) if cost and price else None
+    made: dict[str, Any] = {
+        "window": spray_window(TODAY, spans, seen=seen),
+        "cost_per_ac": cost,
+        "price_per_bu": price,
+        "break_even_bu_ac": even,
+        "chance": chance_to_break_even(even, 4.5, 6.0) if even else None,
+        "gain_bu_ac": 4.5,
+        "gain_sd_bu_ac": 6.0,
+        "gain_source": "Three county trials, 2021 to 2024",
+        "table": price_cost_table((20.8, 26.0, 31.2), (3.6, 4.5, 5.4)) if even else None,
+        **more,
+    }
+    return replace(NO_FUNGICIDE, **made)
+
+
+def ripening(
+    *,
+    failed: Sequence[int] | None = (3, 1, 4, 2, 2),
+    mouldy: Sequence[int] | None = (0, 1, 0, 0, 1),
+    looks: Sequence[tuple[str, int]] = (),
+    moisture_pct: float | None = 24.5,
+) -> RipeResult:
+    """Make what a ripening visit saw: failed stalks and mouldy ears, of 20 at each place."""
+
+    def counts(hits: Sequence[int]) -> list[Count]:
+        return [Count(hits=one, looked=20) for one in hits]
+
+    return RipeResult(
+        day=date(2026, 9, 8),
+        stalks=None if failed is None else stalk_reading(counts(failed)),
+        mouldy=None if mouldy is None else mould_reading(counts(mouldy)),
+        moulds=tuple(SeenMould(mould=mould(look), stops=stops) for look, stops in looks),
+        moisture_pct=moisture_pct,
+    )
+
+
+DRY = DryDates(
+    moisture_pct=20.0,
+    date=date(2026, 9, 28),
+    earliest=date(2026, 9, 20),
+    latest=date(2026, 10, 8),
+    years=8,
+    years_short=0,
+)

@@ -116,11 +116,14 @@ def test_readings_in_doubt_are_not_used(season: Season, tmp_path: Path) -> None:
 
 
 def test_later_visits_are_not_seen_before_their_day(season: Season, tmp_path: Path) -> None:
-    """`as_of` is the day that the results speak of."""
-    result_of(season, tmp_path, good_visit("A1"))
+    """`as_of` is the day that the results speak of; later questions are not asked yet either."""
+    entries = good_visit("A1")
+    entries["ears", ("A1", 1, 1), "rows_around"] = 15
+    assert result_of(season, tmp_path, entries).questions
     early = season_results(season, as_of=date(2026, 8, 1)).fields[0]
     assert early.visits == ()
     assert early.yield_ is None
+    assert early.questions == ()
 
 
 def write_weather(season: Season, *, years: range, through: date, warmer: int = 0) -> None:

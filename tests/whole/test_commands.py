@@ -31,7 +31,19 @@ from fieldbook.workbook.roster import write_roster
 
 CLEAN, LOOK, USE = 0, 1, 2
 AS_OF = "2026-08-20"
-COMMANDS = ("new", "blank", "intake", "check", "results", "report", "rebuild", "demo")
+COMMANDS = (
+    "new",
+    "plan",
+    "blank",
+    "ask",
+    "history",
+    "intake",
+    "check",
+    "results",
+    "report",
+    "rebuild",
+    "demo",
+)
 
 
 def run(*words: object, code: int | None = None) -> Result:
@@ -131,7 +143,8 @@ def test_a_season_goes_from_new_to_report(walked: dict[str, Any]) -> None:
     assert re.search(r"A1 .* \d+ bu/ac \(\d+ to \d+\)", walked["results"].output)
     assert re.search(r"A2 .* not counted yet", walked["results"].output)
     pages = sorted(path.name for path in (folder / "reports").iterdir())
-    assert pages == ["A1-long-eighty.html", "A2-short-forty.html", "B7-behind-the-barn.html"]
+    fields = ["A1-long-eighty.html", "A2-short-forty.html", "B7-behind-the-barn.html"]
+    assert pages == [*fields, "season.html"]
     assert [path.name for path in (folder / "incoming").rglob("*.xlsx")] == ["back.xlsx"]
     assert (folder / "incoming" / "taken" / "back.xlsx").is_file()
     assert len(list((folder / "kept" / "originals").iterdir())) == 1
@@ -214,7 +227,7 @@ def test_a_question_gives_exit_code_1_until_it_is_mended(copied: Path, tmp_path:
 
 @pytest.mark.pdf
 def test_one_report_as_pdf(copied: Path) -> None:
-    """`--field` writes that field's page and PDF, and no other."""
+    """`--field` writes that field's page and PDF, and no other; no page of the season either."""
     need(pango_missing())
     shutil.rmtree(copied / "reports")
     run("report", copied, "--field", "A1", "--as-of", AS_OF, code=CLEAN)

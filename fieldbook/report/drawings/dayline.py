@@ -119,18 +119,12 @@ def draw_dayline(
     Parameters
     ----------
     line
-        What is shown; days beyond its ends are cut off, and open ranges run to the edge.
+        What is shown; days beyond its ends are cut off, and open ranges run to the edge. Rows
+        from above: weather, pollen, silks, gaps, visits.
     width
         Width of the drawing. [px]
     title, about
         What the picture shows, for readers that can't see it.
-    language
-        Language of the labels.
-
-    Returns
-    -------
-    Drawing
-        Rows from above: weather, pollen, silks, gaps, visits.
     """
     start = max(map(text_width, _names(line, language))) + 8
     # A day is as wide as itself, so the last one ends a day later than it begins.
