@@ -43,10 +43,7 @@ class DayMarks:
 
 @dataclass(frozen=True, kw_only=True)
 class SilksOut:
-    """When silks of a place on the ear come out; ``position`` 0 butt, 1 tip.
-
-    Days are ordinals with their fraction. ``likely`` is of a typical ear.
-    """
+    """When silks of a place on the ear come out; days are ordinals with their fraction."""
 
     position: float
     earliest: float
@@ -74,10 +71,7 @@ class MarkNames:
 
 @dataclass(frozen=True, kw_only=True)
 class DayLine:
-    """Everything that the day line shows, between its first and its last day.
-
-    ``shed`` is the first and the last pollen, each a range; None where nobody read tassels.
-    """
+    """What the day line shows; ``shed`` is the first and the last pollen, None where unread."""
 
     first: date
     last: date
