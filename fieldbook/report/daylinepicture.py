@@ -109,7 +109,7 @@ def _gaps(result: FieldResult, amounts: Amounts) -> Sequence[GapBar]:
     return [
         GapBar(
             name=say(_GAPS[dated.reading.reading], amounts.language),
-            within=dated.reading.within,
+            within=dated.days,
             role=_TEXTURES.get(dated.reading.place, "gap-unset"),
         )
         for dated in (result.gaps.dated if result.gaps else ())

@@ -160,7 +160,7 @@ def _undated(found: GapsResult) -> str:
 
 def _reading(dated: DatedGap, amounts: Amounts, figures: Figures) -> str:
     language, reading = amounts.language, dated.reading
-    when = _when(reading.within, amounts, is_weeks=reading.reading in _WEEKS)
+    when = _when(dated.days, amounts, is_weeks=reading.reading in _WEEKS)
     if _is_undated(dated, figures):
         when = f"{when} *"
     said = say(_READINGS[reading.reading], language, when=when)
@@ -173,7 +173,7 @@ def _reading(dated: DatedGap, amounts: Amounts, figures: Figures) -> str:
 def _is_undated(dated: DatedGap, figures: Figures) -> bool:
     """Say whether a reading means one day, and that day is not known well enough."""
     reading = dated.reading
-    return reading.reading not in _WEEKS and is_wide(reading.within, figures)
+    return reading.reading not in _WEEKS and is_wide(dated.days, figures)
 
 
 def _when(within: DayRange, amounts: Amounts, *, is_weeks: bool) -> str:

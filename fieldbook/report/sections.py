@@ -12,8 +12,10 @@ from fieldbook.report.earwords import bare_cobs, ear_caption
 from fieldbook.report.facts import Fact, facts_of, is_crowded
 from fieldbook.report.failurewords import failure_lines, verdict_figures
 from fieldbook.report.fit import first_page_holds
+from fieldbook.report.fungicidewords import FUNGICIDE_FIGURES, fungicide_sentences, price_table
 from fieldbook.report.gapwords import gaps_table, pattern_sentences, when_lines
 from fieldbook.report.headline import TIP_FIGURES, bare_tip, headline
+from fieldbook.report.leafwords import LEAF_FIGURES, leaf_sentences, seen_diseases
 from fieldbook.report.pictures import (
     Picture,
     dayline_picture,
@@ -22,6 +24,7 @@ from fieldbook.report.pictures import (
     strip_picture,
 )
 from fieldbook.report.pollenwords import pollination_sentences
+from fieldbook.report.ripewords import RIPE_FIGURES, mould_sentences, stalk_sentences
 from fieldbook.report.sources import Sources, sources_of
 from fieldbook.report.stagewords import forecast_basis, stage_today
 from fieldbook.report.tables import Table, tables
@@ -121,7 +124,12 @@ def _signature(context: ReportContext) -> str:
 
 def _keys(result: FieldResult, figures: Figures) -> tuple[str, ...]:
     tip = TIP_FIGURES if bare_tip(result.ears) is not None else ()
-    return (*result.figures, *tip, *verdict_figures(result, figures))
+    decided = (
+        *(LEAF_FIGURES if result.leaves and seen_diseases(result.leaves) else ()),
+        *(FUNGICIDE_FIGURES if result.fungicide.break_even_bu_ac else ()),
+        *(RIPE_FIGURES if result.ripe else ()),
+    )
+    return (*result.figures, *tip, *verdict_figures(result, figures), *decided)
 
 
 # ---- the column of reading -----------------------------------------------------------------
@@ -164,6 +172,8 @@ def _behind(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[Se
     return (
         *_ahead_section(result, amounts, figures),
         *_gaps_section(result, amounts, figures),
+        *_leaves_section(result, amounts, figures),
+        *_ripe_section(result, amounts, figures),
     )
 
 
@@ -198,6 +208,23 @@ def _gaps_section(result: FieldResult, amounts: Amounts, figures: Figures) -> It
         table=gaps_table(result.gaps.found, amounts),
         picture=dayline_picture(result, amounts, figures),
     )
+
+
+def _leaves_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Section]:
+    said = (
+        *leaf_sentences(result, amounts, figures),
+        *fungicide_sentences(result, amounts),
+    )
+    if said:
+        heading = say("Leaf disease", amounts.language)
+        table = price_table(result, amounts)
+        yield Section(heading=heading, sentences=said, table=table)
+
+
+def _ripe_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Section]:
+    said = (*stalk_sentences(result, amounts), *mould_sentences(result, amounts, figures))
+    if said:
+        yield Section(heading=say("Stalks and ear mould", amounts.language), sentences=said)
 
 
 def _ahead_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Section]:

@@ -14,7 +14,7 @@ from fieldbook.agronomy.fungicide import PreHarvest, PriceCostTable, SeverityCla
 from fieldbook.agronomy.gaps import Gaps
 from fieldbook.agronomy.leafrules import RuleResult
 from fieldbook.agronomy.leaves import LeafReading
-from fieldbook.agronomy.ranges import Span
+from fieldbook.agronomy.ranges import DayRange, Span
 from fieldbook.agronomy.shake import PollinatedField, ShakeTime
 from fieldbook.agronomy.silking import SilkCount, Silking
 from fieldbook.agronomy.stalks import Mould, WalkReading
@@ -187,18 +187,26 @@ class PollinationResult:
 
 @dataclass(frozen=True, kw_only=True)
 class DatedGap:
-    """One reading of when a gap arose, and the weather on file in those days."""
+    """One reading of when a gap arose, its days, and the weather on file in those days.
+
+    ``days`` are the likely ones where they are told, else all that are possible.
+    """
 
     reading: DatedReading
+    days: DayRange
     weather: WindowWeather | None
 
 
 @dataclass(frozen=True, kw_only=True)
 class GapsResult:
-    """Where kernels are missing, which places stand out, and when those gaps may have arisen."""
+    """Where kernels are missing, which places stand out, and when those gaps may have arisen.
+
+    ``causes`` are what the patterns along the ear point to, by pattern.
+    """
 
     found: Gaps
     standing_out: tuple[str, ...]
+    causes: Mapping[str, str]
     dated: tuple[DatedGap, ...]
 
 

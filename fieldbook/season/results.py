@@ -135,7 +135,7 @@ def _field(
     missing = _gaps(seen, counted, flowered, silked, ahead, figures)
     sick = leaves(field, seen, settings, ahead.weather, figures)
     ripened = ripe(seen, figures)
-    later = outlook(
+    coming = outlook(
         ahead.stages,
         as_of=as_of,
         silked=likeliest_silking(flowered, silked),
@@ -180,13 +180,13 @@ def _field(
             ahead.stages,
             _stage_seen(seen),
             sick,
-            later,
+            coming,
             settings,
             as_of=as_of,
             figures=figures,
         ),
         ripe=ripened,
-        outlook=later,
+        outlook=coming,
         may_enter=may_enter(field, settings.language),
         use=field.use,
         around_silking=days_around(silked, ahead.weather),
@@ -207,7 +207,7 @@ def _field(
             by_days="days after silking" in told,
             pollination=flowered,
             gaps=missing,
-            outlook=later,
+            outlook=coming,
         ),
     )
 

@@ -215,6 +215,19 @@ HEAT = HeatResult(
 )
 
 
+NO_FUNGICIDE = FungicideResult(
+    window=None,
+    cost_per_ac=None,
+    price_per_bu=None,
+    break_even_bu_ac=None,
+    chance=None,
+    gain_bu_ac=None,
+    gain_sd_bu_ac=None,
+    gain_source=None,
+    table=None,
+    severity=None,
+    pre_harvest=None,
+)
 # ---- pollination, gaps and what lies ahead -------------------------------------------------
 
 SHAKEN_ON = date(2026, 7, 24)
@@ -308,21 +321,6 @@ def missing(
 
 
 SILKED = silked_within(pollination(), ())
-
-
-NO_FUNGICIDE = FungicideResult(
-    window=None,
-    cost_per_ac=None,
-    price_per_bu=None,
-    break_even_bu_ac=None,
-    chance=None,
-    gain_bu_ac=None,
-    gain_sd_bu_ac=None,
-    gain_source=None,
-    table=None,
-    severity=None,
-    pre_harvest=None,
-)
 NO_OUTLOOK = OutlookResult(
     freezes=None,
     freeze_loss_pct=None,
@@ -373,11 +371,11 @@ def full(**more: Any) -> FieldResult:
         "ears": EARS,
         "heat": HEAT,
         "stages": STAGES,
-        "pollination": pollination(),
-        "gaps": missing(SILKED),
         "leaves": None,
         "fungicide": NO_FUNGICIDE,
         "ripe": None,
+        "pollination": pollination(),
+        "gaps": missing(SILKED),
         "outlook": OUTLOOK,
         "around_silking": weather(),
         "may_enter": "From Sun 26 July",
