@@ -15,7 +15,7 @@ from fieldbook.report.fit import first_page_holds
 from fieldbook.report.fungicidewords import FUNGICIDE_FIGURES, fungicide_sentences, price_table
 from fieldbook.report.gapwords import gaps_table, pattern_sentences, when_lines
 from fieldbook.report.headline import TIP_FIGURES, bare_tip, headline
-from fieldbook.report.leafwords import LEAF_FIGURES, leaf_sentences, seen_diseases
+from fieldbook.report.leafwords import LEAF_FIGURES, leaf_sentences
 from fieldbook.report.pictures import (
     Picture,
     dayline_picture,
@@ -29,7 +29,7 @@ from fieldbook.report.sources import Sources, sources_of
 from fieldbook.report.stagewords import forecast_basis, stage_today
 from fieldbook.report.tables import Table, tables
 from fieldbook.report.yieldwords import not_counted, yield_sentences
-from fieldbook.season.result import FieldResult
+from fieldbook.season.result import FieldResult, LeavesResult
 from fieldbook.words import say
 
 _FEW_LINES = 4
@@ -125,11 +125,15 @@ def _signature(context: ReportContext) -> str:
 def _keys(result: FieldResult, figures: Figures) -> tuple[str, ...]:
     tip = TIP_FIGURES if bare_tip(result.ears) is not None else ()
     decided = (
-        *(LEAF_FIGURES if result.leaves and seen_diseases(result.leaves) else ()),
+        *(LEAF_FIGURES if result.leaves and _is_sick(result.leaves) else ()),
         *(FUNGICIDE_FIGURES if result.fungicide.break_even_bu_ac else ()),
         *(RIPE_FIGURES if result.ripe else ()),
     )
     return (*result.figures, *tip, *verdict_figures(result, figures), *decided)
+
+
+def _is_sick(found: LeavesResult) -> bool:
+    return any(one.reading.incidence and one.reading.incidence.hits for one in found.judged)
 
 
 # ---- the column of reading -----------------------------------------------------------------
