@@ -82,8 +82,6 @@ class Page:
     saw: str
     tables: tuple[Table, ...]
     lists: tuple[ListSection, ...]
-    sources_heading: str
-    references_heading: str
     sources: Sources
     signature: str
 
@@ -113,8 +111,6 @@ def field_view(result: FieldResult, context: ReportContext) -> Page:
         ),
         is_crowded=is_crowded(facts),
         lists=_lists(result, amounts),
-        sources_heading=say("Figures used, and where they come from", language),
-        references_heading=say("Sources of these and of all published figures", language),
         sources=sources_of(_keys(result, context.figures), context.figures, language),
         signature=_signature(context),
     )
