@@ -31,7 +31,19 @@ from fieldbook.workbook.roster import write_roster
 
 CLEAN, LOOK, USE = 0, 1, 2
 AS_OF = "2026-08-20"
-COMMANDS = ("new", "blank", "history", "intake", "check", "results", "report", "rebuild", "demo")
+COMMANDS = (
+    "new",
+    "blank",
+    "history",
+    "intake",
+    "check",
+    "results",
+    "report",
+    "compare",
+    "settle",
+    "rebuild",
+    "demo",
+)
 
 
 def run(*words: object, code: int | None = None) -> Result:
@@ -340,6 +352,8 @@ IN_A_SEASON: dict[str, Callable[[Path], tuple[object, ...]]] = {
     "check": lambda folder: ("check", "any.xlsx", "--season", folder),
     "results": lambda folder: ("results", folder),
     "report": lambda folder: ("report", folder, "--no-pdf"),
+    "compare": lambda folder: ("compare", folder, "--no-pdf"),
+    "settle": lambda folder: ("settle", folder, "--no-pdf"),
     "rebuild": lambda folder: ("rebuild", folder),
 }
 in_a_season = pytest.mark.parametrize("command", IN_A_SEASON)
