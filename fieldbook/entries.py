@@ -59,7 +59,10 @@ class VisitSlip:
 
 @dataclass(frozen=True, kw_only=True)
 class Identity:
-    """Which book this is, as written into it."""
+    """Which book this is, as written into it.
+
+    ``revises`` names the book whose questions a correction book asks; None for a blank one.
+    """
 
     book_id: str
     season_id: str
@@ -70,6 +73,7 @@ class Identity:
     language: str
     scout: str
     visits: tuple[VisitSlip, ...]
+    revises: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

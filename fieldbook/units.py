@@ -48,6 +48,7 @@ class Unit:
 
 AREA = Unit(us="ac", metric="ha", factor=HA_PER_AC)
 ROW_WIDTH = Unit(us="in", metric="cm", factor=2.54)
+DISTANCE = Unit(us="miles", metric="km", factor=1.609344)
 ROW_LENGTH = Unit(us="ft", metric="m", factor=0.3048)
 EAR_LENGTH = Unit(us="in", metric="cm", factor=2.54)
 KERNEL_DEPTH = Unit(us="in", metric="mm", factor=25.4)

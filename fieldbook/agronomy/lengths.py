@@ -1,10 +1,11 @@
-"""Lengths of row, areas, and ears per acre from a count along a measured length."""
+"""Lengths of row, areas, ears per acre from a count along a length, and ways between places."""
 
-from math import floor
+from math import asin, cos, floor, radians, sin, sqrt
 
 SQ_FT_PER_AC = 43_560
 """A definition, not a setting."""
 _IN_PER_FT = 12
+_EARTH_RADIUS_MILES = 3958.8
 
 
 def row_length_ft(row_width_in: float) -> float:
@@ -63,6 +64,16 @@ def feet_and_inches(length_ft: float) -> str:
     """Write a length to the nearest inch, for example ``17 ft 5 in``."""
     inches = floor(length_ft * _IN_PER_FT + 0.5)
     return f"{inches // _IN_PER_FT} ft {inches % _IN_PER_FT} in"
+
+
+def miles_between(a: tuple[float, float], b: tuple[float, float]) -> float:
+    """Return the great-circle distance of two (latitude, longitude) pairs [miles].
+
+    Haversine formula on a sphere of 3,958.8 miles radius.
+    """
+    lat_a, lon_a, lat_b, lon_b = (radians(angle) for angle in (*a, *b))
+    half = sin((lat_b - lat_a) / 2) ** 2 + cos(lat_a) * cos(lat_b) * sin((lon_b - lon_a) / 2) ** 2
+    return 2 * _EARTH_RADIUS_MILES * asin(min(1.0, sqrt(half)))
 
 
 def _above_zero(value: float, what: str) -> float:

@@ -41,12 +41,21 @@ class Edge:
 
 @dataclass(frozen=True, kw_only=True)
 class DatedReading:
-    """One reading of a gap, the days after first silk and the days on the calendar it points to."""
+    """One reading of a gap, the days after first silk and the days on the calendar it points to.
+
+    ``within`` is the outer range, with every figure at its ends. ``likely`` holds the day in nine
+    fields of ten, and is None where the reading is a stretch of days or the ears were not weighed
+    one by one. ``told`` says that the narrower of the two is narrow enough to be called a date;
+    if not, ``why`` says what stands against it.
+    """
 
     place: str
     reading: str
     days: Span
     within: DayRange
+    likely: DayRange | None = None
+    told: bool = False
+    why: str | None = None
 
 
 def silk_out_days(

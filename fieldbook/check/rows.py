@@ -52,6 +52,10 @@ class Draft:
         """Say whether all these cells were parsed to a value."""
         return all(self.values.get(name) is not None for name in names)
 
+    def stands(self, *names: str) -> bool:
+        """Say whether all these cells have a value that nothing in the row puts in doubt."""
+        return self.has(*names) and not any(map(self.is_doubted, names))
+
     def place(self, name: str | None = None) -> Place:
         """Return where a cell of the row is, as the app shows it."""
         cell = self.cells.get(name) if name else None

@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
+from fieldbook.agronomy.lengths import miles_between
 from fieldbook.check.cells import typed_text
 from fieldbook.check.context import Context
 from fieldbook.check.roster import Field
@@ -17,7 +18,6 @@ from fieldbook.problems import Place, Problem, problem
 from fieldbook.units import GRAIN_WEIGHT, KG_PER_LB, ROW_WIDTH, System
 from fieldbook.words import number_words
 
-_EARTH_RADIUS_MILES = 3958.8
 _FAR_MILES = 1.0
 ROW_WIDTH_SLACK_IN = 0.1
 # Half of the plants make R1. So near to a half a scout may see it either way (assumed), and
@@ -169,7 +169,7 @@ def _silks_and_stage(visit: VisitDraft) -> Iterator[Located]:
     counts = [
         d.values["silked"]
         for d in (*visit.drafts("stops"), *visit.drafts("fields"))
-        if d.has("silked")
+        if d.stands("silked")
     ]
     if head is None or stage is None or not counts:
         return
@@ -252,8 +252,7 @@ def stop_places(visit: VisitDraft, context: Context) -> Iterator[Located]:
     if field is None or field.latitude is None or field.longitude is None:
         return
     for key, draft in visit.rows.get("stops", {}).items():
-        latitude, longitude = draft.values.get("latitude"), draft.values.get("longitude")
-        if latitude is None or longitude is None:
+        if not draft.stands("latitude", "longitude"):
             continue
         finding = _place_finding(draft, field, visit.name)
         if finding:
@@ -278,19 +277,6 @@ def _place_finding(draft: Draft, field: Field, name: str) -> Finding | None:
     return Finding(problem=found, marks=marks)
 
 
-def miles_between(a: tuple[float, float], b: tuple[float, float]) -> float:
-    """Return the great-circle distance of two (latitude, longitude) pairs [miles].
-
-    Haversine formula on a sphere of 3,958.8 miles radius.
-    """
-    lat_a, lon_a, lat_b, lon_b = (math.radians(angle) for angle in (*a, *b))
-    half = (
-        math.sin((lat_b - lat_a) / 2) ** 2
-        + math.cos(lat_a) * math.cos(lat_b) * math.sin((lon_b - lon_a) / 2) ** 2
-    )
-    return 2 * _EARTH_RADIUS_MILES * math.asin(min(1.0, math.sqrt(half)))
-
-
 def off_the_figure(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find a field whose every stop lies where it cannot stand for the field."""
     stops = [d for d in visit.rows.get("stops", {}).values() if d.values.get("ears") is not None]
@@ -313,7 +299,7 @@ def beetle_kinds(visit: VisitDraft, context: Context) -> Iterator[Located]:
 def bag_weights(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find a bag whose grain does not fit its number of ears."""
     for key, draft in visit.rows.get("stalks", {}).items():
-        if not draft.has("bag_grain_lb", "bag_ears"):
+        if not draft.stands("bag_grain_lb", "bag_ears"):
             continue
         each = draft.values["bag_grain_lb"] / draft.values["bag_ears"]
         least, most = _USUAL_EAR_LB
@@ -335,7 +321,7 @@ def _weight_words(pounds: float, units: System) -> str:
 def kernel_weights(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find an ear whose grain does not fit its number of kernels."""
     for key, draft in visit.rows.get("ears", {}).items():
-        if not draft.has("grain_weight_lb", "rows_around", "kernels_set"):
+        if not draft.stands("grain_weight_lb", "rows_around", "kernels_set"):
             continue
         kernels = draft.values["rows_around"] * draft.values["kernels_set"]
         each_mg = draft.values["grain_weight_lb"] * KG_PER_LB * 1e6 / max(kernels, 1)
@@ -356,7 +342,7 @@ def photo_stops(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find a photo said to be of a stop that the field does not have."""
     stops = visit.slip.rows.get("stop", 0)
     for key, draft in visit.rows.get("photos", {}).items():
-        if draft.has("at_stop") and draft.values["at_stop"] > stops:
+        if draft.stands("at_stop") and draft.values["at_stop"] > stops:
             place, typed = draft.place("at_stop"), draft.typed("at_stop")
             found = problem("photo-stop-unknown", place, field=visit.name, stops=stops, typed=typed)
             yield "photos", key, Finding(problem=found, marks=("at_stop",))

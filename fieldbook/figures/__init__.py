@@ -22,7 +22,6 @@ DERIVED = "derived"
 ASSUMED = "assumed"
 SET = "set for this season"
 KINDS = (PUBLISHED, COMMON_PRACTICE, MEMORY, DERIVED, ASSUMED)
-WEAK_KINDS = frozenset({MEMORY, DERIVED, ASSUMED})
 """Kinds that are marked as such wherever a grower reads the figure."""
 
 

@@ -3,15 +3,18 @@
 from dataclasses import dataclass
 from datetime import date
 
+from fieldbook.agronomy.ranges import DayRange
 from fieldbook.figures import Value
 from fieldbook.units import (
     AREA,
+    BUSHELS,
     EAR_LENGTH,
     HA_PER_AC,
     HEAT,
     KG_PER_LB,
     LB_PER_BU_CORN,
     ROW_WIDTH,
+    TEMPERATURE,
     YIELD,
     System,
     Unit,
@@ -19,7 +22,6 @@ from fieldbook.units import (
 from fieldbook.words import day_words, number_words, say
 
 PLANTS = Unit(us="per ac", metric="per ha", factor=1 / HA_PER_AC)
-GRAIN = Unit(us="bu", metric="t", factor=LB_PER_BU_CORN * KG_PER_LB / 1000)
 _GRAMS_A_BUSHEL = LB_PER_BU_CORN * KG_PER_LB * 1000
 
 
@@ -77,14 +79,14 @@ class Amounts:
 
     def grain(self, bushels: float) -> str:
         """Write an amount of grain without its unit, to about two good digits."""
-        shown = GRAIN.shown(bushels, self.units)
+        shown = BUSHELS.shown(bushels, self.units)
         step = self._grain_step(shown)
         return f"{step * round(shown / step):,.0f}"
 
     @property
     def grain_unit(self) -> str:
         """The unit of an amount of grain."""
-        return GRAIN.label(self.units)
+        return BUSHELS.label(self.units)
 
     def per_area(self, per_ac: float | None) -> str:
         """Write plants or ears an area, to the nearest hundred; a dash where not counted."""
@@ -109,6 +111,11 @@ class Amounts:
         degree = "°C" if self.metric else "°F"
         return f"{HEAT.shown(gdd_f, self.units):,.0f} GDD ({degree})"
 
+    def temperature(self, degrees_f: float) -> str:
+        """Write a temperature, whole, for example ``95 °F``."""
+        degree = "°C" if self.metric else "°F"
+        return f"{TEMPERATURE.shown(degrees_f, self.units):.0f} {degree}"
+
     def kernel_weights(self, thousand_kernels_per_bu: tuple[float, float, float]) -> str:
         """Write the three kernel weights: thousand kernels a bushel, or g per 1,000 kernels."""
         light, likely, heavy = sorted(thousand_kernels_per_bu, reverse=True)
@@ -127,6 +134,19 @@ class Amounts:
     def day(self, day: date) -> str:
         """Write a day, for example ``Tue 22 July``."""
         return day_words(day, self.language)
+
+    def within(self, found: DayRange) -> str:
+        """Write when something fell, for example ``on a day from 8 to 15 July``; open ends too.
+
+        Empty where both ends are open.
+        """
+        first, last = found.earliest, found.latest
+        if first and last:
+            text = "on {days}" if first == last else "on a day from {days}"
+            return say(text, self.language, days=self.days(first, last))
+        if last:
+            return say("by {day}", self.language, day=self.day(last))
+        return say("not before {day}", self.language, day=self.day(first)) if first else ""
 
     def days(self, first: date, last: date, *, month: str = "MMMM") -> str:
         """Write a range of days, for example ``17 to 24 August``; ``MMM`` makes the month short."""
@@ -151,6 +171,13 @@ class Amounts:
 def count_words(count: float | None, digits: int = 0) -> str:
     """Write a count, or a dash where nobody counted."""
     return "–" if count is None else f"{count:,.{digits}f}"
+
+
+def pct_range(low: float, high: float, language: str) -> str:
+    """Write a range of shares [%], kept within 0 and 100, for example ``74 to 95 %``."""
+    first, last = (f"{min(100.0, max(0.0, end)):.0f}" for end in (low, high))
+    text = "{first} %" if first == last else "{first} to {last} %"
+    return say(text, language, first=first, last=last)
 
 
 def value_words(value: Value) -> str:

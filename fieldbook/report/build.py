@@ -9,6 +9,7 @@ from fieldbook.jobs import many
 from fieldbook.problems import Problem, problem
 from fieldbook.report import field_page, field_pdf, pdf_missing
 from fieldbook.report.context import ReportContext
+from fieldbook.report.harvest_page import write_harvest_order
 from fieldbook.report.season_page import season_page
 from fieldbook.season.blank import safe_name
 from fieldbook.season.figures import season_figures
@@ -80,26 +81,45 @@ def write_reports(
         yield Written(paths=paths, problems=lacking)
     if field_id is None:
         yield Written(paths=(_write_season(season, results, context, templates),))
+        ordered = write_harvest_order(
+            season.folder.reports,
+            results.fields,
+            context,
+            reports=_pages(results),
+            scouts=_scouts(season),
+            pdf=pdf and not missing,
+            templates=templates,
+        )
+        if ordered:
+            yield Written(paths=ordered)
 
 
 def _write_season(
     season: Season, results: SeasonResults, context: ReportContext, templates: Path | None
 ) -> Path:
-    names = {scout.scout_id: scout.name for scout in season.settings.scouts}
-    fields = season.roster.fields.values()
     html = season_page(
         results.fields,
         context,
-        reports={found.field_id: f"{report_name(found)}.html" for found in results.fields},
-        scouts={
-            field.field_id: names.get(field.scout, field.scout) for field in fields if field.scout
-        },
+        reports=_pages(results),
+        scouts=_scouts(season),
         problems=results.problems,
         templates=templates,
     )
     path = season.folder.reports / SEASON_PAGE
     write_safely(path, html.encode("utf-8"))
     return path
+
+
+def _pages(results: SeasonResults) -> dict[str, str]:
+    """Return the file of every field's page."""
+    return {found.field_id: f"{report_name(found)}.html" for found in results.fields}
+
+
+def _scouts(season: Season) -> dict[str, str]:
+    """Return the name of every field's scout."""
+    names = {scout.scout_id: scout.name for scout in season.settings.scouts}
+    fields = season.roster.fields.values()
+    return {field.field_id: names.get(field.scout, field.scout) for field in fields if field.scout}
 
 
 def _write(job: _Job) -> tuple[Path, ...]:

@@ -59,21 +59,36 @@ def left_out_words(stops: Sequence[StopResult], language: str) -> str:
 def _kernel_weight(result: FieldResult, amounts: Amounts) -> Iterator[str]:
     if result.yield_:
         yield fill_words(result.yield_, amounts)
-        yield from place_worth(result.yield_, amounts)
+        if result.gaps is None:
+            yield from place_worth(result.yield_, amounts)
 
 
 def _confirmed(confirmed: Sequence[Problem], language: str) -> Iterator[str]:
     if confirmed:
-        named = dict.fromkeys(_told(found, language) for found in confirmed)
+        groups: dict[str, dict[str, None]] = {}
+        for found in confirmed:
+            groups.setdefault(_title(found, language), {})[_typed(found)] = None
+        named = [_with_typed(title, typed) for title, typed in groups.items()]
         yield say("Rare, but confirmed by the scout: {list}.", language, list="; ".join(named))
 
 
 def _told(found: Problem, language: str) -> str:
     """Name a question for a grower: what it is about and what was typed, no advice to the scout."""
+    return _with_typed(_title(found, language), (_typed(found),))
+
+
+def _title(found: Problem, language: str) -> str:
+    return say(catalogue()[found.code].title, language)
+
+
+def _typed(found: Problem) -> str:
     params = dict(found.params)
-    title = say(catalogue()[found.code].title, language)
-    typed = " ".join(str(params[name]) for name in ("column", "typed") if params.get(name))
-    return f"{title} ({typed})" if typed else title
+    return " ".join(str(params[name]) for name in ("column", "typed") if params.get(name))
+
+
+def _with_typed(title: str, typed: Iterable[str]) -> str:
+    said = ", ".join(one for one in typed if one)
+    return f"{title} ({said})" if said else title
 
 
 def _notes(result: FieldResult, language: str) -> Iterator[str]:

@@ -1,26 +1,12 @@
-"""What the ears say: the caption of their picture, the pattern, and where kernels are missing."""
+"""What the ears say: the caption of their picture, bare cobs, and the words of the picture."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from fieldbook.report.amounts import Amounts, count_words
 from fieldbook.season.result import EarsResult, YieldResult
 from fieldbook.words import say
 
 _HALF = 0.5
-
-_PATTERNS = {
-    "base": "At least a third of the ears lack kernels at the base: usually pollen came late, or "
-    "early silks were lost.",
-    "scattered": "At least a third of the ears have gaps among their kernels: usually silks were "
-    "clipped, or pollen was short.",
-    "tip-unset": "At least a third of the ears have a longer bare tip than is common, never set, "
-    "or lost in the first days: the last silks usually came too late for pollen, or growth stopped "
-    "early.",
-    "tip-aborted": "At least a third of the ears have a longer bare tip than is common, mostly of "
-    "shrunken kernels: they were pollinated and lost later; look for stress in the weeks after.",
-    "mixed": "What is missing follows no single pattern.",
-    "none": "Nothing is missing beyond what is common.",
-}
 
 
 def ear_caption(ears: EarsResult, language: str) -> str:
@@ -49,10 +35,8 @@ def _tip_kind(ears: EarsResult, last: int, language: str) -> str:
     return say("never set, or lost in the first days", language)
 
 
-def ear_sentences(ears: EarsResult, language: str) -> Iterator[str]:
-    """Say the pattern of what is missing, and how many cobs were bare."""
-    if ears.pattern in _PATTERNS:
-        yield say(_PATTERNS[ears.pattern], language)
+def bare_cobs(ears: EarsResult, language: str) -> Iterator[str]:
+    """Say how many cobs were bare, and so are not in the picture."""
     if ears.bare_cobs:
         text = "{count} of {ears} ears pulled were bare cobs; they are not in the picture."
         yield say(text, language, count=ears.bare_cobs, ears=ears.ears)
@@ -68,30 +52,23 @@ def place_worth(found: YieldResult, amounts: Amounts) -> Iterator[str]:
 
 def ear_about(ears: EarsResult, language: str) -> str:
     """Describe the picture of the ear for who can't see it."""
-    loss = [
-        say("{name} {places}", language, name=row[0], places=row[1])
-        for row in losses(ears, language)
-    ]
-    start = say("Average ear, butt left, tip right.", language)
-    missing = say("Kernel places missing along a row: {list}.", language, list="; ".join(loss))
-    return f"{start} {ear_caption(ears, language)} {missing}"
-
-
-def losses(ears: EarsResult, language: str) -> Sequence[tuple[str, str, str]]:
-    """Return where kernels are missing: the place, how many along a row, from how many ears."""
     loss = ears.loss
     rows = (
-        ("Base", loss.base_rings, loss.base_ears),
-        ("Between kernels", loss.inside_rings, loss.inside_ears),
-        ("Tip, never set, or lost in the first days", loss.tip_unset_rings, loss.tip_unset_ears),
-        ("Tip, shrunken", loss.tip_aborted_rings, loss.tip_aborted_ears),
+        ("Base", loss.base_rings),
+        ("Between kernels", loss.inside_rings),
+        ("Tip, never set, or lost in the first days", loss.tip_unset_rings),
+        ("Tip, shrunken", loss.tip_aborted_rings),
     )
     not_looked = say("not looked at", language)
-    return [
-        (
-            say(name, language),
-            not_looked if rings is None else count_words(rings, 1),
-            str(count) if count else "–",
+    parts = [
+        say(
+            "{name} {places}",
+            language,
+            name=say(name, language),
+            places=not_looked if rings is None else count_words(rings, 1),
         )
-        for name, rings, count in rows
+        for name, rings in rows
     ]
+    start = say("Average ear, butt left, tip right.", language)
+    missing = say("Kernel places missing along a row: {list}.", language, list="; ".join(parts))
+    return f"{start} {ear_caption(ears, language)} {missing}"

@@ -2,8 +2,10 @@
 
 from collections.abc import Iterable
 
+from fieldbook.agronomy.wilson import ABOVE
 from fieldbook.figures import Figures
 from fieldbook.report.amounts import Amounts
+from fieldbook.report.failurewords import pollination_headline
 from fieldbook.report.stagewords import next_stage, when_words
 from fieldbook.report.words import of_ten, stage_words
 from fieldbook.report.yieldwords import not_counted
@@ -22,9 +24,11 @@ def headline(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[s
     return tuple(
         sentence
         for part in (
+            pollination_headline(result, amounts, figures),
             _kernels(result.ears, language),
             _tip(result.ears, amounts, figures),
             (_yield_headline(result, amounts),),
+            _stalks(result, language),
             _next(result, amounts),
         )
         for sentence in part
@@ -104,6 +108,20 @@ def _against_own(result: FieldResult, found: YieldResult, amounts: Amounts) -> s
     elif shown > high:
         text = ", below the field's own average of {own}"
     return say(text, amounts.language, own=amounts.yield_number(own))
+
+
+def _stalks(result: FieldResult, language: str) -> Iterable[str]:
+    """Say in the first lines where stalks fail beyond the published line."""
+    walked = result.ripe.stalks if result.ripe else None
+    if walked is None or walked.share.pct <= walked.lines[0].line_pct:
+        return
+    text = "About {share} in 100 stalks gave way, so this field is among the first to harvest."
+    if walked.lines[0].side != ABOVE:
+        text = (
+            "About {share} in 100 stalks gave way, from too few to be sure; keep this field among "
+            "the first to harvest."
+        )
+    yield say(text, language, share=round(walked.share.pct))
 
 
 def _next(result: FieldResult, amounts: Amounts) -> Iterable[str]:

@@ -75,8 +75,13 @@ def _style(rooms: "Environment", name: str, paper: str) -> "Markup":
     """Write a style sheet; it is ours and holds no text of a user, so it stands unescaped."""
     from markupsafe import Markup
 
-    fonts = {weight: _font(file) for weight, file in _FONTS.items()}
-    return Markup(rooms.get_template(f"{name}.css.j2").render(paper=paper, fonts=fonts))
+    sheet = rooms.get_template(f"{name}.css.j2")
+    return Markup(sheet.render(paper=paper, fonts=font_addresses()))
+
+
+def font_addresses() -> dict[str, str]:
+    """Return the shipped fonts by their weight, as addresses that hold the fonts themselves."""
+    return {weight: _font(file) for weight, file in _FONTS.items()}
 
 
 @cache

@@ -39,6 +39,17 @@ def field_pdf(html: str, context: ReportContext) -> bytes:
     OSError
         Where Pango is missing; see `pdf_missing`.
     """
+    return page_pdf(html)
+
+
+def page_pdf(html: str) -> bytes:
+    """Write any page of ours as a PDF; only ``data:`` addresses are followed.
+
+    Raises
+    ------
+    OSError
+        Where Pango is missing; see `pdf_missing`.
+    """
     import weasyprint
 
     page = weasyprint.HTML(string=html, url_fetcher=_fetcher(), base_url=None)

@@ -4,18 +4,21 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from fieldbook.figures import Figures
 from fieldbook.report.amounts import Amounts
+from fieldbook.report.daylinepicture import day_line, day_line_about
 from fieldbook.report.drawings import (
     NARROW,
     WIDE,
     Drawing,
     StageRow,
+    draw_dayline,
     draw_ear,
     draw_stops,
     draw_strip,
 )
 from fieldbook.report.earwords import ear_about
-from fieldbook.report.stagewords import span_words, when_words
+from fieldbook.report.stagewords import next_stage, span_words, when_words
 from fieldbook.report.words import REASONS, stage_words
 from fieldbook.report.yieldwords import stops_caption
 from fieldbook.season.result import EarsResult, FieldResult, StageResult
@@ -51,6 +54,24 @@ def ear_picture(ears: EarsResult, amounts: Amounts) -> Picture | None:
     )
 
 
+def dayline_picture(result: FieldResult, amounts: Amounts, figures: Figures) -> Picture | None:
+    """Draw the days around first silk, or nothing where silking has no date."""
+    language = amounts.language
+    line = day_line(result, amounts, figures)
+    if line is None:
+        return None
+    title = say("The days around silking", language)
+    about = day_line_about(result, amounts, figures)
+    return _both(
+        lambda width: draw_dayline(line, width=width, title=title, about=about, language=language),
+        say(
+            "A bar covers the days on which it may have been; the slanting band is when silks came "
+            "out, from base to tip.",
+            language,
+        ),
+    )
+
+
 def stops_picture(result: FieldResult, amounts: Amounts) -> Picture | None:
     """Draw the yield of every stop, or nothing where none has a yield."""
     language = amounts.language
@@ -73,8 +94,10 @@ def stops_picture(result: FieldResult, amounts: Amounts) -> Picture | None:
 
 
 def strip_picture(result: FieldResult, amounts: Amounts) -> Picture | None:
-    """Draw stages on one scale of dates, or nothing where no stage has a date."""
+    """Draw stages on one scale of dates, or nothing where none with a date is ahead."""
     language = amounts.language
+    if next_stage(result.stages) is None:
+        return None
     stages = _worth_drawing(result.stages)
     rows = [_stage_row(stage, amounts) for stage in stages]
     since = min(day for stage in stages for day in _days(stage)) if stages else result.as_of

@@ -1,41 +1,49 @@
 """The view of one report: results in, ready sections out. Templates only lay them out."""
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
+from fieldbook.figures import Figures
+from fieldbook.report.aheadwords import ahead_sentences
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.context import ReportContext
 from fieldbook.report.doubts import cautions, doubts, questions
-from fieldbook.report.earwords import ear_caption, ear_sentences
+from fieldbook.report.earwords import bare_cobs, ear_caption
+from fieldbook.report.facts import Fact, facts_of, is_crowded
+from fieldbook.report.failurewords import failure_lines, verdict_figures
+from fieldbook.report.fit import first_page_holds
+from fieldbook.report.fungicidewords import FUNGICIDE_FIGURES, fungicide_sentences, price_table
+from fieldbook.report.gapwords import gaps_table, pattern_sentences, when_lines
 from fieldbook.report.headline import TIP_FIGURES, bare_tip, headline
-from fieldbook.report.pictures import Picture, ear_picture, stops_picture, strip_picture
+from fieldbook.report.leafwords import LEAF_FIGURES, leaf_sentences
+from fieldbook.report.pictures import (
+    Picture,
+    dayline_picture,
+    ear_picture,
+    stops_picture,
+    strip_picture,
+)
+from fieldbook.report.pollenwords import pollination_sentences
+from fieldbook.report.ripewords import RIPE_FIGURES, mould_sentences, stalk_sentences
 from fieldbook.report.sources import Sources, sources_of
-from fieldbook.report.stagewords import day_words, forecast_basis, span_words, stage_today
-from fieldbook.report.tables import Table, losses_table, tables
-from fieldbook.report.words import stage_words, visit_words
+from fieldbook.report.stagewords import forecast_basis, stage_today
+from fieldbook.report.tables import Table, tables
 from fieldbook.report.yieldwords import not_counted, yield_sentences
-from fieldbook.season.result import FieldResult
+from fieldbook.season.result import FieldResult, LeavesResult
 from fieldbook.words import say
 
 _FEW_LINES = 4
-_FACT_LETTERS = 24
-_MOST_FACT_LINES = 26
 
 
 @dataclass(frozen=True, kw_only=True)
 class Section:
-    """A heading, its sentences as one paragraph, and a picture beneath."""
+    """A heading, its sentences as one paragraph, and beneath them lines, a table and a picture."""
 
     heading: str
     sentences: tuple[str, ...]
+    lines: tuple[str, ...] = ()
+    table: Table | None = None
     picture: Picture | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class Fact:
-    """A short term and the lines that belong to it."""
-
-    term: str
-    lines: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,6 +63,7 @@ class ListSection:
 class Page:
     """Everything that the template of a field's report lays out.
 
+    ``sections`` stand on the first page and ``behind`` them, in two columns, those that say why.
     Where ``is_crowded``, the column of facts is full, and the cautions stand on the second page.
     """
 
@@ -67,13 +76,14 @@ class Page:
     lead: tuple[str, ...]
     facts: tuple[Fact, ...]
     sections: tuple[Section, ...]
+    behind: tuple[Section, ...]
     cautions: ListSection
     is_crowded: bool
     saw: str
     tables: tuple[Table, ...]
-    losses: Table | None
     lists: tuple[ListSection, ...]
     sources_heading: str
+    references_heading: str
     sources: Sources
     signature: str
 
@@ -82,7 +92,9 @@ def field_view(result: FieldResult, context: ReportContext) -> Page:
     """Turn the results of one field into the sections of its report."""
     amounts = Amounts(units=context.units, language=context.language)
     language = context.language
-    facts = _facts(result, amounts)
+    facts = facts_of(result, amounts)
+    lead = headline(result, amounts, context.figures)
+    front, behind = _pages(result, amounts, context, lead)
     return Page(
         language=language,
         paper=context.paper,
@@ -90,19 +102,20 @@ def field_view(result: FieldResult, context: ReportContext) -> Page:
         field=result.field,
         owner=f"{result.grower}, {amounts.area(result.acres)}",
         day=f"{amounts.day(result.as_of)} {result.as_of.year}",
-        lead=headline(result, amounts, context.figures),
+        lead=lead,
         facts=facts,
-        sections=_sections(result, amounts),
+        sections=front,
+        behind=behind,
         saw=say("What we saw", language),
         tables=tables(result, amounts),
-        losses=losses_table(result.ears, amounts) if result.ears else None,
         cautions=ListSection(
             heading=say("Please note", language), lines=cautions(result, language)
         ),
-        is_crowded=_is_crowded(facts),
+        is_crowded=is_crowded(facts),
         lists=_lists(result, amounts),
         sources_heading=say("Figures used, and where they come from", language),
-        sources=sources_of(_keys(result), context.figures, language),
+        references_heading=say("Sources of these and of all published figures", language),
+        sources=sources_of(_keys(result, context.figures), context.figures, language),
         signature=_signature(context),
     )
 
@@ -113,80 +126,119 @@ def _signature(context: ReportContext) -> str:
     return say("Sent by {name}", context.language, name=context.signature)
 
 
-def _keys(result: FieldResult) -> tuple[str, ...]:
+def _keys(result: FieldResult, figures: Figures) -> tuple[str, ...]:
     tip = TIP_FIGURES if bare_tip(result.ears) is not None else ()
-    return (*result.figures, *tip)
+    decided = (
+        *(LEAF_FIGURES if result.leaves and _is_sick(result.leaves) else ()),
+        *(FUNGICIDE_FIGURES if result.fungicide.break_even_bu_ac else ()),
+        *(RIPE_FIGURES if result.ripe else ()),
+    )
+    return (*result.figures, *tip, *verdict_figures(result, figures), *decided)
 
 
-# ---- the column of facts -------------------------------------------------------------------
-
-
-def _facts(result: FieldResult, amounts: Amounts) -> tuple[Fact, ...]:
-    language = amounts.language
-    facts = [
-        *_dates(result, amounts),
-        Fact(term=say("Walking in", language), lines=(result.may_enter,)),
-        Fact(term=say("Looked at", language), lines=_looked(result, amounts)),
-        Fact(term=say("Planted", language), lines=_planted(result, amounts)),
-    ]
-    if result.heat and result.heat.gdd_since_planting_f is not None:
-        line = amounts.heat(result.heat.gdd_since_planting_f)
-        facts.append(Fact(term=say("Heat since planting", language), lines=(line,)))
-    ground = (result.field_id, amounts.area(result.acres))
-    facts.append(Fact(term=say("Field", language), lines=(", ".join(ground),)))
-    rows = (amounts.row_width(result.row_width_in),)
-    facts.append(Fact(term=say("Row width", language), lines=rows))
-    return tuple(facts)
-
-
-def _is_crowded(facts: tuple[Fact, ...]) -> bool:
-    """Guess whether the cautions still fit under the facts."""
-    lines = sum(1 + len(line) // _FACT_LETTERS for fact in facts for line in fact.lines)
-    return len(facts) + lines > _MOST_FACT_LINES
-
-
-def _planted(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
-    several = len(result.plantings) > 1
-    lines = []
-    for planting in result.plantings:
-        day = amounts.day(planting.planted)
-        parts = [day, planting.hybrid or say("hybrid unknown", amounts.language)]
-        if several:
-            parts.append(amounts.area(planting.acres))
-        lines.append(", ".join(parts))
-    return tuple(lines)
-
-
-def _looked(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
-    if not result.visits:
-        return (say("not yet", amounts.language),)
-    return tuple(visit_words(visit, amounts) for visit in result.visits[-3:])
-
-
-def _dates(result: FieldResult, amounts: Amounts) -> list[Fact]:
-    ahead = [stage for stage in result.stages if not stage.passed]
-    return [
-        Fact(
-            term=stage_words(stage.stage, amounts.language),
-            lines=tuple(
-                part for part in (day_words(stage, amounts), span_words(stage, amounts)) if part
-            ),
-        )
-        for stage in ahead
-    ]
+def _is_sick(found: LeavesResult) -> bool:
+    return any(one.reading.incidence and one.reading.incidence.hits for one in found.judged)
 
 
 # ---- the column of reading -----------------------------------------------------------------
 
 
-def _sections(result: FieldResult, amounts: Amounts) -> tuple[Section, ...]:
+def _pages(
+    result: FieldResult, amounts: Amounts, context: ReportContext, lead: Sequence[str]
+) -> tuple[tuple[Section, ...], tuple[Section, ...]]:
+    """Return the sections of the first page and those behind it.
+
+    Where the first page is too full, the picture of its last section stands behind it.
+    """
+    front = _sections(result, amounts, context.figures)
+    behind = _behind(result, amounts, context.figures)
+    drawn = [(one.sentences, one.picture.wide if one.picture else None) for one in front]
+    last = front[-1]
+    if last.picture is None or first_page_holds(lead, drawn, context.paper):
+        return front, behind
+    heading = say("Yield by stop", amounts.language)
+    moved = Section(heading=heading, sentences=(), picture=last.picture)
+    # Words first: they fill what is left of the first page, which a picture cannot.
+    return (*front[:-1], replace(last, picture=None)), (*behind[:1], moved, *behind[1:])
+
+
+def _sections(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[Section, ...]:
     if not result.visits:
         return (_dates_section(result, amounts),)
     return (
+        *_failure_section(result, amounts, figures),
         _dates_section(result, amounts),
+        *_pollination_section(result, amounts, figures),
         _ears_section(result, amounts),
         _yield_section(result, amounts),
     )
+
+
+def _behind(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[Section, ...]:
+    if not result.visits:
+        return ()
+    return (
+        *_ahead_section(result, amounts, figures),
+        *_gaps_section(result, amounts, figures),
+        *_leaves_section(result, amounts, figures),
+        *_ripe_section(result, amounts, figures),
+    )
+
+
+def _failure_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Section]:
+    lines = failure_lines(result, amounts, figures)
+    if lines:
+        heading = say("Before anything is chopped", amounts.language)
+        yield Section(heading=heading, sentences=lines)
+
+
+def _pollination_section(
+    result: FieldResult, amounts: Amounts, figures: Figures
+) -> Iterator[Section]:
+    if result.pollination is None:
+        return
+    # The day line stands where the gaps are dated, and before the first count here.
+    picture = None if result.gaps else dayline_picture(result, amounts, figures)
+    yield Section(
+        heading=say("Pollination", amounts.language),
+        sentences=pollination_sentences(result.pollination, amounts, figures),
+        picture=picture,
+    )
+
+
+def _gaps_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Section]:
+    if result.gaps is None:
+        return
+    yield Section(
+        heading=say("Where kernels are missing, and when that arose", amounts.language),
+        sentences=tuple(pattern_sentences(result.gaps, amounts)),
+        lines=when_lines(result, amounts, figures),
+        table=gaps_table(result.gaps.found, amounts),
+        picture=dayline_picture(result, amounts, figures),
+    )
+
+
+def _leaves_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Section]:
+    said = (
+        *leaf_sentences(result, amounts, figures),
+        *fungicide_sentences(result, amounts),
+    )
+    if said:
+        heading = say("Leaf disease", amounts.language)
+        table = price_table(result, amounts)
+        yield Section(heading=heading, sentences=said, table=table)
+
+
+def _ripe_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Section]:
+    said = (*stalk_sentences(result, amounts), *mould_sentences(result, amounts, figures))
+    if said:
+        yield Section(heading=say("Stalks and ear mould", amounts.language), sentences=said)
+
+
+def _ahead_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Section]:
+    said = ahead_sentences(result, amounts, figures)
+    if said:
+        yield Section(heading=say("Ahead", amounts.language), sentences=said)
 
 
 def _dates_section(result: FieldResult, amounts: Amounts) -> Section:
@@ -203,7 +255,7 @@ def _ears_section(result: FieldResult, amounts: Amounts) -> Section:
         nothing = say("Ears: not looked at yet.", amounts.language)
         return Section(heading=heading, sentences=(nothing,))
     picture = ear_picture(result.ears, amounts)
-    said = list(ear_sentences(result.ears, amounts.language))
+    said = list(bare_cobs(result.ears, amounts.language))
     if picture is None:
         said.insert(
             0, say("No ear was looked at in every part, so there is no picture.", amounts.language)

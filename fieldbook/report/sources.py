@@ -3,16 +3,18 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from fieldbook.figures import PUBLISHED, WEAK_KINDS, Figure, Figures, Reference
+from fieldbook.figures import PUBLISHED, SET, Figure, Figures, Reference
 from fieldbook.report.amounts import value_words
 from fieldbook.words import say
 
 _MARKS = {
-    "common practice": "common practice, no source",
-    "memory": "from memory, no readable source found",
-    "derived": "worked out by us",
-    "assumed": "assumed",
+    "common practice": "Common practice, no source",
+    "memory": "From memory, no readable source found",
+    "derived": "Worked out by us",
+    "assumed": "Assumed",
+    SET: "Set for this season",
 }
+_OF_THREE = "Low, typical, high. "
 _UNITS = {
     "rings": "kernel places",
     "rings/in": "kernel places to the inch",
@@ -28,25 +30,26 @@ _UNITS = {
 
 @dataclass(frozen=True, kw_only=True)
 class FigureLine:
-    """One figure: its value with unit, what it is, its mark, and the numbers of its sources."""
+    """One figure: its value with unit, what it is, and the numbers of its sources."""
 
     value: str
     note: str
-    mark: str
-    is_weak: bool
     sources: tuple[int, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Sources:
-    """The figures in the order of their keys, and the sources they point to."""
+    """What no source carries alone, by how well it is known, and who published all the rest.
 
-    figures: tuple[FigureLine, ...]
+    Published figures stand in the results; here only those who published them are named.
+    """
+
+    groups: tuple[tuple[str, tuple[FigureLine, ...]], ...]
     references: tuple[str, ...]
 
 
 def sources_of(keys: Iterable[str], figures: Figures, language: str) -> Sources:
-    """Collect the figures of a report and number their sources in order of first use.
+    """Collect the figures of a report and number their sources: first those that a line points to.
 
     Raises
     ------
@@ -54,28 +57,36 @@ def sources_of(keys: Iterable[str], figures: Figures, language: str) -> Sources:
         For a key that `figures` does not have.
     """
     entries = [figures.entry(key) for key in dict.fromkeys(keys)]
-    cited = list(dict.fromkeys(source for entry in entries for source in entry.sources))
-    numbers = {source: number for number, source in enumerate(cited, start=1)}
+    weak = [entry for entry in entries if entry.kind != PUBLISHED]
+    cited = [source for entry in (*weak, *entries) for source in entry.sources]
+    names = {source: _reference(figures.reference(source)) for source in cited}
+    numbers = {name: number for number, name in enumerate(dict.fromkeys(names.values()), start=1)}
+    groups: dict[str, list[FigureLine]] = {}
+    for entry in weak:
+        at = tuple(dict.fromkeys(numbers[names[source]] for source in entry.sources))
+        groups.setdefault(entry.kind, []).append(_line(entry, at, language))
     return Sources(
-        figures=tuple(_line(entry, numbers, language) for entry in entries),
-        references=tuple(_reference(figures.reference(source)) for source in cited),
+        groups=tuple(
+            (say(_MARKS.get(kind, kind), language), tuple(lines)) for kind, lines in groups.items()
+        ),
+        references=tuple(numbers),
     )
 
 
-def _line(entry: Figure, numbers: dict[str, int], language: str) -> FigureLine:
-    mark = "" if entry.kind == PUBLISHED else say(_MARKS.get(entry.kind, entry.kind), language)
+def _line(entry: Figure, sources: tuple[int, ...], language: str) -> FigureLine:
     return FigureLine(
         value=f"{value_words(entry.value)} {_unit(entry.unit, language)}".strip(),
         note=say(_first_sentence(entry.note), language),
-        mark=mark,
-        is_weak=entry.kind in WEAK_KINDS,
-        sources=tuple(numbers[source] for source in entry.sources),
+        sources=sources,
     )
 
 
 def _first_sentence(note: str) -> str:
     """Say what the figure is; how it was come by would fill a third page."""
-    return " ".join(note.split()).split(". ")[0].rstrip(".") + "."
+    said = " ".join(note.split()).removeprefix(_OF_THREE)
+    for stop in (". ", "; ", ": "):
+        said = said.split(stop)[0]
+    return said.rstrip(".") + "."
 
 
 def _unit(unit: str, language: str) -> str:
@@ -83,8 +94,8 @@ def _unit(unit: str, language: str) -> str:
 
 
 def _reference(reference: Reference) -> str:
+    """Name who published it and when; titles would fill a third page."""
     who = reference.author
     if reference.institution not in who:
         who = f"{who}, {reference.institution}"
-    year = f", {reference.year}" if reference.year else ""
-    return f"{who}{year}: {reference.title}"
+    return f"{who}, {reference.year}" if reference.year else who

@@ -64,7 +64,8 @@ def forecast_basis(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
     """Say from what the dates ahead are worked out, and what their ranges hold."""
     ahead = next_stage(result.stages)
     if ahead is None:
-        return (say("Dates ahead: none yet.", amounts.language),)
+        is_ripe = bool(result.stages) and result.stages[-1].passed
+        return () if is_ripe else (say("Dates ahead: none yet.", amounts.language),)
     return tuple(part for part in (_anchor(ahead, amounts), _years(ahead, amounts)) if part)
 
 

@@ -1,11 +1,11 @@
-"""The small tables of a report: stops, visits, and where kernels are missing."""
+"""The small tables of a report: stops and visits."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from fieldbook.report.amounts import Amounts, count_words
-from fieldbook.report.earwords import losses
 from fieldbook.report.words import REASONS, round_words, short, visit_words
-from fieldbook.season.result import EarsResult, FieldResult, StopResult, VisitResult
+from fieldbook.season.result import FieldResult, StopResult, VisitResult
 from fieldbook.words import say
 
 _MOST_ROWS = 14
@@ -13,12 +13,16 @@ _MOST_ROWS = 14
 
 @dataclass(frozen=True, kw_only=True)
 class Table:
-    """A small table; the first column names the row, the others hold numbers or words."""
+    """A small table; the first column names the row, the others hold numbers or words.
+
+    ``remarks`` stand beneath it, where they take less room than in a column of their own.
+    """
 
     caption: str
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     numbers: tuple[bool, ...]
+    remarks: str = ""
 
     @property
     def is_long(self) -> bool:
@@ -45,19 +49,18 @@ def _stops_table(stops: tuple[StopResult, ...], amounts: Amounts) -> Table:
         say("Kernels an ear", language),
         say("Ears", language),
         amounts.yield_unit,
-        say("Remark", language),
     )
     return Table(
         caption=say("Stops", language),
         heads=heads,
         rows=tuple(_stop_row(stop, amounts) for stop in stops),
-        numbers=(False, True, True, True, True, True, False),
+        numbers=(False, True, True, True, True, True),
+        remarks=_joined((str(stop.stop), _stop_remark(stop, language)) for stop in stops),
     )
 
 
 def _stop_row(stop: StopResult, amounts: Amounts) -> tuple[str, ...]:
     yielded = "–" if stop.yield_bu_ac is None else amounts.yield_number(stop.yield_bu_ac)
-    out = say(REASONS.get(stop.left_out, stop.left_out), amounts.language) if stop.left_out else ""
     return (
         str(stop.stop),
         amounts.per_area(stop.ears_per_ac),
@@ -65,19 +68,17 @@ def _stop_row(stop: StopResult, amounts: Amounts) -> tuple[str, ...]:
         count_words(stop.kernels_per_ear),
         str(stop.ears_used),
         yielded,
-        "; ".join(part for part in (out, short(stop.remark)) if part),
     )
 
 
-def losses_table(ears: EarsResult, amounts: Amounts) -> Table:
-    """Return the table of where kernels are missing."""
-    language = amounts.language
-    return Table(
-        caption=say("Kernel places missing along one row, on average", language),
-        heads=(say("Where", language), say("Places", language), say("Ears looked at", language)),
-        rows=tuple(losses(ears, language)),
-        numbers=(False, True, True),
-    )
+def _stop_remark(stop: StopResult, language: str) -> str:
+    out = say(REASONS.get(stop.left_out, stop.left_out), language) if stop.left_out else ""
+    return ", ".join(part for part in (out, short(stop.remark)) if part)
+
+
+def _joined(remarks: Iterable[tuple[str, str]]) -> str:
+    """Write remarks one after another, each with what it belongs to."""
+    return "; ".join(f"{name}: {remark}" for name, remark in remarks if remark)
 
 
 def _visits_table(visits: tuple[VisitResult, ...], amounts: Amounts) -> Table:
@@ -90,11 +91,15 @@ def _visits_table(visits: tuple[VisitResult, ...], amounts: Amounts) -> Table:
             say("Stage", language),
             say("Stops", language),
             say("Ears", language),
-            say("Remark", language),
         ),
         rows=tuple(_visit_row(visit, amounts) for visit in visits),
-        numbers=(False, False, False, True, True, False),
+        numbers=(False, False, False, True, True),
+        remarks=_joined((_visit_day(visit, amounts), short(visit.remark)) for visit in visits),
     )
+
+
+def _visit_day(visit: VisitResult, amounts: Amounts) -> str:
+    return amounts.day(visit.date) if visit.date else say("day unknown", amounts.language)
 
 
 def _visit_row(visit: VisitResult, amounts: Amounts) -> tuple[str, ...]:
@@ -104,5 +109,4 @@ def _visit_row(visit: VisitResult, amounts: Amounts) -> tuple[str, ...]:
         visit.stage or "–",
         str(visit.stops),
         str(visit.ears),
-        short(visit.remark),
     )

@@ -13,8 +13,8 @@ from fieldbook.check.roster import Field, Planting
 from fieldbook.figures import Figures
 from fieldbook.forms.roster import FROM_EMERGENCE
 from fieldbook.problems import Problem
-from fieldbook.season.ledger import StoredVisit
 from fieldbook.season.result import HeatResult, StageResult
+from fieldbook.season.stored import StoredVisit
 from fieldbook.season.weather import Daily, StationWeather
 
 # Without any heat the forecast counts days alone and never looks at what a hybrid needs.

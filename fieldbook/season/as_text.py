@@ -26,6 +26,7 @@ def _parts(field: FieldResult, units: System, language: str) -> Iterator[str]:
         yield f"{likely:.{digits}f} {unit} ({low:.{digits}f} to {high:.{digits}f}{alone})"
     else:
         yield say("not counted yet", language)
+        yield from _silks(field, language)
     if field.ears and field.ears.kernels_per_ear is not None:
         count = round(field.ears.kernels_per_ear)
         yield say("{count} kernels an ear", language, count=count)
@@ -34,3 +35,19 @@ def _parts(field: FieldResult, units: System, language: str) -> Iterator[str]:
         yield f"{ahead.stage} {day_words(ahead.date, language)}"
     if field.questions:
         yield say("{count} open questions", language, count=len(field.questions))
+
+
+def _silks(field: FieldResult, language: str) -> Iterator[str]:
+    """Say where pollination stands: when half silked, and how many silks had let go."""
+    found = field.pollination
+    if found is None:
+        return
+    silking = found.silking
+    if silking and silking.day:
+        yield say("half silked about {day}", language, day=day_words(silking.day, language))
+    elif silking and silking.within.latest:
+        day = day_words(silking.within.latest, language)
+        yield say("half silked by {day}", language, day=day)
+    if found.shaken:
+        pct = f"{found.shaken.ears.mean.mean:.0f}"
+        yield say("{pct} % of silks let go", language, pct=pct)

@@ -31,7 +31,10 @@ ANYONE = "anyone"
 
 @dataclass(frozen=True, kw_only=True)
 class Order:
-    """What books are wanted: of one scout or all, of one field or all, one book a field."""
+    """What books are wanted: of one scout or all, of one field or all, one book a field.
+
+    With ``walked`` only these fields get a place, in this order: that of the plan's walks.
+    """
 
     round_: Round
     full: bool = False
@@ -39,6 +42,7 @@ class Order:
     field_id: str | None = None
     one_field: bool = False
     stops: int | None = None
+    walked: tuple[str, ...] | None = None
 
 
 def book_plans(
@@ -63,7 +67,9 @@ def book_plans(
 
 def _shares(season: Season, order: Order) -> dict[str, list[Field]]:
     shares: dict[str, list[Field]] = {}
-    for field in season.roster.fields.values():
+    known = season.roster.fields
+    wanted = known if order.walked is None else [one for one in order.walked if one in known]
+    for field in map(known.__getitem__, wanted):
         scout = field.scout or ANYONE
         if order.field_id not in (None, field.field_id):
             continue
@@ -96,22 +102,26 @@ def _plan(
         scout=scout,
         visits=slips,
     )
-    counts = {grain.key: kernel_counts(grain.key, figures=figures).likely for grain in GRAIN_FILL}
     filled: dict[EntryKey, EntryValue] = {}
     for field in fields:
         filled |= entries.get(field.field_id, {})
     return BookPlan(
-        identity=_named(start, order.round_, settings.year),
+        identity=named(start, order.round_, settings.year),
         season_name=settings.name,
         year=settings.year,
         paper=settings.paper,
-        kernel_counts=counts,
+        kernel_counts=live_kernel_counts(figures),
         visits=visits,
         entries=filled,
     )
 
 
-def _named(identity: Identity, round_: Round, year: int) -> Identity:
+def live_kernel_counts(figures: Figures) -> dict[str, float]:
+    """Return the likely thousands of kernels per bushel by grain fill, for the live yield."""
+    return {grain.key: kernel_counts(grain.key, figures=figures).likely for grain in GRAIN_FILL}
+
+
+def named(identity: Identity, round_: Round, year: int) -> Identity:
     """Give a book its short name, the same for the same content."""
     whole = json.dumps(asdict(identity), sort_keys=True).encode()
     short = base64.b32encode(hashlib.sha256(whole).digest()).decode()[:5]
@@ -121,24 +131,27 @@ def _named(identity: Identity, round_: Round, year: int) -> Identity:
 def _visit(season: Season, order: Order, field: Field, visited: list[tuple[str, str]]) -> VisitPlan:
     round_ = order.round_
     number = 1 + visited.count((field.field_id, round_.name))
-    visit_id = f"{field.field_id}.{round_.code}{number}"
-    rows = _rows(order, field)
-    planting = field.main_planting
+    slip = VisitSlip(
+        visit_id=f"{field.field_id}.{round_.code}{number}",
+        field_id=field.field_id,
+        field=field.field,
+        grower=field.grower,
+        row_width_in=field.row_width_in,
+        rows=_rows(order, field),
+    )
+    return visit_plan(season, field, slip, round_)
+
+
+def visit_plan(season: Season, field: Field, slip: VisitSlip, round_: Round) -> VisitPlan:
+    """Plan one field's part of a book: the same slip gives the same stops at the same places."""
     return VisitPlan(
-        slip=VisitSlip(
-            visit_id=visit_id,
-            field_id=field.field_id,
-            field=field.field,
-            grower=field.grower,
-            row_width_in=field.row_width_in,
-            rows=rows,
-        ),
-        hybrid=planting.hybrid or "",
+        slip=slip,
+        hybrid=field.main_planting.hybrid or "",
         acres=field.acres,
         may_enter=may_enter(field, season.language),
         stops=plan_stops(
             field,
-            rows.get("stop", 0),
+            slip.rows.get("stop", 0),
             seed=f"{season.settings.season_id}/{field.field_id}/{round_.name}",
             units=season.settings.units,
             language=season.language,

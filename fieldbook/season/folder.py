@@ -92,6 +92,11 @@ class SeasonFolder:
         """Where reports are written."""
         return self.path / "reports"
 
+    @property
+    def plan(self) -> Path:
+        """Where the plan of walks is written: a workbook, pages for scouts, and plan.json."""
+        return self.path / "plan"
+
     def make(self) -> None:
         """Make all folders."""
         places = (self.weather, self.blank, self.incoming, self.originals, self.events)

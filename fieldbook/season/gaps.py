@@ -2,15 +2,11 @@
 
 from collections.abc import Sequence
 
-from fieldbook.agronomy.ears import BASE, SCATTERED, TIP_ABORTED, TIP_UNSET
-from fieldbook.agronomy.gaps import ONE_SIDED, SeenEar, field_gaps
+from fieldbook.agronomy.ears import FieldPattern
+from fieldbook.agronomy.gap_causes import causes
+from fieldbook.agronomy.gaps import ONE_SIDED, WHOLE_EAR, SeenEar, field_gaps
 from fieldbook.agronomy.ranges import DayRange
-from fieldbook.agronomy.timing import (
-    DatedReading,
-    edge,
-    readings,
-    side_and_scatter_readings,
-)
+from fieldbook.agronomy.timing import DatedReading, side_and_scatter_readings
 from fieldbook.agronomy.windows import WeatherDay, WindowWeather, weather_between
 from fieldbook.figures import Figures
 from fieldbook.forms.ears import Ear
@@ -39,15 +35,26 @@ def gaps(
     )
     if found is None:
         return None
+    named = causes(seen, silked or DayRange(), plant_spread_days=plant_spread_days, figures=figures)
+    dated = [one for cause in named for one in cause.readings]
+    beside = _beside(found.pattern, figures)
+    if silked and ONE_SIDED in beside:
+        dated += side_and_scatter_readings(
+            ONE_SIDED, silked, plant_spread_days=plant_spread_days, figures=figures
+        )
+    return GapsResult(
+        found=found,
+        standing_out=(*(cause.pattern for cause in named), *beside),
+        causes={cause.pattern: cause.key for cause in named},
+        dated=tuple(_dated(one, weather, figures) for one in dated) if silked else (),
+    )
+
+
+def _beside(pattern: FieldPattern | None, figures: Figures) -> list[str]:
+    """Return the patterns without an edge along the ear that enough ears show."""
     least = figures.number("ears.pattern_least_share")
-    shares = found.pattern.shares if found.pattern else {}
-    standing_out = [place for place, share in shares.items() if share >= least]
-    dated: list[DatedGap] = []
-    for place in standing_out if silked else ():
-        assert silked is not None
-        for one in _dated(seen, place, silked, plant_spread_days, figures):
-            dated.append(DatedGap(reading=one, weather=_weather(one.within, weather, figures)))
-    return GapsResult(found=found, standing_out=tuple(standing_out), dated=tuple(dated))
+    shares = pattern.shares if pattern else {}
+    return [place for place in (ONE_SIDED, WHOLE_EAR) if shares.get(place, 0.0) >= least]
 
 
 def seen_ear(ear: Ear) -> SeenEar:
@@ -64,23 +71,10 @@ def seen_ear(ear: Ear) -> SeenEar:
     )
 
 
-def _dated(
-    ears: Sequence[SeenEar],
-    place: str,
-    silked: DayRange,
-    plant_spread_days: float | None,
-    figures: Figures,
-) -> tuple[DatedReading, ...]:
-    if place in (SCATTERED, ONE_SIDED):
-        return side_and_scatter_readings(
-            place, silked, plant_spread_days=plant_spread_days, figures=figures
-        )
-    if place not in (BASE, TIP_UNSET, TIP_ABORTED):
-        return ()
-    found = edge([ear.rings for ear in ears if not ear.bare_cob], place)
-    if found is None:
-        return ()
-    return readings(found, silked, plant_spread_days=plant_spread_days, figures=figures)
+def _dated(reading: DatedReading, weather: Sequence[WeatherDay], figures: Figures) -> DatedGap:
+    """Set the weather of its days beside a reading: the likely days where they are told."""
+    days = reading.likely or reading.within
+    return DatedGap(reading=reading, days=days, weather=_weather(days, weather, figures))
 
 
 def _weather(

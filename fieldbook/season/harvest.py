@@ -13,7 +13,7 @@ from fieldbook.figures import Figures
 from fieldbook.forms.harvest import Load
 from fieldbook.forms.rounds import HARVEST
 from fieldbook.problems import Place, Problem, Weight, problem
-from fieldbook.season.ledger import StoredVisit, visit_day
+from fieldbook.season.stored import StoredVisit, visit_day
 from fieldbook.units import AREA, System
 from fieldbook.words import number_words
 

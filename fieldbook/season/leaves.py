@@ -26,9 +26,9 @@ from fieldbook.agronomy.wilson import Change
 from fieldbook.agronomy.windows import WeatherDay, is_warm_and_wet, weather_between
 from fieldbook.check.roster import Field
 from fieldbook.figures import Figures
-from fieldbook.season.ledger import StoredVisit, visit_day, visit_stage
 from fieldbook.season.result import FungicideResult, LeavesResult, OutlookResult, StageResult
 from fieldbook.season.settings import Settings
+from fieldbook.season.stored import StoredVisit, visit_day, visit_stage
 
 _IN_TIME = ("V", "VT", "R1", "R2")
 _CORN = ("corn", "maize")
@@ -181,7 +181,8 @@ def _around(value: float) -> tuple[float, ...]:
 
 
 def _severity(found: LeavesResult | None, figures: Figures) -> SeverityClass | None:
-    worst = [one.reading.worst_pct for one in found.judged] if found else []
+    ruled = [one for one in found.judged if one.disease in _NAMES] if found else []
+    worst = [one.reading.worst_pct for one in ruled]
     known = [pct for pct in worst if pct is not None]
     return severity_class(max(known), figures=figures) if known else None
 

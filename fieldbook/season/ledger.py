@@ -5,8 +5,6 @@ Readings are never overwritten: a new one replaces an old one, and both stay.
 
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +16,7 @@ from fieldbook.problems import Place, Problem
 from fieldbook.schema import Sheet
 from fieldbook.season.events import BookEvent, read_events, value_in, value_out
 from fieldbook.season.folder import SeasonFolder
+from fieldbook.season.stored import StoredVisit
 from fieldbook.season.tables import (
     EVENTS,
     METADATA,
@@ -28,32 +27,6 @@ from fieldbook.season.tables import (
     ledger_sheets,
     row_text,
 )
-
-
-@dataclass(frozen=True, kw_only=True)
-class StoredVisit:
-    """A visit as the ledger has it, with its sheets' rows as records."""
-
-    visit_id: str
-    field_id: str
-    round: str
-    scout: str
-    units: str
-    row_width_in: float
-    sequence: int
-    records: Mapping[str, tuple[Any, ...]]
-
-
-def visit_day(visit: StoredVisit) -> date | None:
-    """Return the day of a visit; None where nobody typed it, or what was typed cannot be."""
-    head = next(iter(visit.records["fields"]), None)
-    return head.visit_date if head else None
-
-
-def visit_stage(visit: StoredVisit) -> str | None:
-    """Return the stage that a visit saw."""
-    head = next(iter(visit.records["fields"]), None)
-    return head.stage if head else None
 
 
 class Ledger:
@@ -194,6 +167,12 @@ class Ledger:
         found = self._connection.execute(wanted).scalar()
         self._connection.rollback()
         return None if found is None else str(found)
+
+    def readings_now(self, visit_id: str) -> dict[tuple[str, str, str], Mapping[str, Any]]:
+        """Return the readings of a visit that stand now, by sheet, row and column."""
+        found = self._current(visit_id)
+        self._connection.rollback()
+        return dict(found)
 
     def typed_now(self, visit_id: str) -> dict[tuple[str, str, str], str]:
         """Return what stands as typed for a visit, by sheet, row and column."""

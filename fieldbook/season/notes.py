@@ -8,7 +8,7 @@ from fieldbook.check.visit import ROW_WIDTH_SLACK_IN, row_width_differs
 from fieldbook.figures import Figures
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.season.counts import CountedVisit
-from fieldbook.season.ledger import StoredVisit
+from fieldbook.season.stored import StoredVisit
 from fieldbook.units import AREA, System
 from fieldbook.words import day_words
 

@@ -15,7 +15,7 @@ from fieldbook.agronomy.windows import (
     weather_between,
 )
 from fieldbook.figures import Figures
-from fieldbook.season.result import OutlookResult, StageResult
+from fieldbook.season.result import OutlookResult, RipeResult, StageResult
 
 _RIPE, _DENT, _SILK = "R6", "R5", "R1"
 
@@ -26,6 +26,7 @@ def outlook(
     as_of: date,
     silked: date | None,
     late_silks: bool,
+    measured: RipeResult | None,
     weather: Sequence[WeatherDay],
     own: DailyTemps | None,
     years: Mapping[int, DailyTemps],
@@ -33,7 +34,8 @@ def outlook(
 ) -> OutlookResult:
     """Look ahead from the dated stages, the season's weather and the past years.
 
-    `silked` is the likeliest day of silking. Every part that the weather cannot carry is None.
+    `silked` is the likeliest day of silking, `measured` the ripening visit with its moisture.
+    Every part that the weather cannot carry is None.
     """
     dates = {stage.stage: stage for stage in stages}
     ripe = dates.get(_RIPE)
@@ -45,7 +47,7 @@ def outlook(
         freezes=early_freezes(years, before, figures=figures) if before and years else None,
         freeze_loss_pct=freeze_loss_pct(reached[-1], figures=figures) if reached else None,
         dry_to_pct=to_pct,
-        dry=_dry(ripe, to_pct, years, own, figures),
+        dry=_dry(ripe, measured, to_pct, years, own, figures),
         gibberella=_gibberella(silked, late_silks, weather, figures),
         fill=fill,
         hot_and_dry=is_hot_and_dry(fill, figures=figures) if fill else None,
@@ -54,11 +56,24 @@ def outlook(
 
 def _dry(
     ripe: StageResult | None,
+    measured: RipeResult | None,
     to_pct: float,
     years: Mapping[int, DailyTemps],
     own: DailyTemps | None,
     figures: Figures,
 ) -> DryDates | None:
+    """Dry down from the moisture that was measured, else from black layer."""
+    if measured is not None and measured.moisture_pct is not None:
+        return dry_dates(
+            to_pct,
+            ripe=measured.day,
+            ripe_earliest=measured.day,
+            ripe_latest=measured.day,
+            years=years,
+            own=own,
+            from_pct=measured.moisture_pct,
+            figures=figures,
+        )
     if ripe is None or ripe.date is None:
         return None
     return dry_dates(

@@ -1,7 +1,7 @@
 """Where pollination stands: from the silks, tassels and shaken ears that visits saw. Pure."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 from statistics import fmean, median
 
 from fieldbook.agronomy.clipping import ClippingLine, clipping_lines
@@ -15,13 +15,16 @@ from fieldbook.agronomy.silking import (
     silking_date,
 )
 from fieldbook.agronomy.tassel import TasselReading, shed_window
+from fieldbook.agronomy.windows import WeatherDay
 from fieldbook.figures import Figures
 from fieldbook.forms.ears import Ear
 from fieldbook.forms.fields import PLANTS_LOOKED_AT
 from fieldbook.forms.rounds import POLLINATION
 from fieldbook.forms.stops import INTERIOR, Stop
-from fieldbook.season.ledger import StoredVisit, visit_day
 from fieldbook.season.result import PollinationResult, ShakenResult, StageResult
+from fieldbook.season.stored import StoredVisit, visit_day
+
+_BEFORE_SILK, _AFTER_SILK = timedelta(10), timedelta(40)
 
 
 def pollination(visits: Sequence[StoredVisit], figures: Figures) -> PollinationResult | None:
@@ -63,6 +66,14 @@ def likeliest_silking(found: PollinationResult | None, silked: DayRange | None) 
     if silked is None or silked.earliest is None or silked.latest is None:
         return None
     return silked.earliest + (silked.latest - silked.earliest) // 2
+
+
+def days_around(silked: DayRange | None, weather: Iterable[WeatherDay]) -> tuple[WeatherDay, ...]:
+    """Return the weather from shortly before silking to when the last kernels may be lost."""
+    if silked is None or silked.earliest is None or silked.latest is None:
+        return ()
+    first, last = silked.earliest - _BEFORE_SILK, silked.latest + _AFTER_SILK
+    return tuple(one for one in weather if first <= one.day <= last)
 
 
 def has_late_silks(found: PollinationResult | None) -> bool:

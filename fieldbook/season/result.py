@@ -14,14 +14,14 @@ from fieldbook.agronomy.fungicide import PreHarvest, PriceCostTable, SeverityCla
 from fieldbook.agronomy.gaps import Gaps
 from fieldbook.agronomy.leafrules import RuleResult
 from fieldbook.agronomy.leaves import LeafReading
-from fieldbook.agronomy.ranges import Span
+from fieldbook.agronomy.ranges import DayRange, Span
 from fieldbook.agronomy.shake import PollinatedField, ShakeTime
 from fieldbook.agronomy.silking import SilkCount, Silking
 from fieldbook.agronomy.stalks import Mould, WalkReading
 from fieldbook.agronomy.tassel import ShedWindow
 from fieldbook.agronomy.timing import DatedReading
 from fieldbook.agronomy.wilson import Change
-from fieldbook.agronomy.windows import GibberellaWatch, WindowWeather
+from fieldbook.agronomy.windows import GibberellaWatch, WeatherDay, WindowWeather
 from fieldbook.problems import Problem
 
 
@@ -187,18 +187,26 @@ class PollinationResult:
 
 @dataclass(frozen=True, kw_only=True)
 class DatedGap:
-    """One reading of when a gap arose, and the weather on file in those days."""
+    """One reading of when a gap arose, its days, and the weather on file in those days.
+
+    ``days`` are the likely ones where they are told, else all that are possible.
+    """
 
     reading: DatedReading
+    days: DayRange
     weather: WindowWeather | None
 
 
 @dataclass(frozen=True, kw_only=True)
 class GapsResult:
-    """Where kernels are missing, which places stand out, and when those gaps may have arisen."""
+    """Where kernels are missing, which places stand out, and when those gaps may have arisen.
+
+    ``causes`` are what the patterns along the ear point to, by pattern.
+    """
 
     found: Gaps
     standing_out: tuple[str, ...]
+    causes: Mapping[str, str]
     dated: tuple[DatedGap, ...]
 
 
@@ -289,6 +297,8 @@ class FieldResult:
 
     ``questions`` are open errors and asks; ``notes`` what a careful reader should know.
     ``figures`` are the keys of every constant that a number here rests on.
+    ``around_silking`` is the weather day by day, from ten days before silking on.
+    ``use`` is what the corn is grown for, as a key of the roster.
     Parts that nobody looked at yet are None.
     """
 
@@ -318,6 +328,8 @@ class FieldResult:
     ripe: RipeResult | None
     outlook: OutlookResult
     may_enter: str
+    use: str | None = None
+    around_silking: tuple[WeatherDay, ...] = ()
     questions: tuple[Problem, ...] = ()
     notes: tuple[Problem, ...] = ()
     confirmed: tuple[Problem, ...] = ()

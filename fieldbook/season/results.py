@@ -1,6 +1,6 @@
 """Every field's results on one day, from the ledger, the roster and the weather."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -17,10 +17,11 @@ from fieldbook.season.counts import CountedVisit, counted_visit
 from fieldbook.season.figures import season_figures, used_figures
 from fieldbook.season.gaps import gaps
 from fieldbook.season.leaves import fungicide, leaves
-from fieldbook.season.ledger import Ledger, StoredVisit, visit_day, visit_stage
+from fieldbook.season.ledger import Ledger
 from fieldbook.season.notes import planting_notes, sampling_notes, width_notes
 from fieldbook.season.outlook import outlook
 from fieldbook.season.pollination import (
+    days_around,
     has_late_silks,
     likeliest_silking,
     pollination,
@@ -31,11 +32,13 @@ from fieldbook.season.result import (
     GapsResult,
     PlantingResult,
     PollinationResult,
+    StageResult,
     VisitResult,
 )
 from fieldbook.season.ripe import ripe
 from fieldbook.season.season import Season
 from fieldbook.season.settings import Settings
+from fieldbook.season.stored import StoredVisit, visit_day, visit_stage
 from fieldbook.season.weather import StationWeather, read_station
 
 _STALE_DAYS = 7
@@ -129,17 +132,21 @@ def _field(
     ahead = look_ahead(field, seen, weather, figures, as_of)
     flowered = pollination(seen, figures)
     silked = silked_within(flowered, ahead.stages)
+    missing = _gaps(seen, counted, flowered, silked, ahead, figures)
     sick = leaves(field, seen, settings, ahead.weather, figures)
-    later = outlook(
+    ripened = ripe(seen, figures)
+    coming = outlook(
         ahead.stages,
         as_of=as_of,
         silked=likeliest_silking(flowered, silked),
         late_silks=has_late_silks(flowered),
+        measured=ripened,
         weather=ahead.weather,
         own=ahead.own,
         years=ahead.years,
         figures=figures,
     )
+    told = {stage.basis for stage in _told(ahead.stages)}
     planting = field.main_planting
     asked, confirmed = (
         _by_then(questions[state], seen, visits) for state in (State.OPEN, State.CONFIRMED)
@@ -166,21 +173,22 @@ def _field(
         heat=ahead.heat,
         stages=ahead.stages,
         pollination=flowered,
-        gaps=_gaps(seen, counted, flowered, silked, ahead, figures),
+        gaps=missing,
         leaves=sick,
         fungicide=fungicide(
             field,
             ahead.stages,
             _stage_seen(seen),
             sick,
-            later,
+            coming,
             settings,
             as_of=as_of,
             figures=figures,
         ),
-        ripe=ripe(seen, figures),
-        outlook=later,
+        ripe=ripened,
+        outlook=coming,
         may_enter=may_enter(field, settings.language),
+        around_silking=days_around(silked, ahead.weather),
         questions=tuple(found for found in asked if found.weight is not Weight.NOTE),
         notes=(
             *notes,
@@ -193,9 +201,12 @@ def _field(
         figures=used_figures(
             grain_fill=counted.yield_.grain_fill if counted and counted.yield_ else None,
             heat=ahead.heat is not None,
-            ahead=any(stage.basis == "heat units" for stage in ahead.stages),
-            by_maturity=ahead.by_maturity,
-            by_days=any(stage.basis == "days after silking" for stage in ahead.stages),
+            ahead="heat units" in told,
+            by_maturity=ahead.by_maturity and "heat units" in told,
+            by_days="days after silking" in told,
+            pollination=flowered,
+            gaps=missing,
+            outlook=coming,
         ),
     )
 
@@ -250,6 +261,12 @@ def _gaps(
         weather=ahead.weather,
         figures=figures,
     )
+
+
+def _told(stages: Sequence[StageResult]) -> Iterable[StageResult]:
+    """Return the stages that a report tells: the last one reached and those ahead."""
+    reached = [stage for stage in stages if stage.passed]
+    return (*reached[-1:], *(stage for stage in stages if not stage.passed))
 
 
 def _planting(planting: Planting) -> PlantingResult:

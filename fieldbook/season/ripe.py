@@ -10,8 +10,8 @@ from fieldbook.agronomy.wilson import Count
 from fieldbook.figures import Figures
 from fieldbook.forms.moulds import NO_MOULD
 from fieldbook.forms.stalks import Stalk
-from fieldbook.season.ledger import StoredVisit, visit_day
 from fieldbook.season.result import FieldResult, RipeResult, SeenMould
+from fieldbook.season.stored import StoredVisit, visit_day
 
 
 def ripe(visits: Sequence[StoredVisit], figures: Figures) -> RipeResult | None:

@@ -22,6 +22,7 @@ from fieldbook.words import SHIPPED_LANGUAGES
 
 FORMAT = 1
 DEFAULT_HALF_WIDTH_BU_AC = 15.0
+DEFAULT_FIELDS_A_DAY = 8  # half an hour a field and the ways between: our own, no source
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,6 +63,7 @@ class Section:
 
 
 _SYSTEM = one_of(*System)
+_FIELDS_A_DAY = whole("a whole number from 1 to 40", least=1, most=40)
 TOP = Section(
     name="",
     comment="Settings of a season, read by silkbook. Change what you like and save.\n"
@@ -124,6 +126,18 @@ _SAMPLING = Section(
         ),
     ),
 )
+_PLAN = Section(
+    name="plan",
+    comment="How the walks are planned.",
+    keys=(
+        Key(
+            name="fields_a_day",
+            rule=_FIELDS_A_DAY,
+            default=DEFAULT_FIELDS_A_DAY,
+            comment="Fields that a scout walks in a day; below, a scout may have another number.",
+        ),
+    ),
+)
 STATIONS = Section(
     name="stations",
     comment="Weather stations: one table a station; the roster says which field uses which.\n"
@@ -151,6 +165,7 @@ SCOUTS = Section(
     keys=(
         Key(name="name", rule=TEXT, needed=True),
         Key(name="mail", rule=MAIL),
+        Key(name="fields_a_day", rule=_FIELDS_A_DAY),
     ),
     example='[scouts.ana]\nname = "Ana"\nmail = "ana@example.org"',
 )
@@ -212,4 +227,4 @@ FIGURES = Section(
     free=FIGURE,
     example='[figures]\n"heat.base_f" = 50',
 )
-SECTIONS = (TOP, _MARKET, _SAMPLING, _FUNGICIDE, _REPORT, STATIONS, SCOUTS, FIGURES)
+SECTIONS = (TOP, _MARKET, _SAMPLING, _PLAN, _FUNGICIDE, _REPORT, STATIONS, SCOUTS, FIGURES)

@@ -15,6 +15,7 @@ from typing import Any
 from fieldbook.agronomy.leafrules import RULES
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.season.setting_keys import (
+    DEFAULT_FIELDS_A_DAY,
     DEFAULT_HALF_WIDTH_BU_AC,
     FIGURES,
     FORMAT,
@@ -55,11 +56,15 @@ class Station:
 
 @dataclass(frozen=True, kw_only=True)
 class Scout:
-    """A person who walks fields, under the short id that the roster names."""
+    """A person who walks fields, under the short id that the roster names.
+
+    ``fields_a_day`` is this scout's own limit, None where the season's holds.
+    """
 
     scout_id: str
     name: str
     mail: str | None = None
+    fields_a_day: int | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,6 +84,7 @@ class Settings:
     time_zone: str
     price_per_bu: float | None = None
     wanted_half_width_bu_ac: float = DEFAULT_HALF_WIDTH_BU_AC
+    fields_a_day: int = DEFAULT_FIELDS_A_DAY
     stations: Mapping[str, Station] = field(default_factory=dict)
     scouts: tuple[Scout, ...] = ()
     figures: Mapping[str, Figure] = field(default_factory=dict)

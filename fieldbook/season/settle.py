@@ -15,10 +15,11 @@ from fieldbook.problems import Place, Problem, problem
 from fieldbook.season.counts import counted_visits
 from fieldbook.season.figures import season_figures
 from fieldbook.season.harvest import HarvestResult, harvests
-from fieldbook.season.ledger import Ledger, StoredVisit, visit_day, visit_stage
+from fieldbook.season.ledger import Ledger
 from fieldbook.season.result import StageResult
 from fieldbook.season.results import season_results
 from fieldbook.season.season import Season
+from fieldbook.season.stored import StoredVisit, visit_day, visit_stage
 from fieldbook.season.weighed import weighed_yield
 
 COUNTED, WEIGHED = "counted", "weighed"

@@ -13,8 +13,9 @@ from fieldbook.problems import Param, Place, Problem, problem
 from fieldbook.season.counts import counted_visits
 from fieldbook.season.figures import season_figures
 from fieldbook.season.harvest import harvests
-from fieldbook.season.ledger import Ledger, visit_day
+from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
+from fieldbook.season.stored import visit_day
 from fieldbook.units import YIELD, System
 
 HARVESTED, COUNTED = "harvested", "counted"

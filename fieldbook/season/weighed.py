@@ -11,8 +11,8 @@ from fieldbook.figures import Figures
 from fieldbook.forms.stalks import Stalk
 from fieldbook.forms.stops import INTERIOR, Stop
 from fieldbook.season.layout import standard_length_ft
-from fieldbook.season.ledger import StoredVisit, visit_day, visit_stage
 from fieldbook.season.result import YieldResult
+from fieldbook.season.stored import StoredVisit, visit_day, visit_stage
 from fieldbook.units import System
 
 _RIPE = "R6"

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from fieldbook.forms.rounds import Form, Round
+from fieldbook.problems import Weight, weight_of
 from fieldbook.simulate.scout import Entries
 from fieldbook.workbook.plan import EntryValue
 
@@ -44,7 +45,12 @@ class Mistake:
     def fits_row(self, row: Values) -> bool:
         """Say whether a filled row can be spoiled this way."""
         is_filled = all(row.get(name) is not None for name in (*self.filled, *self._left_out))
-        return bool(row) and is_filled and all(row.get(name) is None for name in self.empty)
+        return bool(row) and is_filled and all(row.get(name) is None for name in self._empty)
+
+    @property
+    def _empty(self) -> tuple[str, ...]:
+        """A row that says "Yes, it is true" already would confirm this one as well."""
+        return (*self.empty, "answer") if weight_of(self.code) is Weight.ASK else self.empty
 
     @property
     def _left_out(self) -> Iterator[str]:
@@ -105,6 +111,9 @@ _NO_GAPS = dict.fromkeys(_GAPS, None)
 MISTAKES: tuple[Mistake, ...] = (
     _typed("an odd number of rows", "rows-odd", "ears.rows_around", 15),
     _typed("a word beside the number", "not-a-number", "ears.rows_around", "16 rows"),
+    _typed("the unit beside the number", "not-a-number", "stalks.bag_grain_lb", "3.4 lb"),
+    _typed("a percent sign", "not-a-number", "ears.pale_tip_pct", "40 %"),
+    _typed("a cross for a count", "not-a-number", "ears.kernels_set", "x", filled=("rows_around",)),
     _typed("about so many", "not-a-number", "stops.ears", "~30"),
     _typed("the letter O for a zero", "not-a-number", "stops.ears", "3O"),
     _typed("a decimal comma", "not-a-number", "stalks.bag_moisture_pct", "22,5"),
@@ -113,10 +122,23 @@ MISTAKES: tuple[Mistake, ...] = (
     _typed("more than there can be", "out-of-range", "stops.silked", 25),
     _typed("over a hundred percent", "out-of-range", "ears.pale_tip_pct", 140),
     _typed("a minus sign", "out-of-range", "stops.ears", -28),
+    _typed("a digit too many", "out-of-range", "ears.rows_around", 166),
+    _typed("a share for percent", "out-of-range", "stalks.bag_moisture_pct", 0.22),
+    _typed("grams for pounds", "out-of-range", "stalks.bag_grain_lb", 1540),
+    _typed("centimeters for inches", "out-of-range", "ears.ear_length_in", 18.5),
+    _typed("millimeters for inches", "out-of-range", "ears.kernel_depth_in", 12),
     _typed("half an ear", "not-whole", "stops.ears", 28.5),
     _typed("half a plant", "not-whole", "leaves.with_it", 1.5, filled=("with_it",)),
     _typed("a rare number of rows, not confirmed", "unusual", "ears.rows_around", 24),
-    _typed("far too many ears", "unusual", "stops.ears", 58, empty=("plants",)),
+    Mistake(
+        name="far too many ears",
+        code="unusual",
+        sheet="stops",
+        at="ears",
+        to={"ears": 58, "plants": None},
+    ),
+    _typed("meters for feet", "unusual", "stops.length_ft", 5.3),
+    _typed("a digit lost", "unusual", "stops.ears", 3),
     _typed("a stage that does not exist", "not-on-list", "fields.stage", "R7"),
     _typed("a short name for a disease", "not-on-list", "leaves.disease", "GLS"),
     _typed("last year's date", "date-other-season", "fields.visit_date", date(2025, 8, 5)),
@@ -139,6 +161,28 @@ MISTAKES: tuple[Mistake, ...] = (
         None,
         filled=("rows_around",),
         rounds=("kernel-count",),
+    ),
+    _typed(
+        "plants with a disease that nobody named",
+        "part-missing",
+        "leaves.disease",
+        None,
+        filled=("with_it",),
+    ),
+    _typed("a bag whose moisture nobody took", "part-missing", "stalks.bag_moisture_pct", None),
+    Mistake(
+        name="beetles without their kind",
+        code="part-missing",
+        sheet="stops",
+        at="beetles_on",
+        to={"beetles": 4, "beetles_on": None},
+    ),
+    Mistake(
+        name="plants with a pest that nobody named",
+        code="part-missing",
+        sheet="stops",
+        at="pest",
+        to={"pest": None, "pest_plants": 3},
     ),
     _typed(
         "kernels counted at silking",
@@ -171,7 +215,6 @@ MISTAKES: tuple[Mistake, ...] = (
         sheet="stops",
         at="ears",
         to={"ears": 34, "plants": 29},
-        empty=("answer",),
         filled=("ears", "plants"),
     ),
     Mistake(
@@ -252,7 +295,6 @@ MISTAKES: tuple[Mistake, ...] = (
         sheet="ears",
         at="all_fallen",
         to={"all_fallen": "yes", "fallen_tip_pct": 40.0},
-        empty=("answer",),
     ),
     Mistake(
         name="fallen silks that are still pale",
@@ -260,7 +302,7 @@ MISTAKES: tuple[Mistake, ...] = (
         sheet="ears",
         at="fallen_tip_pct",
         to={"fallen_tip_pct": 100.0, "pale_tip_pct": 40.0},
-        empty=("all_fallen", "answer"),
+        empty=("all_fallen",),
     ),
     Mistake(
         name="more sick plants than were seen",
@@ -268,6 +310,13 @@ MISTAKES: tuple[Mistake, ...] = (
         sheet="leaves",
         at="with_it",
         to={"disease": "common-rust", "looked": 20, "with_it": 26},
+    ),
+    Mistake(
+        name="more plants sick high up than sick",
+        code="part-over-whole",
+        sheet="leaves",
+        at="high",
+        to={"disease": "common-rust", "looked": 20, "with_it": 4, "high": 9},
     ),
     Mistake(
         name="no disease, yet plants with it",
@@ -283,6 +332,13 @@ MISTAKES: tuple[Mistake, ...] = (
         sheet="stalks",
         at="failed",
         to={"tried": 20, "failed": 31},
+    ),
+    Mistake(
+        name="more mouldy ears than were opened",
+        code="part-over-whole",
+        sheet="stalks",
+        at="ears_mouldy",
+        to={"ears_opened": 20, "ears_mouldy": 22, "mould": "pink-tip"},
     ),
     Mistake(
         name="no mould, yet mouldy ears",

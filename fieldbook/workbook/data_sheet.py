@@ -25,6 +25,7 @@ from fieldbook.workbook.validation import validation
 
 ROW_POINTS, TWO_LINES_POINTS, PICTURE_POINTS = 26, 34, 130
 _LINK_WIDTH = 7
+_NOTE = {"x_scale": 2.2, "y_scale": 1.3, "font_size": 11, "author": ""}
 RowKey = tuple[str | int, ...]
 
 
@@ -65,7 +66,7 @@ class DataSheet:
     """A sheet to be written, with all that its cells need.
 
     `live` gives the formula and the style of each computed column; `entries` what is filled in
-    beforehand, by row key and column, in stored units.
+    beforehand, by row key and column, in stored units; `asked` what is asked about cells.
     """
 
     paper: Paper
@@ -75,6 +76,7 @@ class DataSheet:
     year: int
     mark: str
     entries: Mapping[tuple[RowKey, str], EntryValue] = field(default_factory=dict)
+    asked: Mapping[tuple[RowKey, str], str] = field(default_factory=dict)
     links: Mapping[RowKey, Link] = field(default_factory=dict)
     live: Mapping[str, LiveColumn] = field(default_factory=dict)
     printed_lines: int | None = None
@@ -164,7 +166,8 @@ class DataSheet:
         kind = {Kind.DAY: "entry-day", Kind.TEXT: "entry-text"}.get(column.kind, "entry")
         if isinstance(value, date):  # as an app shows what it takes for a date, in any column
             kind = "entry-day"
-        style = f"{kind}{line.pale}{line.line_above}"
+        question = self.asked.get((line.key, column.name))
+        style = f"{kind}{'-asked' if question else line.pale}{line.line_above}"
         form = self.paper.style(style)
         if value is None:
             must(self.sheet.write_blank(row, at, None, form))
@@ -174,6 +177,8 @@ class DataSheet:
             self.paper.text(self.sheet, row, at, self._shown_choice(column, value), style)
         else:
             must(self.sheet.write_number(row, at, column.unit.shown(value, self.grid.units), form))
+        if question:
+            must(self.sheet.write_comment(row, at, question, _NOTE))
 
     def _shown_choice(self, column: Column, value: str) -> str:
         known = {choice.key: say(choice.label, self.grid.language) for choice in column.choices}

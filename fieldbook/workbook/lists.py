@@ -102,6 +102,7 @@ def _is_sound(identity: Identity) -> bool:
     )
     return (
         all(_is_text(text) for text in texts)
+        and (identity.revises is None or _is_text(identity.revises))
         and identity.units in set(System)
         and isinstance(identity.full, bool)
         and _is_count(identity.form_version, 1000)

@@ -38,6 +38,7 @@ class BookPlan:
 
     ``kernel_counts`` are thousands of kernels per bushel by grain-fill key, for the live yield.
     ``entries`` are values to fill in beforehand, by sheet, row key and column, in stored units.
+    ``asked`` are the questions of a correction book, by the cell that they are about.
     """
 
     identity: Identity
@@ -47,6 +48,7 @@ class BookPlan:
     kernel_counts: Mapping[str, float]
     visits: tuple[VisitPlan, ...]
     entries: Mapping[EntryKey, EntryValue] = field(default_factory=dict)
+    asked: Mapping[EntryKey, str] = field(default_factory=dict)
 
     @property
     def units(self) -> System:

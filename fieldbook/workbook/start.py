@@ -8,6 +8,7 @@ from fieldbook.forms.rounds import Form, Round
 from fieldbook.units import AREA, PERCENT, YIELD, System
 from fieldbook.words import say
 from fieldbook.workbook import live
+from fieldbook.workbook.data_sheet import Line
 from fieldbook.workbook.grid import FIRST_ROW, Grid
 from fieldbook.workbook.paper import Paper, must
 from fieldbook.workbook.plan import BookPlan, VisitPlan
@@ -44,12 +45,19 @@ class _Column:
 
 
 def write_start(
-    paper: Paper, sheet: Any, plan: BookPlan, round_: Round, grids: Mapping[str, Grid]
+    paper: Paper,
+    sheet: Any,
+    plan: BookPlan,
+    round_: Round,
+    grids: Mapping[str, Grid],
+    lines: Mapping[str, tuple[Line, ...]],
 ) -> None:
     """Write the first sheet."""
     language = plan.identity.language
     form = "full form" if plan.identity.full else "quick form"
-    heading = f"{say(round_.label, language)}: {plan.season_name}"
+    text = "{round}, to mend: {season}" if plan.identity.revises else "{round}: {season}"
+    label = say(round_.label, language)
+    heading = say(text, language, round=label, season=plan.season_name)
     paper.text(sheet, 0, 0, heading, "title")
     must(sheet.set_row(0, 30))
     who = say("Scout: {scout}", language, scout=plan.identity.scout)
@@ -64,6 +72,29 @@ def write_start(
     _heads(paper, sheet, plan, columns)
     for index, visit in enumerate(plan.visits):
         _field_line(paper, sheet, plan, grids, columns, index, visit)
+    if plan.asked:
+        _questions(paper, sheet, plan, grids, lines)
+
+
+def _questions(
+    paper: Paper,
+    sheet: Any,
+    plan: BookPlan,
+    grids: Mapping[str, Grid],
+    lines: Mapping[str, tuple[Line, ...]],
+) -> None:
+    """List what is asked, each with a link to its cell."""
+    language, top = plan.identity.language, _TABLE_ROW + len(plan.visits) + 2
+    how = "Please mend these cells. True as it stands, or nothing left to count: say so under Sure?"
+    paper.text(sheet, top - 1, 0, say(how, language), "bold")
+    for at, ((name, key, column), question) in enumerate(plan.asked.items()):
+        grid = grids[name]
+        row = next(index for index, line in enumerate(lines[name]) if line.key == key)
+        cell = f"{grid.letter(column)}{FIRST_ROW + row + 1}"
+        where = f"{grid.title} {cell}"
+        must(sheet.set_row(top + at, 20))
+        paper.link(sheet, top + at, 0, f"'{grid.title}'!{cell}", where, "link")
+        paper.text(sheet, top + at, 1, question)
 
 
 def _live_columns(plan: BookPlan, form: Form, grids: Mapping[str, Grid]) -> Iterator[_Column]:

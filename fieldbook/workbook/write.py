@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Mapping
 from datetime import datetime
+from typing import TypeVar
 
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import ROUNDS, Form
@@ -12,7 +13,7 @@ from fieldbook.workbook.data_sheet import DataSheet, Formula, Line, Link, LiveCo
 from fieldbook.workbook.grid import FIRST_ROW, LOOK, Extra, Grid
 from fieldbook.workbook.lists import LISTS_TITLE, write_identity, write_lists
 from fieldbook.workbook.paper import Paper
-from fieldbook.workbook.plan import BookPlan, EntryValue, VisitPlan
+from fieldbook.workbook.plan import BookPlan, EntryKey, VisitPlan
 from fieldbook.workbook.start import write_start
 
 LOOK_COLUMN = Extra(name=LOOK, label="Look", unit="", width=24)
@@ -27,6 +28,7 @@ _LEADS_TO = {
     "photos": ("fields",),
 }
 _ONE_PAGE_WIDE = 175  # letters; a wider form would print too small to write on
+V = TypeVar("V")
 Lines = Mapping[str, tuple[Line, ...]]
 
 
@@ -67,11 +69,12 @@ def write_book(plan: BookPlan) -> bytes:
             lines=lines[name],
             year=plan.year,
             mark=plan.identity.book_id,
-            entries=_entries(plan, name),
+            entries=_of_sheet(plan.entries, name),
+            asked=_of_sheet(plan.asked, name),
             links=_links(name, lines, grids),
             live=_live_columns(plan, name, grids),
         ).write()
-    write_start(paper, start, plan, round_, grids)
+    write_start(paper, start, plan, round_, grids, lines)
     start.activate()
     return paper.close()
 
@@ -129,8 +132,8 @@ def _printed(visit: VisitPlan, name: str, row: tuple[int, ...]) -> dict[str, str
     return {}
 
 
-def _entries(plan: BookPlan, name: str) -> dict[tuple[RowKey, str], EntryValue]:
-    return {(key, column): v for (sheet, key, column), v in plan.entries.items() if sheet == name}
+def _of_sheet(cells: Mapping[EntryKey, V], name: str) -> dict[tuple[RowKey, str], V]:
+    return {(key, column): v for (sheet, key, column), v in cells.items() if sheet == name}
 
 
 def _leads_to(name: str, there: Collection[str]) -> str | None:

@@ -204,6 +204,13 @@ def test_silking_range_and_own_spread_carry_through() -> None:
     assert unknown[POLLEN_ENDED].within.latest is None
 
 
+def test_the_mean_edge_alone_tells_no_date() -> None:
+    """Only all ears together give likely days; from one edge the exact range is all."""
+    for place in (BASE, TIP_UNSET, TIP_ABORTED):
+        for one in readings(at(place, 0.6), ON_THE_DAY):
+            assert (one.likely, one.told, one.why) == (None, False, None)
+
+
 def test_aborted_tip_points_to_the_weeks_after() -> None:
     """An aborted tip was pollinated: two weeks after for the usual case, four at the most."""
     found = by_name(readings(at(TIP_ABORTED, 0.9), ON_THE_DAY, plant_spread_days=0))

@@ -1,20 +1,48 @@
 """Field results made by hand, one for every kind of report."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
+from fieldbook.agronomy.clipping import clipping_lines
+from fieldbook.agronomy.drying import DryDates
+from fieldbook.agronomy.freeze import EarlyFreezes
+from fieldbook.agronomy.fungicide import (
+    break_even_bu_ac,
+    chance_to_break_even,
+    price_cost_table,
+    spray_window,
+)
+from fieldbook.agronomy.leafrules import ILLINOIS_2015, Risks, judge_visit, unknown_seen
+from fieldbook.agronomy.leaves import LeafCount, leaf_readings, trend
+from fieldbook.agronomy.ranges import DayRange, Span
+from fieldbook.agronomy.shake import ShakenEar, pollinated_field, shake_time
+from fieldbook.agronomy.silking import SilkCount, silking_date
+from fieldbook.agronomy.stalks import mould, mould_reading, stalk_reading
+from fieldbook.agronomy.tassel import TasselReading, shed_window
+from fieldbook.agronomy.wilson import Count
+from fieldbook.agronomy.windows import WeatherDay, gibberella_watch, weather_between
 from fieldbook.figures import shipped_figures
+from fieldbook.forms.ears import Ear
 from fieldbook.problems import Place, problem
 from fieldbook.report.context import ReportContext
+from fieldbook.season.gaps import gaps
+from fieldbook.season.pollination import silked_within
 from fieldbook.season.result import (
     EarsResult,
     FieldResult,
     FungicideResult,
+    GapsResult,
     HeatResult,
+    LeavesResult,
     LossResult,
     OutlookResult,
     PlantingResult,
+    PollinationResult,
+    RipeResult,
+    SeenMould,
+    ShakenResult,
     StageResult,
     StopResult,
     VisitResult,
@@ -200,6 +228,99 @@ NO_FUNGICIDE = FungicideResult(
     severity=None,
     pre_harvest=None,
 )
+# ---- pollination, gaps and what lies ahead -------------------------------------------------
+
+SHAKEN_ON = date(2026, 7, 24)
+SILK_COUNTS = (
+    SilkCount(day=date(2026, 7, 12), silked=5, of=20),
+    SilkCount(day=date(2026, 7, 16), silked=14, of=20),
+)
+
+
+def weather(first: date = date(2026, 7, 1), days: int = 47) -> tuple[WeatherDay, ...]:
+    """Make days with a hot spell from 13 to 15 July, and rain on every fifth day."""
+    return tuple(
+        WeatherDay(
+            day=first + timedelta(at),
+            tmax_f=98.0 if 12 <= at <= 14 else 86.0,
+            tmin_f=73.0 if at == 13 else 64.0,
+            rain_in=0.6 if at % 5 == 0 else 0.0,
+        )
+        for at in range(days)
+    )
+
+
+def shaken(pct: float = 92.0, day: date = SHAKEN_ON, stops: int = 4, ears: int = 5) -> ShakenResult:
+    """Make shaken ears that all let go of about one share of their silks."""
+    made = [
+        ShakenEar(stop=stop, base_pct=pct + stop, middle_pct=pct, tip_pct=pct - stop - ear,
+                  pale_tip_pct=60.0)
+        for stop in range(1, stops + 1)
+        for ear in range(ears)
+    ]  # fmt: skip
+    found = pollinated_field(made)
+    silking = silking_date(SILK_COUNTS)
+    assert found is not None
+    assert silking is not None
+    return ShakenResult(day=day, ears=found, time=shake_time(day, silking.within))
+
+
+def pollination(**more: Any) -> PollinationResult:
+    """Make a field that silked about 14 July, shed before 18 July and was shaken on 24 July."""
+    readings = [
+        TasselReading(stop=1, day=date(2026, 7, 12), reading="middle"),
+        TasselReading(stop=1, day=date(2026, 7, 16), reading="branches"),
+        TasselReading(stop=2, day=date(2026, 7, 14), reading="whole-spike"),
+    ]
+    made: dict[str, Any] = {
+        "silk_counts": SILK_COUNTS,
+        "silking": silking_date(SILK_COUNTS),
+        "shed": shed_window(readings),
+        "gap_days": Span(low=-2, high=4),
+        "gap_points_to_stress": False,
+        "shaken": shaken(),
+        "clipping": (),
+        **more,
+    }
+    return PollinationResult(**made)
+
+
+def rootworm_lines(beetles: float, silk_length_in: float | None) -> dict[str, Any]:
+    """Make the parts of a field with rootworm beetles, few silks fallen yet."""
+    lines = clipping_lines(
+        silk_length_in=silk_length_in,
+        pollinated_pct=Span(low=20, high=30),
+        beetles=beetles,
+        beetles_on="rootworm-plant",
+    )
+    return {"clipping": lines, "shaken": None, "shed": None, "gap_days": None}
+
+
+EAR = Ear(
+    field_id="K07",
+    stop=1, ear=1, rows_around=16, base_blank=0, kernels_set=36, inside_blank=0, tip_unset=2,
+    tip_aborted=2, pattern="even",
+)  # fmt: skip
+
+
+def missing(
+    silked: DayRange | None = None, *, plain: Ear = EAR, ears: int = 12, **parts: Any
+) -> GapsResult:
+    """Make gaps of ears that are all alike; `parts` change what the plain ear holds."""
+    found = gaps(
+        [replace(plain, stop=1 + at % 4, ear=1 + at // 4, **parts) for at in range(ears)],
+        ears_per_ac=30_000.0,
+        yield_=YIELD,
+        silked=silked,
+        plant_spread_days=None,
+        weather=weather(),
+        figures=shipped_figures(),
+    )
+    assert found is not None
+    return found
+
+
+SILKED = silked_within(pollination(), ())
 NO_OUTLOOK = OutlookResult(
     freezes=None,
     freeze_loss_pct=None,
@@ -208,6 +329,22 @@ NO_OUTLOOK = OutlookResult(
     gibberella=None,
     fill=None,
     hot_and_dry=None,
+)
+OUTLOOK = OutlookResult(
+    freezes=EarlyFreezes(years=12, possible=3, killing=0),
+    freeze_loss_pct=55.0,
+    dry_to_pct=20.0,
+    dry=DryDates(
+        moisture_pct=20.0,
+        date=date(2026, 10, 9),
+        earliest=date(2026, 9, 28),
+        latest=date(2026, 10, 20),
+        years=12,
+        years_short=0,
+    ),
+    gibberella=gibberella_watch(weather(), date(2026, 7, 14), late_silks=True),
+    fill=weather_between(weather(), date(2026, 7, 14), date(2026, 8, 16)),
+    hot_and_dry=False,
 )
 
 
@@ -234,12 +371,13 @@ def full(**more: Any) -> FieldResult:
         "ears": EARS,
         "heat": HEAT,
         "stages": STAGES,
-        "pollination": None,
-        "gaps": None,
         "leaves": None,
         "fungicide": NO_FUNGICIDE,
         "ripe": None,
-        "outlook": NO_OUTLOOK,
+        "pollination": pollination(),
+        "gaps": missing(SILKED),
+        "outlook": OUTLOOK,
+        "around_silking": weather(),
         "may_enter": "From Sun 26 July",
         "questions": (
             problem("rows-odd", Place(sheet="Ears", cell="D14"), typed=15, below=14, above=16),
@@ -258,6 +396,7 @@ def no_visit() -> FieldResult:
     """Make a field that nobody has looked at."""
     return full(
         visits=(), yield_=None, stops=(), ears=None, questions=(), notes=(), confirmed=(),
+        pollination=None, gaps=None, outlook=NO_OUTLOOK,
         stages=tuple(
             replace(one, anchor_stage=None, anchor_date=date(2026, 4, 29))
             for one in STAGES
@@ -349,6 +488,25 @@ def hostile() -> FieldResult:
     )
 
 
+def base_gap(**more: Any) -> FieldResult:
+    """Make a field whose ears lack ten kernels at the base, of a known silking date."""
+    return full(gaps=missing(SILKED, base_blank=10, kernels_set=26), **more)
+
+
+def failed(**more: Any) -> FieldResult:
+    """Make a field of which a third of the kernel places is filled."""
+    poor = replace(EARS, kernel_set_pct=34.0, kernels_per_ear=190.0)
+    bare = missing(SILKED, tip_unset=24, kernels_set=14)
+    return full(ears=poor, gaps=bare, use="silage", **more)
+
+
+def only_pollinated() -> FieldResult:
+    """Make a field that was looked at during silking and not since."""
+    return full(
+        as_of=date(2026, 7, 25), yield_=None, stops=(), ears=None, gaps=None, outlook=NO_OUTLOOK
+    )
+
+
 METRIC = context(units=System.METRIC, paper="a4")
 
 ALL = {
@@ -360,4 +518,112 @@ ALL = {
     "only edge": only_edge,
     "no past years": no_past_years,
     "hostile": hostile,
+    "base gap": base_gap,
+    "failed": failed,
+    "only pollinated": only_pollinated,
 }
+
+
+# ---- leaves, the fungicide question, stalks and ears before harvest --------------------------
+
+AT_TASSEL, LATER = date(2026, 7, 14), date(2026, 8, 8)
+
+
+def leaf(
+    disease: str, stops: Sequence[tuple[int, int]], day: date = AT_TASSEL, **more: Any
+) -> list[LeafCount]:
+    """Make the rows of a disease: plants with it, and high up, of 20 at every stop."""
+    return [
+        LeafCount(
+            visit_date=day,
+            stop=number,
+            disease=disease,
+            looked=20,
+            with_it=with_it,
+            high=high,
+            **more,
+        )
+        for number, (with_it, high) in enumerate(stops, start=1)
+    ]
+
+
+def leaves(
+    *visits: list[LeafCount],
+    stage: str = "R1",
+    rule: str = ILLINOIS_2015,
+    ratings: Mapping[str, str | None] | None = None,
+    risks: Risks | None = None,
+) -> LeavesResult:
+    """Sum up visits, and judge the first one, as the season would."""
+    rows = [row for visit in visits for row in visit]
+    readings = leaf_readings(rows)
+    own: dict[str, list[Any]] = {}
+    for one in readings:
+        own.setdefault(one.disease, []).append(one)
+    trends = {disease: trend(some) for disease, some in own.items()}
+    return LeavesResult(
+        day=visits[0][0].visit_date,
+        readings=readings,
+        judged=judge_visit(
+            visits[0], stage=stage, rule=rule, ratings=ratings or {}, risks=risks or Risks()
+        ),
+        trends={disease: change for disease, change in trends.items() if change},
+        unknown=unknown_seen(visits[0]),
+    )
+
+
+def asked(
+    *,
+    seen: str = "R1",
+    cost: float | None = 26.0,
+    price: float | None = 4.5,
+    r3: tuple[int, int] | None = (8, 12),
+    **more: Any,
+) -> FungicideResult:
+    """Make the fungicide question; `r3` are days from today to milk, fewest and most."""
+    spans = {"R3": (TODAY + timedelta(r3[0]), TODAY + timedelta(r3[1]))} if r3 else {}
+    even = break_even_bu_ac(cost, price) if cost and price else None
+    made: dict[str, Any] = {
+        "window": spray_window(TODAY, spans, seen=seen),
+        "cost_per_ac": cost,
+        "price_per_bu": price,
+        "break_even_bu_ac": even,
+        "chance": chance_to_break_even(even, 4.5, 6.0) if even else None,
+        "gain_bu_ac": 4.5,
+        "gain_sd_bu_ac": 6.0,
+        "gain_source": "Three county trials, 2021 to 2024",
+        "table": price_cost_table((20.8, 26.0, 31.2), (3.6, 4.5, 5.4)) if even else None,
+        **more,
+    }
+    return replace(NO_FUNGICIDE, **made)
+
+
+def ripening(
+    *,
+    failed: Sequence[int] | None = (3, 1, 4, 2, 2),
+    mouldy: Sequence[int] | None = (0, 1, 0, 0, 1),
+    looks: Sequence[tuple[str, int]] = (),
+    moisture_pct: float | None = 24.5,
+) -> RipeResult:
+    """Make what a ripening visit saw: failed stalks and mouldy ears, of 20 at each place."""
+
+    def counts(hits: Sequence[int]) -> list[Count]:
+        return [Count(hits=one, looked=20) for one in hits]
+
+    return RipeResult(
+        day=date(2026, 9, 8),
+        stalks=None if failed is None else stalk_reading(counts(failed)),
+        mouldy=None if mouldy is None else mould_reading(counts(mouldy)),
+        moulds=tuple(SeenMould(mould=mould(look), stops=stops) for look, stops in looks),
+        moisture_pct=moisture_pct,
+    )
+
+
+DRY = DryDates(
+    moisture_pct=20.0,
+    date=date(2026, 9, 28),
+    earliest=date(2026, 9, 20),
+    latest=date(2026, 10, 8),
+    years=8,
+    years_short=0,
+)

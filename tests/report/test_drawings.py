@@ -6,19 +6,27 @@ from datetime import date, timedelta
 from itertools import combinations
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from fieldbook.agronomy.ranges import DayRange
+from fieldbook.figures import shipped_figures
+from fieldbook.report.amounts import Amounts
+from fieldbook.report.daylinepicture import day_line
 from fieldbook.report.drawings import NARROW, WIDE, Drawing, StageRow
+from fieldbook.report.drawings import draw_dayline as dayline
 from fieldbook.report.drawings import draw_ear as ear
 from fieldbook.report.drawings import draw_stops as stops
 from fieldbook.report.drawings import draw_strip as strip
-from fieldbook.report.drawings.shapes import Dot, Line, Rect, rows_apart, spread
+from fieldbook.report.drawings.dayline import DayLine, GapBar
+from fieldbook.report.drawings.shapes import Area, Dot, Line, Rect, rows_apart, spread
+from fieldbook.report.fit import first_page_holds
 from fieldbook.report.words import REASONS
 from fieldbook.season.result import EarsResult, FieldResult, StageResult
 from fieldbook.units import System
 from report import factory
 
+SILKED = date(2026, 7, 14)
 ALT = {"title": "t", "about": "a"}
 widths = pytest.mark.parametrize("width", [NARROW, WIDE])
 
@@ -33,6 +41,8 @@ def ends(drawing: Drawing) -> Iterator[tuple[float, float]]:
         elif isinstance(shape, Dot):
             yield (shape.x - shape.radius, shape.y - shape.radius)
             yield (shape.x + shape.radius, shape.y + shape.radius)
+        elif isinstance(shape, Area):
+            yield from shape.points
         else:
             left, top, right, bottom = shape.box
             yield from ((left, top), (right, bottom))
@@ -235,6 +245,137 @@ def test_a_strip_without_dates_is_not_drawn():
     """A stage without any date has no place on the scale."""
     nowhere = factory.stage("R5", None, None)
     assert strip(rows_of((nowhere,)), [], date(2026, 8, 1), width=WIDE, **ALT) is None
+
+
+# ---- the day line --------------------------------------------------------------------------
+
+
+def line_of(result: FieldResult) -> DayLine:
+    line = day_line(result, Amounts(units=System.US), shipped_figures())
+    assert line is not None
+    return line
+
+
+@widths
+@pytest.mark.parametrize(
+    "make", [factory.full, factory.base_gap, factory.failed, factory.only_pollinated]
+)
+def test_every_day_line_is_sound(make, width: float):
+    """Everything lies inside, and no word on another."""
+    assert_sound(dayline(line_of(make()), width=width, **ALT))
+
+
+days_off = st.none() | st.integers(-60, 60)
+
+
+@given(
+    ranges=st.lists(st.tuples(days_off, days_off), min_size=2, max_size=7),
+    hot=st.sets(st.integers(0, 46)),
+    today=st.integers(-20, 90),
+)
+def test_any_day_line_is_sound(
+    ranges: list[tuple[int | None, int | None]], hot: set[int], today: int
+):
+    """Open, long and far ranges are cut at the frame; any weather and any day fits."""
+    made = []
+    for pair in ranges:
+        ends = sorted(off for off in pair if off is not None) if None not in pair else pair
+        first, last = (None if off is None else SILKED + timedelta(off) for off in ends)
+        made.append(DayRange(earliest=first, latest=last))
+    began, ended = made[0].earliest, made[1].latest
+    assume(began is None or ended is None or began <= ended)
+    plain = line_of(factory.base_gap())
+    line = replace(
+        plain,
+        today=SILKED + timedelta(today),
+        days=[replace(one, hot=at in hot, warm=at in hot) for at, one in enumerate(plain.days)],
+        shed=(made[0], made[1]),
+        gaps=[GapBar(name="early silks lost", within=one, role="gap-unset") for one in made[2:]],
+    )
+    for width in (NARROW, WIDE):
+        assert_sound(dayline(line, width=width, **ALT))
+
+
+def test_silks_come_out_later_toward_the_tip():
+    """The band leans to later days, and the typical ear lies in it."""
+    silks = line_of(factory.base_gap()).silks
+    upper = [one for one in silks if one.position >= 0.4]
+    assert [one.likely for one in upper] == sorted(one.likely for one in upper)
+    assert all(one.earliest <= one.likely <= one.latest for one in silks)
+    tip, first = silks[-1], min(silks, key=lambda one: one.likely)
+    assert tip.likely - first.likely == pytest.approx(6.0)
+
+
+def test_a_bar_covers_its_days_to_the_end_of_the_last():
+    """Seven days are seven times as wide as one; an open end runs to the edge."""
+    line = line_of(factory.base_gap())
+    one, seven = (
+        replace(line, gaps=[GapBar(name="x", within=DayRange(earliest=SILKED, latest=last),
+                                   role="gap-unset")])
+        for last in (SILKED, SILKED + timedelta(6))
+    )  # fmt: skip
+    open_end = replace(
+        line, gaps=[GapBar(name="x", within=DayRange(earliest=SILKED), role="gap-unset")]
+    )
+    single, week, endless = (
+        next(rect for rect in dayline(made, width=WIDE, **ALT).rects if rect.role == "gap-unset")
+        for made in (one, seven, open_end)
+    )
+    assert week.width == pytest.approx(7 * single.width)
+    assert endless.x + endless.width == pytest.approx(WIDE - 3)
+
+
+def test_weather_marks_stand_on_their_days():
+    """As many marks as days that have them, and a row only where there is one."""
+    drawing = dayline(line_of(factory.base_gap()), width=WIDE, **ALT)
+    line = line_of(factory.base_gap())
+    shown = [one for one in line.days if line.first <= one.day <= line.last]
+    roles = [rect.role for rect in drawing.rects]
+    assert roles.count("hot") == sum(one.hot for one in shown) == 3
+    assert roles.count("rain") == sum(one.rain_in > 0 for one in shown)
+    dull = replace(line, days=[replace(one, hot=False) for one in line.days])
+    texts = [label.text for label in dayline(dull, width=WIDE, **ALT).labels]
+    assert "day over 95 °F" not in texts
+    assert "night over 70 °F" in texts
+
+
+def test_pollen_is_sure_only_between_its_ranges():
+    """The dark band runs from the latest first pollen to the earliest last pollen."""
+    line = line_of(factory.full())
+    roles = [rect.role for rect in dayline(line, width=WIDE, **ALT).rects]
+    assert roles.count("pollen") == roles.count("pollen-maybe") == 1
+    early, late = DayRange(latest=SILKED), DayRange(latest=SILKED + timedelta(9))
+    unsure = dayline(replace(line, shed=(early, late)), width=WIDE, **ALT)
+    assert "pollen" not in [rect.role for rect in unsure.rects]
+    nobody = dayline(replace(line, shed=None), width=WIDE, **ALT)
+    assert "pollen" not in [label.text for label in nobody.labels]
+
+
+def test_a_field_without_a_silking_date_has_no_day_line():
+    """There is no day to draw around."""
+    lost = factory.full(pollination=None, stages=())
+    assert day_line(lost, Amounts(units=System.US), shipped_figures()) is None
+
+
+def test_textures_tell_kinds_apart():
+    """Shrunken tips are dotted, what never set is hatched."""
+    aborted = factory.full(gaps=factory.missing(factory.SILKED, tip_aborted=12, kernels_set=26))
+    assert {gap.role for gap in line_of(aborted).gaps} == {"gap-aborted"}
+    assert {gap.role for gap in line_of(factory.base_gap()).gaps} == {"gap-unset"}
+
+
+# ---- the first page ------------------------------------------------------------------------
+
+
+def test_a_full_first_page_sends_its_last_picture_behind():
+    """The guess grows with words and drawings, and A4 is longer than Letter."""
+    drawing = dayline(line_of(factory.full()), width=WIDE, **ALT)
+    parts = [(("word " * 80,), drawing)]
+    assert first_page_holds(("lead",), parts, "letter")
+    assert not first_page_holds(("lead",), parts * 5, "letter")
+    tall = [(("word " * 80,), None)] * 7
+    assert first_page_holds(("lead",), tall, "a4")
+    assert not first_page_holds(("lead",), [*tall, *tall[:2]], "a4")
 
 
 # ---- layout --------------------------------------------------------------------------------

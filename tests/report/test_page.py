@@ -60,6 +60,21 @@ def test_headline_says_kernels_tip_yield_and_next_date():
 
 
 @pytest.mark.parametrize(
+    ("failed", "words"),
+    [
+        ((12, 11, 12, 11, 12), "About 58 in 100 stalks gave way, so this field is among the first"),
+        ((3, 1, 4, 2, 2), "About 12 in 100 stalks gave way, from too few to be sure"),
+        ((0, 0, 1, 0, 0), ""),
+    ],
+)
+def test_failing_stalks_are_told_in_the_first_lines(failed: tuple[int, ...], words: str):
+    """Over the published line the headline says it; within it, it does not."""
+    text = page(factory.full(ripe=factory.ripening(failed=failed)))
+    lead = text.split("Today, and dates ahead")[0]
+    assert (words in lead) if words else ("stalks" not in lead)
+
+
+@pytest.mark.parametrize(
     ("own", "words"),
     [
         (150.0, "above the field's own average of 150"),
@@ -195,10 +210,11 @@ def test_growers_pages_hold_no_statisticians_words():
 
 
 def test_figures_carry_their_mark_and_source():
-    """What is not published says so; what is has its source by number."""
+    """What is not published stands under its mark; those who published the rest are named."""
     text = page(factory.full())
-    assert re.search(r"0\.3333 A field pattern .{,80} assumed", text)
-    assert "1 in Bare tip up to about this is common and is not priced" in text
+    assert re.search(r"Assumed: 0\.3333 A field pattern", text)
+    assert re.search(r"Worked out by us: 77\.5, .{,80}\[1, 2, 3\]", text)
+    assert "1 in Bare tip" not in text
     assert "Nafziger, University of Illinois, 2016" in text
 
 
@@ -208,7 +224,7 @@ def test_a_figure_set_for_the_season_is_marked():
     changed = replace(known, figures=known.figures.changed({"ears.tip_allowance_in": 1.5}))
     text = page(factory.full(), changed)
     assert "up to about 1.5 inches is common" in text
-    assert "set for this season" in text
+    assert "Set for this season: 1.5 in Bare tip" in text
 
 
 def test_hostile_names_stay_text():
@@ -242,9 +258,9 @@ def test_every_drawing_has_words_for_who_cannot_see_it():
     """Each picture has a role, a label, a title and a description."""
     reader = read(field_page(factory.full(), factory.context()))
     pictures = [attributes for tag, attributes in reader.tags if tag == "svg"]
-    assert len(pictures) == 6
+    assert len(pictures) == 8
     assert all(one["role"] == "img" and one["aria-label"] for one in pictures)
-    assert [tag for tag, _ in reader.tags].count("desc") == 6
+    assert [tag for tag, _ in reader.tags].count("desc") == 8
 
 
 def test_an_unknown_paper_is_refused():

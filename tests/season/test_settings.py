@@ -379,7 +379,13 @@ stations = st.builds(
     latitude=st.none() | st.floats(-90, 90),
     longitude=st.none() | st.floats(-180, 180),
 )
-scouts = st.builds(Scout, scout_id=ids, name=lines, mail=st.none() | mails)
+scouts = st.builds(
+    Scout,
+    scout_id=ids,
+    name=lines,
+    mail=st.none() | mails,
+    fields_a_day=st.none() | st.integers(1, 40),
+)
 seasons = st.builds(
     Settings,
     season_id=ids,
@@ -390,6 +396,7 @@ seasons = st.builds(
     time_zone=st.sampled_from(["America/Chicago", "Europe/Vienna", "UTC"]),
     price_per_bu=st.none() | st.floats(0.01, 1000),
     wanted_half_width_bu_ac=st.floats(1, 100),
+    fields_a_day=st.integers(1, 40),
     stations=st.lists(stations, max_size=3).map(lambda some: {one.name: one for one in some}),
     scouts=st.lists(scouts, max_size=3, unique_by=lambda scout: scout.scout_id).map(tuple),
     figures=st.dictionaries(ids.filter(lambda key: "." not in key), figures, max_size=3),

@@ -1,15 +1,15 @@
 """Hold the checks against a careless scout: every kind of mistake, planted where we know it."""
 
 import random
-from collections import Counter
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cache
 from pathlib import Path
 
 from fieldbook.check.book import check_book
 from fieldbook.forms.rounds import ROUNDS, Form, Round
+from fieldbook.jobs import many
 from fieldbook.problems import Problem
 from fieldbook.season.blank import Order, book_plans
 from fieldbook.season.season import Season, open_season
@@ -36,19 +36,6 @@ WALKED = {
 
 
 @dataclass
-class Rates:
-    """What became of all mistakes, and what was asked where nothing was planted.
-
-    ``rightly`` counts the visits that were filled rightly, ``asked`` what was said of them: true
-    but rare readings are asked about, so it need not be empty.
-    """
-
-    tallies: dict[Mistake, "Tally"]
-    rightly: int = 0
-    asked: list[Problem] = field(default_factory=list)
-
-
-@dataclass
 class Tally:
     """What became of the mistakes of one kind."""
 
@@ -56,6 +43,41 @@ class Tally:
     found: int = 0
     missed: list[str] = field(default_factory=list)
     false: list[str] = field(default_factory=list)
+
+    def add(self, other: "Tally") -> None:
+        """Count another form's in."""
+        self.planted += other.planted
+        self.found += other.found
+        self.missed += other.missed
+        self.false += other.false
+
+    @property
+    def cells(self) -> str:
+        """The counts as cells of a table."""
+        return f"{self.planted} | {self.found} | {len(self.missed)} | {len(self.false)}"
+
+
+@dataclass
+class Rates:
+    """What became of all mistakes, and what was asked where nothing was planted.
+
+    ``tallies`` go by the mistake's name; ``unplanted`` are those for which no field had a row.
+    ``rightly`` counts the visits that were filled rightly, ``asked`` what was said of them: true
+    but rare readings are asked about, so it need not be empty.
+    """
+
+    tallies: dict[str, Tally]
+    rightly: int = 0
+    asked: list[Problem] = field(default_factory=list)
+    unplanted: list[str] = field(default_factory=list)
+
+    def add(self, other: "Rates") -> None:
+        """Count another form's in."""
+        for name, tally in other.tallies.items():
+            self.tallies[name].add(tally)
+        self.rightly += other.rightly
+        self.asked += other.asked
+        self.unplanted += other.unplanted
 
 
 def open_place(folder: Path) -> Season:
@@ -71,6 +93,10 @@ def open_place(folder: Path) -> Season:
             rows=tuple(row for plot in place.PLOTS for row in (plot.row, *plot.more_rows)),
         ),
     )
+    return _opened(folder)
+
+
+def _opened(folder: Path) -> Season:
     season, problems = open_season(folder)
     assert season is not None, problems
     return season
@@ -103,96 +129,99 @@ def walked(round_: Round, form: Form, *, seed: str) -> dict[str, Entries]:
 
 
 def judged(season: Season, order: Order, entries: Mapping[str, Entries]) -> Iterator[Problem]:
-    """Write the books, read them back and check them; yields every problem."""
+    """Write books of the filled fields, read them back and check them; yields every problem."""
     context = season.context({}, today=TODAY, received=TODAY)
     for plan in book_plans(season, order, entries=entries):
-        read = read_book(write_book(plan), "book.xlsx")
+        visits = tuple(visit for visit in plan.visits if visit.slip.field_id in entries)
+        if not visits:
+            continue
+        identity = replace(plan.identity, visits=tuple(visit.slip for visit in visits))
+        filled = replace(plan, visits=visits, identity=identity)
+        read = read_book(write_book(filled), "book.xlsx")
         assert read.book is not None, read.problems
-        verdict = check_book(read.book, context)
-        yield from (found for found in verdict.open_problems if found.code != "book-nothing-filled")
+        yield from check_book(read.book, context).open_problems
 
 
-def run(season: Season, *, seed: str, times: int = 1) -> Rates:
-    """Plant every kind of mistake in every form that it fits; return what was found."""
-    rates = Rates(tallies={mistake: Tally() for mistake in MISTAKES})
-    for time in range(times):
-        for round_ in ROUNDS.values():
-            for full in (False, True):
-                _run_form(season, round_, full, f"{seed}/{time}", rates)
+def run(folder: Path, *, seeds: Iterable[str], quick: bool = True) -> Rates:
+    """Plant every kind of mistake in every form that it fits, once a seed; return what came of it.
+
+    `folder` is a season that `open_place` made. The quick forms ask for nothing that the full
+    ones do not, so they can be left out.
+    """
+    forms = [
+        (folder, round_.name, full, seed)
+        for seed in seeds
+        for round_ in reversed(ROUNDS.values())  # the largest books first
+        for full in ((True, False) if quick else (True,))
+    ]
+    rates = Rates(tallies={mistake.name: Tally() for mistake in MISTAKES})
+    for found in many(_run_form, forms):
+        rates.add(found)
     return rates
 
 
-def _run_form(season: Season, round_: Round, full: bool, seed: str, rates: Rates) -> None:
+def _run_form(job: tuple[Path, str, bool, str]) -> Rates:
     """Plant each kind of mistake once in one form, in fields that nothing is asked about."""
+    folder, name, full, seed = job
+    season, round_ = _opened(folder), ROUNDS[name]
     form, order = round_.form(full=full), Order(round_=round_, full=full)
+    where = f"{round_.name}, {'full' if full else 'quick'}"
     everywhere = walked(round_, form, seed=seed)
-    asked = list(judged(season, order, everywhere))
-    unclear = {found.place.field_id for found in asked}
+    rates = Rates(tallies={}, rightly=len(everywhere))
+    rates.asked += judged(season, order, everywhere)
+    unclear = {found.place.field_id for found in rates.asked}
     rightly = {field_id: e for field_id, e in everywhere.items() if field_id not in unclear}
-    rates.rightly += len(everywhere)
-    rates.asked += asked
     waiting = [mistake for mistake in MISTAKES if mistake.fits(round_, form)]
-    draw = random.Random(seed)
+    draw = random.Random(f"{seed}/{where}")
     while waiting:
         planted = _planted(rightly, waiting, draw)
-        waiting = waiting[len(planted) :] if planted else waiting[1:]
-        entries = {field_id: one.entries for field_id, one in planted.items()}
-        found = list(judged(season, order, {**rightly, **entries}))
+        if not planted:
+            rates.unplanted += [f"{where}: {mistake.name}" for mistake in waiting]
+            break
+        made = {one.mistake for one in planted.values()}
+        waiting = [mistake for mistake in waiting if mistake not in made]
+        spoiled = {field_id: one.entries for field_id, one in planted.items()}
+        found = list(judged(season, order, spoiled))
         for field_id, one in planted.items():
-            here = [p for p in found if p.place.field_id == field_id]
-            _count(
-                rates.tallies[one.mistake],
-                one,
-                here,
-                f"{round_.name}, {'full' if full else 'quick'}",
-            )
-        strays = [p for p in found if p.place.field_id not in planted]
-        assert strays == [], strays
+            here = [problem for problem in found if problem.place.field_id == field_id]
+            rates.tallies[one.mistake.name] = _tally(one, here, where)
+    return rates
 
 
 def _planted(
     rightly: Mapping[str, Entries], waiting: list[Mistake], draw: random.Random
 ) -> dict[str, Planted]:
-    """Make the next mistakes, one a field."""
+    """Make as many of the mistakes as there are fields for, one a field."""
     planted: dict[str, Planted] = {}
     for mistake in waiting:
         left = [field_id for field_id in rightly if field_id not in planted]
         draw.shuffle(left)
         made = (plant(rightly[field_id], mistake, field_id, draw) for field_id in left)
         one = next((one for one in made if one is not None), None)
-        if one is None:
-            break
-        planted[str(one.key[0])] = one
+        if one is not None:
+            planted[str(one.key[0])] = one
     return planted
 
 
-def _count(tally: Tally, one: Planted, found: list[Problem], where: str) -> None:
-    tally.planted += 1
+def _tally(one: Planted, found: list[Problem], where: str) -> Tally:
+    """Hold what was said of a spoiled visit against what must be said, and nothing else."""
     row = ", ".join(str(part) for part in one.key[1:]) or None
     wanted = (one.mistake.code, one.mistake.sheet, row, one.mistake.at)
-    for said in found:
-        at = (said.code, said.place.table, said.place.row, said.place.column)
-        if at == wanted:
-            tally.found += 1
-        else:
-            tally.false.append(f"{where}: {said.code} at {said.place.words()}")
-    if wanted not in [(p.code, p.place.table, p.place.row, p.place.column) for p in found]:
-        tally.missed.append(f"{where}: {one.key}")
+    said = [(p.code, p.place.table, p.place.row, p.place.column) for p in found]
+    return Tally(
+        planted=1,
+        found=int(wanted in said),
+        missed=[] if wanted in said else [f"{where}: {one.key}"],
+        false=[f"{where}: {' at '.join(map(str, more))}" for more in said if more != wanted],
+    )
 
 
-def table(tallies: Mapping[Mistake, Tally]) -> str:
+def table(rates: Rates) -> str:
     """Write the rates as lines of a table."""
     lines = ["| Mistake | Code | Planted | Found | Missed | False |", "|---|---|--:|--:|--:|--:|"]
-    total: Counter[str] = Counter()
-    for mistake, tally in tallies.items():
-        counts = {
-            "planted": tally.planted,
-            "found": tally.found,
-            "missed": len(tally.missed),
-            "false": len(tally.false),
-        }
-        total.update(counts)
-        cells = " | ".join(str(count) for count in counts.values())
-        lines.append(f"| {mistake.name} | `{mistake.code}` | {cells} |")
-    sums = " | ".join(str(total[name]) for name in ("planted", "found", "missed", "false"))
-    return "\n".join([*lines, f"| **all** | | {sums} |"])
+    total = Tally()
+    for mistake in MISTAKES:
+        tally = rates.tallies[mistake.name]
+        total.add(tally)
+        lines.append(f"| {mistake.name} | `{mistake.code}` | {tally.cells} |")
+    return "\n".join([*lines, f"| **all** | | {total.cells} |"])

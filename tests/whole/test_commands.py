@@ -33,7 +33,9 @@ CLEAN, LOOK, USE = 0, 1, 2
 AS_OF = "2026-08-20"
 COMMANDS = (
     "new",
+    "plan",
     "blank",
+    "ask",
     "history",
     "intake",
     "check",

@@ -1,5 +1,6 @@
 """The drawings of a report: geometry in plain records; templates give it ink."""
 
+from fieldbook.report.drawings.dayline import draw_dayline
 from fieldbook.report.drawings.ear import draw_ear
 from fieldbook.report.drawings.shapes import NARROW, WIDE, Drawing
 from fieldbook.report.drawings.stops import draw_stops
@@ -11,6 +12,7 @@ __all__ = [
     "Drawing",
     "StageRow",
     "draw_ahead",
+    "draw_dayline",
     "draw_ear",
     "draw_stops",
     "draw_strip",

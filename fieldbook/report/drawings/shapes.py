@@ -56,6 +56,15 @@ class Dot:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Area:
+    """A filled shape between corners, in their order."""
+
+    points: tuple[tuple[float, float], ...]
+    role: str
+    kind: str = "area"
+
+
+@dataclass(frozen=True, kw_only=True)
 class Label:
     """One line of text; ``y`` is its base line, ``anchor`` start, middle or end."""
 
@@ -76,7 +85,7 @@ class Label:
         return left, self.y - 0.8 * self.size, left + width, self.y + 0.25 * self.size
 
 
-Shape = Rect | Line | Dot | Label
+Shape = Rect | Line | Dot | Area | Label
 
 
 @dataclass(frozen=True, kw_only=True)

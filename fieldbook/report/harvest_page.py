@@ -1,0 +1,220 @@
+"""The order of harvest: every field that a ripening visit looked at, on one page and as PDF."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from urllib.parse import quote
+
+from fieldbook.report.amounts import Amounts
+from fieldbook.report.context import ReportContext
+from fieldbook.report.harvestwords import HarvestRow, harvest_row
+from fieldbook.report.page import rendered
+from fieldbook.report.pdf import field_pdf
+from fieldbook.report.sources import Sources, sources_of
+from fieldbook.report.words import joined
+from fieldbook.season.folder import write_safely
+from fieldbook.season.result import FieldResult
+from fieldbook.season.ripe import order_of_harvest
+from fieldbook.words import number_words, say
+
+HARVEST_STEM = "harvest-order"
+HARVEST_FIGURES = (
+    "stalks.line_pct",
+    "mould.line_pct",
+    "harvest.target_moisture_pct",
+    "dry_down.start_pct",
+    "dry_down.wet_gdd_f_per_pct",
+    "dry_down.dry_gdd_f_per_pct",
+    "sampling.confidence_pct",
+)
+"""Figures that the order and its dates rest on."""
+
+_STYLES = (
+    ("all", "report/page"),
+    ("all", "harvest/page"),
+    ("screen", "harvest/screen"),
+    ("screen and (max-width: 959px)", "harvest/cards"),
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Group:
+    """The fields of one grower or one scout, in their order."""
+
+    name: str
+    fields: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class HarvestView:
+    """Everything that the template of the harvest order lays out."""
+
+    language: str
+    paper: str
+    season: str
+    day: str
+    lead: tuple[str, ...]
+    ready_head: str
+    rows: tuple[HarvestRow, ...]
+    growers: tuple[Group, ...]
+    scouts: tuple[Group, ...]
+    cautions: tuple[str, ...]
+    sources: Sources
+
+
+def write_harvest_order(
+    folder: Path,
+    fields: Sequence[FieldResult],
+    context: ReportContext,
+    *,
+    reports: Mapping[str, str],
+    scouts: Mapping[str, str],
+    pdf: bool,
+    templates: Path | None = None,
+) -> tuple[Path, ...]:
+    """Write ``harvest-order.html``, and the same as PDF; nothing where no field was looked at.
+
+    Parameters
+    ----------
+    folder
+        Where the reports lie.
+    fields, context, reports, scouts
+        See `harvest_view`.
+    pdf
+        Whether to write the PDF too; see `fieldbook.report.pdf_missing`.
+    templates
+        A folder of templates of the user's own, which win over the shipped ones.
+    """
+    view = harvest_view(fields, context, reports=reports, scouts=scouts)
+    if view is None:
+        return ()
+    page, sheet = (folder / f"{HARVEST_STEM}.{ending}" for ending in ("html", "pdf"))
+    write_safely(page, harvest_html(view, templates).encode("utf-8"))
+    if not pdf:
+        return (page,)
+    # On paper a link leads nowhere, and the PDF maker warns of each.
+    on_paper = replace(view, rows=tuple(replace(row, link="") for row in view.rows))
+    write_safely(sheet, field_pdf(harvest_html(on_paper, templates), context))
+    return page, sheet
+
+
+def harvest_html(view: HarvestView, templates: Path | None = None) -> str:
+    """Write the page of a view: one whole HTML file that fetches nothing."""
+    return rendered("harvest/page", view, _STYLES, paper=view.paper, templates=templates)
+
+
+def harvest_view(
+    fields: Sequence[FieldResult],
+    context: ReportContext,
+    *,
+    reports: Mapping[str, str],
+    scouts: Mapping[str, str],
+) -> HarvestView | None:
+    """Turn the results of a season into the order of harvest in words.
+
+    Parameters
+    ----------
+    fields
+        The results of every field on one day.
+    context
+        Paper, language, units and figures.
+    reports
+        The file name of each field's report, by field ID; a field without one gets no link.
+    scouts
+        Who walks the field, by field ID; where that is open, whoever looked last is named.
+
+    Returns
+    -------
+    HarvestView or None
+        None where no ripening visit has looked at any field.
+    """
+    rows = _rows(fields, context, reports, scouts)
+    if not rows:
+        return None
+    amounts = Amounts(units=context.units, language=context.language)
+    language, today = context.language, fields[0].as_of
+    target = number_words(fields[0].outlook.dry_to_pct)
+    return HarvestView(
+        language=language,
+        paper=context.paper,
+        season=fields[0].season_name,
+        day=f"{amounts.day(today)} {today.year}",
+        lead=_lead(rows, fields, language),
+        ready_head=say("At {target} % moisture", language, target=target),
+        rows=rows,
+        growers=_groups((row.grower, row) for row in rows),
+        scouts=_groups((row.scout, row) for row in rows),
+        cautions=_cautions(language),
+        sources=sources_of(HARVEST_FIGURES, context.figures, language),
+    )
+
+
+def _rows(
+    fields: Sequence[FieldResult],
+    context: ReportContext,
+    reports: Mapping[str, str],
+    scouts: Mapping[str, str],
+) -> tuple[HarvestRow, ...]:
+    amounts = Amounts(units=context.units, language=context.language)
+    looked = {field.field_id: (field, field.ripe) for field in fields if field.ripe}
+    rows = []
+    for turn in order_of_harvest(fields, figures=context.figures):
+        field, found = looked[turn.field_id]
+        link = quote(reports.get(turn.field_id, ""))
+        scout = scouts.get(turn.field_id) or _last_scout(field, context.language)
+        rows.append(harvest_row(turn, field, found, amounts, link=link, scout=scout))
+    return tuple(rows)
+
+
+def _last_scout(field: FieldResult, language: str) -> str:
+    return field.visits[-1].scout if field.visits else say("nobody named", language)
+
+
+def _groups(pairs: Iterable[tuple[str, HarvestRow]]) -> tuple[Group, ...]:
+    """Gather the fields by name; whoever has the first turn stands first."""
+    groups: dict[str, list[str]] = {}
+    for name, row in pairs:
+        groups.setdefault(name, []).append(f"{row.turn}. {row.field}")
+    return tuple(Group(name=name, fields=tuple(some)) for name, some in groups.items())
+
+
+def _lead(
+    rows: Sequence[HarvestRow], fields: Sequence[FieldResult], language: str
+) -> tuple[str, ...]:
+    """Say which field is first, how the order comes about, and what is not in it."""
+    text = "{first} comes first of {count} fields." if len(rows) > 1 else "Only {first} is in it."
+    parts = [
+        say(text, language, first=rows[0].field, count=len(rows)),
+        say(
+            "Fields with more failing stalks than the line go before those with more mouldy ears, "
+            "and these before the driest grain.",
+            language,
+        ),
+    ]
+    missing = [field.field for field in fields if field.ripe is None]
+    if missing:
+        text = "Not looked at yet, so not in the order: {fields}."
+        parts.append(say(text, language, fields=joined(missing, language)))
+    return tuple(parts)
+
+
+def _cautions(language: str) -> tuple[str, ...]:
+    return (
+        say(
+            "An order to start from, not a promise. That a field over the line goes among the "
+            "first is published; the rest of the order is ours. A share over the line counts as "
+            "over it even where the walk is too small to tell.",
+            language,
+        ),
+        say(
+            "Moisture is one reading a field, of different days, so fields near each other may as "
+            "well change places. Dates are worked out from black layer and past autumns, not from "
+            "that reading.",
+            language,
+        ),
+        say(
+            "Mould seen does not prove a toxin, and clean ears do not rule one out: check with "
+            "your buyer and feed adviser. Wear an N95 mask in the dust of mouldy grain.",
+            language,
+        ),
+    )

@@ -1,0 +1,155 @@
+"""A scout's week on one page: where to go on which day, in which order, and what to mind."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+
+from fieldbook.problems import sentence
+from fieldbook.render import environment
+from fieldbook.report.page import font_addresses
+from fieldbook.season.plan_words import by_day, entry_words, round_words, spread_words
+from fieldbook.season.planning import UNREACHED_CODES, PlannedRound, SeasonPlan
+from fieldbook.season.settings import Settings
+from fieldbook.units import DISTANCE
+from fieldbook.words import day_words, say
+
+DAYS_A_PAGE = 7
+# From so many rows on the page is set smaller and without spreads: 56 fields fit on one.
+_CROWDED = 34
+_ROUNDED_FROM = 10  # miles or kilometres
+_MIND = (
+    "Call the grower before you walk in where it says so. Never walk in before a re-entry interval "
+    "ends; the label decides.",
+    "Leave at once if a plane or a sprayer comes.",
+    "Tell somebody when you will be back, and mind heat and lightning.",
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class DayView:
+    """One day: its heading and a row a field."""
+
+    heading: str
+    rows: Sequence[Sequence[str]]
+
+
+@dataclass(frozen=True, kw_only=True)
+class WeekView:
+    """What a scout's page shows."""
+
+    title: str
+    scout: str
+    week: str
+    language: str
+    paper: str
+    lead: str
+    heads: Sequence[str]
+    days: Sequence[DayView]
+    unreached: Sequence[str]
+    mind: Sequence[str]
+    crowded: bool
+
+
+def week_pages(
+    plan: SeasonPlan, settings: Settings, scout: str, templates: Path | None = None
+) -> Iterator[tuple[date, str]]:
+    """Write a scout's weeks as HTML pages; yields the first day of each week with its page.
+
+    A week without a walk has no page. What cannot be reached stands on the first.
+    """
+    walks, first = plan.walks(scout), plan.as_of
+    unreached = plan.unreached(scout)
+    page = environment(templates).get_template("plan/week.html.j2")
+    while first <= plan.through:
+        last = min(first + timedelta(days=DAYS_A_PAGE - 1), plan.through)
+        week = [one for one in walks if one.day and first <= one.day <= last]
+        if week or unreached:
+            view = _week(plan, settings, scout, (first, last), week, unreached)
+            yield first, page.render(page=view, fonts=font_addresses())
+        unreached, first = (), last + timedelta(days=1)
+
+
+def _week(
+    plan: SeasonPlan,
+    settings: Settings,
+    scout: str,
+    span: tuple[date, date],
+    week: Sequence[PlannedRound],
+    unreached: Sequence[PlannedRound],
+) -> WeekView:
+    language, name = settings.language, plan.scout_names[scout]
+    first, last = (day_words(day, language) for day in span)
+    heads = ("", "Field", "Grower", "Round", "Window closes", "Before you walk in")
+    crowded = len(week) + len(unreached) > _CROWDED
+    lost = {one.field_id for one in unreached}
+    told = (
+        found
+        for found in plan.problems
+        if found.place.field_id in lost and found.code in UNREACHED_CODES
+    )
+    return WeekView(
+        title=f"{name}, {first}",
+        scout=name,
+        week=say(
+            "{first} to {last}. {season}", language, first=first, last=last, season=plan.season_name
+        ),
+        language=language,
+        paper=settings.paper,
+        lead=_lead(week, len(unreached), language),
+        heads=[say(head, language) for head in heads],
+        days=[_day(day, some, plan, settings, crowded) for day, some in by_day(week)],
+        unreached=[sentence(found, language) for found in told],
+        mind=[say(text, language) for text in _MIND],
+        crowded=crowded,
+    )
+
+
+def _lead(week: Sequence[PlannedRound], lost: int, language: str) -> str:
+    fields = _count(len(week), "field", language)
+    days = _count(len({one.day for one in week}), "day", language)
+    said = say("{fields} to walk on {days}.", language, fields=fields, days=days)
+    if not week:
+        said = say("Nothing to walk.", language)
+    calls = sum(one.call_first for one in week)
+    if 1 < len(week) == calls:
+        said += " " + say("Call the grower before each of them.", language)
+    elif calls:
+        said += " " + say("Call the grower before {count} of them.", language, count=calls)
+    if lost:
+        said += " " + say(
+            "{rounds} can't be reached in time: see below.",
+            language,
+            rounds=_count(lost, "round", language),
+        )
+    return said
+
+
+def _count(count: int, what: str, language: str) -> str:
+    return say("{count} " + (what if count == 1 else f"{what}s"), language, count=count)
+
+
+def _day(
+    day: date, walks: Sequence[PlannedRound], plan: SeasonPlan, settings: Settings, crowded: bool
+) -> DayView:
+    language, units = settings.language, settings.units
+    heading = f"{day_words(day, language)}: {_count(len(walks), 'field', language)}"
+    ways = [one.miles for one in walks[1:]]
+    known = [way for way in ways if way is not None]
+    if ways and len(known) == len(ways):
+        length = DISTANCE.shown(sum(known), units)
+        way = f"{length:.{0 if length >= _ROUNDED_FROM else 1}f} {DISTANCE.label(units)}"
+        heading += ", " + say("about {way} between them", language, way=way)
+    return DayView(heading=heading, rows=[_row(one, plan, language, crowded) for one in walks])
+
+
+def _row(one: PlannedRound, plan: SeasonPlan, language: str, crowded: bool) -> tuple[str, ...]:
+    closes = one.window.closes
+    return (
+        str(one.number),
+        one.name,
+        one.grower,
+        round_words(one, language),
+        day_words(closes.day, language) if crowded else spread_words(closes, language),
+        entry_words(one, plan, language),
+    )

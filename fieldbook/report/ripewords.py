@@ -1,0 +1,217 @@
+"""Stalks and ear mould before harvest in words: shares against the lines, and what moulds carry."""
+
+from collections.abc import Iterator
+
+from fieldbook.agronomy.stalks import OLIVE_POWDER, AgainstLine, Mould, WalkReading
+from fieldbook.agronomy.wilson import ABOVE, BELOW, CANNOT_TELL, Share
+from fieldbook.figures import Figures
+from fieldbook.report.amounts import Amounts
+from fieldbook.report.sharewords import in_hundred, more_words
+from fieldbook.report.words import joined
+from fieldbook.season.result import FieldResult, RipeResult, SeenMould, StageResult
+from fieldbook.words import number_words, say
+
+RIPE_FIGURES = (
+    "stalks.line_pct",
+    "stalks.high_line_pct",
+    "mould.line_pct",
+    "mould.dry_below_pct",
+    "walk.plants",
+    "walk.places",
+    "sampling.confidence_pct",
+    "share.least_places",
+)
+"""Figures that stalks and ear mould are held against."""
+
+_RIPE = "R6"
+_LOOKS = {
+    "pink-tip": "pink-red mould from the tip",
+    "white-scattered": "white to pink mould on scattered kernels",
+    "white-mat": "a white mat from the butt",
+    "olive-powder": "olive-green powder",
+    "blue-green": "blue-green powder",
+    "other": "a mould of another look",
+}
+_FUNGI = {
+    "gibberella": "Gibberella",
+    "fusarium": "Fusarium",
+    "diplodia": "Diplodia",
+    "aspergillus": "Aspergillus",
+    "penicillium": "Penicillium",
+}
+_TOXINS = {
+    "deoxynivalenol": "vomitoxin (DON)",
+    "zearalenone": "zearalenone",
+    "fumonisin": "fumonisin",
+    "aflatoxin": "aflatoxin",
+}
+
+
+def stalk_sentences(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
+    """Say how many stalks gave way, and where that lies against both published lines."""
+    found = result.ripe
+    if found is None or found.stalks is None:
+        return (_not_looked("Stalks", result, amounts),)
+    text = "{hits} of {looked} stalks gave way on {day}; of all stalks it may be {span}."
+    return (
+        _walk_words(text, found.stalks.share, found, amounts),
+        *_sides(found.stalks, "such a field is among the first to harvest", amounts.language),
+        *_short(found.stalks, amounts.language),
+    )
+
+
+def mould_sentences(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[str, ...]:
+    """Say how many ears had mould, what it looked like, what that may carry, and whom to ask."""
+    found = result.ripe
+    if found is None or (found.mouldy is None and not found.moulds):
+        return (_not_looked("Ear mould", result, amounts),)
+    language = amounts.language
+    return (
+        *(_mouldy(found.mouldy, found, amounts, figures) if found.mouldy else ()),
+        *(_seen(one, language) for one in found.moulds),
+        say(
+            "Mould seen does not prove a toxin, and clean ears do not rule one out: check with "
+            "your buyer and feed adviser.",
+            language,
+        ),
+        *_mask(found, language),
+    )
+
+
+# ---- not looked at -------------------------------------------------------------------------
+
+
+def _not_looked(what: str, result: FieldResult, amounts: Amounts) -> str:
+    language = amounts.language
+    name = say(what, language)
+    ripe = next((stage for stage in result.stages if stage.stage == _RIPE), None)
+    when = _due(ripe, amounts) if ripe else ""
+    text = "{name}: not looked at yet; due {when}." if when else "{name}: not looked at yet."
+    return say(text, language, name=name, when=when)
+
+
+def _due(ripe: StageResult, amounts: Amounts) -> str:
+    """Say when black layer is due, or since when."""
+    if ripe.date:
+        text = "since about {day}" if ripe.passed else "about {day}"
+        return say(text, amounts.language, day=amounts.day(ripe.date))
+    if ripe.earliest and ripe.latest:
+        return amounts.days(ripe.earliest, ripe.latest)
+    return ""
+
+
+# ---- shares and lines ----------------------------------------------------------------------
+
+
+def _walk_words(text: str, share: Share, found: RipeResult, amounts: Amounts) -> str:
+    return say(
+        text,
+        amounts.language,
+        hits=share.hits,
+        looked=share.looked,
+        day=amounts.day(found.day),
+        span=in_hundred(share, amounts),
+    )
+
+
+def _sides(walk: WalkReading, meaning: str, language: str) -> Iterator[str]:
+    """Hold a share against its lines: together where it is told from all alike, else one by one."""
+    sides = {line.side for line in walk.lines}
+    if len(walk.lines) > 1 and sides in ({ABOVE}, {BELOW}) and not _touches(walk.lines[0], walk):
+        lines = joined([number_words(line.line_pct) for line in walk.lines], language)
+        text = "That is under both published lines, {lines} in 100."
+        if ABOVE in sides:
+            text = "That is over both published lines, {lines} in 100: {meaning}."
+        yield say(text, language, lines=lines, meaning=say(meaning, language))
+        return
+    first, *others = walk.lines
+    yield _side(first, walk, "the line of {at} in 100", meaning, language)
+    for line in others:
+        yield _side(line, walk, "the other published line of {at} in 100", "", language)
+
+
+def _side(line: AgainstLine, walk: WalkReading, name: str, meaning: str, language: str) -> str:
+    named = say(name, language, at=number_words(line.line_pct))
+    if line.side == CANNOT_TELL:
+        text = "Whether it is over {line} cannot be told; {more}."
+        return say(text, language, line=named, more=more_words(line, language))
+    if line.side == BELOW:
+        text = "It is barely under {line}." if _touches(line, walk) else "It is under {line}."
+        return say(text, language, line=named)
+    text = "It is over {line}: {meaning}." if meaning else "It is over {line}."
+    return say(text, language, line=named, meaning=say(meaning, language))
+
+
+def _touches(line: AgainstLine, walk: WalkReading) -> bool:
+    """Say whether the range as printed ends at a line that the share is told to be under."""
+    return line.side == BELOW and round(walk.share.sure.high_pct) == line.line_pct
+
+
+def _short(walk: WalkReading, language: str) -> Iterator[str]:
+    """Say what a walk lacks of the published size."""
+    wanted = walk.share.looked + walk.plants_short
+    places = walk.share.places + walk.places_short
+    if walk.plants_short:
+        text = "The usual walk is {wanted} plants at {places} places; this one was smaller."
+        yield say(text, language, wanted=wanted, places=places)
+    elif walk.places_short:
+        text = "The usual walk has {places} places, this one {had}."
+        yield say(text, language, places=places, had=walk.share.places)
+
+
+# ---- moulds --------------------------------------------------------------------------------
+
+
+def _mouldy(
+    walk: WalkReading, found: RipeResult, amounts: Amounts, figures: Figures
+) -> Iterator[str]:
+    text = "{hits} of {looked} opened ears had mould on {day}; of all ears it may be {span}."
+    yield _walk_words(text, walk.share, found, amounts)
+    dry = number_words(figures.number("mould.dry_below_pct"))
+    meaning = say(
+        "such fields are harvested early, the grain is tested, and dried below {dry} %",
+        amounts.language,
+        dry=dry,
+    )
+    yield from _sides(walk, meaning, amounts.language)
+    yield from _short(walk, amounts.language)
+
+
+def _seen(one: SeenMould, language: str) -> str:
+    """Say what a mould looked like, and what such a mould may carry."""
+    text = (
+        "Seen at one stop: {look}, {carries}."
+        if one.stops == 1
+        else ("Seen at {stops} stops: {look}, {carries}.")
+    )
+    return say(
+        text,
+        language,
+        stops=one.stops,
+        look=say(_LOOKS[one.mould.look], language),
+        carries=_carries(one.mould, language),
+    )
+
+
+def _carries(found: Mould, language: str) -> str:
+    if found.fungus is None:
+        return say("which fits no one mould: send ears to a plant clinic", language)
+    fungus = _FUNGI[found.fungus]
+    if found.toxins is None:
+        text = "which is like {fungus}; no source at hand says what it carries"
+        return say(text, language, fungus=fungus)
+    if not found.toxins:
+        text = "which is like {fungus}; no toxin of it is known in the grain"
+        return say(text, language, fungus=fungus)
+    toxins = joined([say(_TOXINS[toxin], language) for toxin in found.toxins], language)
+    text = "which is like {fungus} and may carry {toxins}"
+    if found.look == OLIVE_POWDER:
+        text = (
+            "which is like {fungus} and may carry {toxins}: test the grain before it is fed or sold"
+        )
+    return say(text, language, fungus=fungus, toxins=toxins)
+
+
+def _mask(found: RipeResult, language: str) -> Iterator[str]:
+    if found.moulds or (found.mouldy and found.mouldy.share.hits):
+        yield say("Wear an N95 mask in the dust of mouldy grain.", language)

@@ -1,0 +1,83 @@
+"""The plan as JSON, for machines and for `blank --follow-plan`, which reads it back."""
+
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from fieldbook.problems import sentence
+from fieldbook.season.due import LikelyDay
+from fieldbook.season.folder import SeasonFolder, write_safely
+from fieldbook.season.planning import PlannedRound, SeasonPlan
+
+SCHEMA_VERSION = 1
+_NAME = "plan.json"
+
+
+def plan_json(plan: SeasonPlan, *, language: str, scout: str | None = None) -> str:
+    """Write a plan, or one scout's part of it; ways in miles."""
+    raw = {
+        "schema_version": SCHEMA_VERSION,
+        "as_of": plan.as_of.isoformat(),
+        "through": plan.through.isoformat(),
+        "fields_a_day": dict(plan.fields_a_day),
+        "rounds": [_round(one) for one in plan.rounds if scout in (None, one.scout)],
+        "problems": [
+            {
+                "code": found.code,
+                "field": found.place.field_id,
+                "message": sentence(found, language),
+            }
+            for found in plan.problems
+        ],
+    }
+    return json.dumps(raw, indent=2)
+
+
+def _round(one: PlannedRound) -> dict[str, Any]:
+    return {
+        "field": one.field_id,
+        "scout": one.scout,
+        "round": one.round,
+        "state": str(one.state),
+        "day": _day(one.day),
+        "number": one.number,
+        "miles_from_last": None if one.miles is None else round(one.miles, 2),
+        "opens": _likely(one.window.opens),
+        "closes": _likely(one.window.closes),
+        "may_walk_from": _day(one.may_walk_from),
+        "call_first": one.call_first,
+    }
+
+
+def _likely(likely: LikelyDay) -> dict[str, str | None]:
+    return {
+        "day": _day(likely.day),
+        "earliest": _day(likely.earliest),
+        "latest": _day(likely.latest),
+    }
+
+
+def _day(day: date | None) -> str | None:
+    return day.isoformat() if day else None
+
+
+def keep_plan(folder: SeasonFolder, plan: SeasonPlan, *, language: str) -> Path:
+    """Keep a plan in its season's folder, over the one before it."""
+    path = folder.plan / _NAME
+    write_safely(path, plan_json(plan, language=language).encode("utf-8"))
+    return path
+
+
+def fields_in_walking_order(folder: SeasonFolder, round_name: str) -> tuple[str, ...] | None:
+    """Read from the kept plan which fields a round's scouts walk, in walking order.
+
+    None where there is no plan that can be read.
+    """
+    try:
+        raw = json.loads((folder.plan / _NAME).read_bytes())
+        rounds = [one for one in raw["rounds"] if one["round"] == round_name and one["day"]]
+        rounds.sort(key=lambda one: (one["day"], one["number"]))
+        return tuple(str(one["field"]) for one in rounds)
+    except (FileNotFoundError, ValueError, KeyError, TypeError):
+        return None

@@ -1,0 +1,32 @@
+"""A visit as the ledger has it: its readings that count, sheet by sheet."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+
+@dataclass(frozen=True, kw_only=True)
+class StoredVisit:
+    """A visit as the ledger has it, with its sheets' rows as records."""
+
+    visit_id: str
+    field_id: str
+    round: str
+    scout: str
+    units: str
+    row_width_in: float
+    sequence: int
+    records: Mapping[str, tuple[Any, ...]]
+
+
+def visit_day(visit: StoredVisit) -> date | None:
+    """Return the day of a visit; None where nobody typed it, or what was typed cannot be."""
+    head = next(iter(visit.records["fields"]), None)
+    return head.visit_date if head else None
+
+
+def visit_stage(visit: StoredVisit) -> str | None:
+    """Return the stage that a visit saw."""
+    head = next(iter(visit.records["fields"]), None)
+    return head.stage if head else None

@@ -1,0 +1,132 @@
+"""The correction book: everything as entered, the questioned cells marked, and mended by return."""
+
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from openpyxl import load_workbook
+from seasons import NOW, good_visit, write_filled
+
+from fieldbook.season.ask import Asked, write_corrections
+from fieldbook.season.intake import Taken, take_in
+from fieldbook.season.ledger import Ledger
+from fieldbook.season.season import Season
+from fieldbook.workbook.read import read_book
+
+ODD, WORDS = ("ears", ("A1", 2, 1), "rows_around"), ("ears", ("A1", 3, 2), "kernels_set")
+RARE = ("ears", ("A1", 4, 1), "rows_around")
+HEAD_ROW, FIRST_ROW = 3, 5
+
+
+@pytest.fixture
+def asked(season: Season, tmp_path: Path) -> Asked:
+    """Take in a book with three questions, and write what asks back."""
+    entries = good_visit("A1") | {ODD: 15, WORDS: "36 or so", RARE: 24}
+    book = write_filled(tmp_path / "first.xlsx", season, entries)
+    (taken,) = take_in(season, [book], now=NOW)
+    assert len(taken.open_problems) == 3
+    (written,) = write_corrections(season)
+    return written
+
+
+def cell_of(sheet: Any, head: str, stop: int, ear: int) -> Any:
+    """Find a cell of the Ears sheet by its header and printed keys."""
+    at = {cell.value: cell.column for cell in sheet[HEAD_ROW] if cell.value}
+    for row in range(FIRST_ROW, sheet.max_row + 1):
+        if (sheet.cell(row, 2).value, sheet.cell(row, 3).value) == (stop, ear):
+            return sheet.cell(row, at[head])
+    raise AssertionError((stop, ear))
+
+
+def mended(asked: Asked, folder: Path, **cells: Any) -> Path:
+    """Mend cells in the correction book as a scout would, and save it under another name."""
+    book = load_workbook(asked.path)
+    at = {"odd": ("Rows around", 2, 1), "words": ("Kernels in row", 3, 2), "sure": ("Sure?", 4, 1)}
+    for name, value in cells.items():
+        cell_of(book["Ears"], *at[name]).value = value
+    path = folder / "mended.xlsx"
+    book.save(path)
+    return path
+
+
+def test_everything_stands_as_entered(asked: Asked, season: Season) -> None:
+    """Every reading is in the book again, right or wrong, as it was typed."""
+    read = read_book(asked.path.read_bytes(), "ask.xlsx", identities=season.folder.identities)
+    assert read.book is not None
+    assert read.book.problems == ()
+    ears = load_workbook(asked.path)["Ears"]
+    assert cell_of(ears, "Rows around", 2, 1).value == 15
+    assert cell_of(ears, "Kernels in row", 3, 2).value == "36 or so"
+    assert cell_of(ears, "Rows around", 1, 1).value == 16
+    assert cell_of(ears, "No other gaps", 1, 1).value == "Yes"
+
+
+def test_questioned_cells_are_marked_noted_and_linked(asked: Asked) -> None:
+    """A heavy border and a note on the cell, and a line with a link on the first sheet."""
+    book = load_workbook(asked.path)
+    ears, start = book["Ears"], book["Start"]
+    cells = [
+        cell_of(ears, "Rows around", 2, 1),
+        cell_of(ears, "Kernels in row", 3, 2),
+        cell_of(ears, "Rows around", 4, 1),
+    ]
+    for cell in cells:
+        assert cell.border.left.style == "thick"
+        assert cell.comment is not None
+    assert "rows come in pairs" in cells[0].comment.text
+    assert cell_of(ears, "Rows around", 1, 1).comment is None
+    targets = {cell.hyperlink.location for row in start for cell in row if cell.hyperlink}
+    assert {f"'Ears'!{cell.coordinate}" for cell in cells} <= targets
+
+
+def test_the_reply_says_it_in_words(asked: Asked) -> None:
+    """Each question with its field and printed keys, since cells of the new book lie elsewhere."""
+    text = asked.reply.read_text("utf-8")
+    assert text.startswith("Ana, thank you for the book.")
+    assert "- A1 Ears 2, 1 Rows around: 15 rows can't be" in text
+    assert text.count("\n- ") == asked.questions == 3
+
+
+def take(season: Season, path: Path) -> Taken:
+    """Take a mended book in, a day later."""
+    (taken,) = take_in(season, [path], now=NOW + timedelta(days=1))
+    assert taken.accepted, taken.problems
+    return taken
+
+
+def test_a_mended_book_settles_its_questions(asked: Asked, season: Season, tmp_path: Path) -> None:
+    """Corrected, corrected, true: nothing is asked any more, and all else is as it was."""
+    path = mended(asked, tmp_path, odd=14, words=36, sure="Yes, it is true")
+    taken = take(season, path)
+    assert [found.code for found in taken.open_problems] == ["value-replaced"]
+    with Ledger(season.folder) as ledger:
+        assert ledger.questions() == []
+        (visit,) = ledger.visits()
+    rows = {(ear.stop, ear.ear): ear.rows_around for ear in visit.records["ears"]}
+    assert (rows[2, 1], rows[4, 1], rows[1, 1]) == (14, 24, 16)
+    assert list(write_corrections(season)) == []
+
+
+def test_only_what_was_mended_is_settled(asked: Asked, season: Season, tmp_path: Path) -> None:
+    """Two cells left as they were are asked again, and those two alone."""
+    take(season, mended(asked, tmp_path, odd=14))
+    (again,) = write_corrections(season)
+    assert again.questions == 2
+    assert again.path != asked.path
+
+
+def test_a_scout_s_own_books_alone(asked: Asked, season: Season) -> None:
+    """Another scout is asked nothing."""
+    assert list(write_corrections(season, scout="joss")) == []
+
+
+def test_a_correction_book_says_which_book_it_revises(asked: Asked, season: Season) -> None:
+    """The hidden identity names the first book; without it the kept copy tells the same."""
+    read = read_book(asked.path.read_bytes(), "ask.xlsx")
+    assert read.book is not None
+    assert read.book.identity.revises
+    assert read.book.identity.revises != read.book.identity.book_id
+    kept = read_book(asked.path.read_bytes(), "ask.xlsx", identities=season.folder.identities)
+    assert kept.book is not None
+    assert kept.book.identity == read.book.identity
