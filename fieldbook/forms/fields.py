@@ -59,7 +59,7 @@ class Visit:
         "Area cut",
         unit=AREA,
         width=9,
-        limits=Limits(least=0.01, most=5000, why="a harvest comes from a real area"),
+        limits=Limits(least=0.1, most=5000, why="a harvest comes from a real area"),
         help="The area that these loads came from. Empty: the area of the roster.",
     )
     scout: str | None = text("Walked by", width=10, help="Only if it was somebody else.")

@@ -7,6 +7,7 @@ from fieldbook.agronomy.ranges import DayRange
 from fieldbook.figures import Value
 from fieldbook.units import (
     AREA,
+    BUSHELS,
     EAR_LENGTH,
     HA_PER_AC,
     HEAT,
@@ -21,7 +22,6 @@ from fieldbook.units import (
 from fieldbook.words import day_words, number_words, say
 
 PLANTS = Unit(us="per ac", metric="per ha", factor=1 / HA_PER_AC)
-GRAIN = Unit(us="bu", metric="t", factor=LB_PER_BU_CORN * KG_PER_LB / 1000)
 _GRAMS_A_BUSHEL = LB_PER_BU_CORN * KG_PER_LB * 1000
 
 
@@ -79,14 +79,14 @@ class Amounts:
 
     def grain(self, bushels: float) -> str:
         """Write an amount of grain without its unit, to about two good digits."""
-        shown = GRAIN.shown(bushels, self.units)
+        shown = BUSHELS.shown(bushels, self.units)
         step = self._grain_step(shown)
         return f"{step * round(shown / step):,.0f}"
 
     @property
     def grain_unit(self) -> str:
         """The unit of an amount of grain."""
-        return GRAIN.label(self.units)
+        return BUSHELS.label(self.units)
 
     def per_area(self, per_ac: float | None) -> str:
         """Write plants or ears an area, to the nearest hundred; a dash where not counted."""

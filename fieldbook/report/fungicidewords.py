@@ -15,12 +15,12 @@ from fieldbook.agronomy.fungicide import (
     SeverityClass,
     SprayWindow,
 )
-from fieldbook.report.amounts import GRAIN, Amounts
+from fieldbook.report.amounts import Amounts
 from fieldbook.report.leafwords import is_seen
 from fieldbook.report.sharewords import chance_words
 from fieldbook.report.tables import Table
 from fieldbook.season.result import FieldResult, FungicideResult
-from fieldbook.units import HA_PER_AC, YIELD
+from fieldbook.units import BUSHELS, HA_PER_AC, YIELD
 from fieldbook.words import number_words, say
 
 FUNGICIDE_FIGURES = (
@@ -251,7 +251,7 @@ def _per_area(per_ac: float, amounts: Amounts) -> float:
 
 
 def _per_grain(per_bu: float, amounts: Amounts) -> float:
-    return per_bu / GRAIN.factor if amounts.metric else per_bu
+    return per_bu / BUSHELS.factor if amounts.metric else per_bu
 
 
 def _money(amount: float) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from fieldbook.agronomy.fungicide import BEFORE, LAST, OPEN
 from fieldbook.figures import Figures
 from fieldbook.report.aheadwords import ahead_sentences
 from fieldbook.report.amounts import Amounts
@@ -210,7 +211,7 @@ def _gaps_section(result: FieldResult, amounts: Amounts, figures: Figures) -> It
         sentences=tuple(pattern_sentences(result.gaps, amounts)),
         lines=when_lines(result, amounts, figures),
         table=gaps_table(result.gaps.found, amounts),
-        picture=dayline_picture(result, amounts, figures),
+        picture=dayline_picture(result, amounts, figures) if result.gaps.dated else None,
     )
 
 
@@ -221,7 +222,9 @@ def _leaves_section(result: FieldResult, amounts: Amounts, figures: Figures) -> 
     )
     if said:
         heading = say("Leaf disease", amounts.language)
-        table = price_table(result, amounts)
+        window = result.fungicide.window
+        is_question = window is not None and window.state in (BEFORE, OPEN, LAST)
+        table = price_table(result, amounts) if is_question else None
         yield Section(heading=heading, sentences=said, table=table)
 
 

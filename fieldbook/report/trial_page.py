@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date
 
-from fieldbook.agronomy.strips import Anova, Comparison, Row
+from fieldbook.agronomy.strips import Anova, Comparison, Row, TreatmentMean
 from fieldbook.problems import sentence
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.build import report_context
@@ -136,19 +136,15 @@ def _fine(value_bu_ac: float, amounts: Amounts) -> str:
 
 def _parts(found: TrialResult, amounts: Amounts) -> Iterator[Part]:
     language, comparison = amounts.language, found.comparison
-    if comparison and comparison.means:
-        yield Part(
-            heading=say("Means", language),
-            picture=_picture(found, comparison, amounts),
-            tables=(_means(comparison, amounts),),
-        )
+    drawn = _picture(found, comparison, amounts) if comparison else None
+    if found.strips:
+        heading, table = say("Means and strips", language), _strips(found, amounts)
+        yield Part(heading=heading, picture=drawn, tables=(table,))
     if found.pairs and found.pair_names:
         yield Part(heading=say("Pair by pair", language), sentences=tuple(_pairs(found, amounts)))
     if comparison and comparison.anova:
         tables = (_analysis(comparison, comparison.anova, amounts),)
         yield Part(heading=say("Analysis", language), tables=tables)
-    if found.strips:
-        yield Part(heading=say("Strips", language), tables=(_strips(found, amounts),))
     if found.problems:
         lines = tuple(sentence(said, language) for said in found.problems)
         yield Part(heading=say("To mind", language), lines=lines)
@@ -193,29 +189,36 @@ def _dots(
             yield strip.block or "", YIELD.shown(strip.value_bu_ac, amounts.units)
 
 
-def _means(comparison: Comparison, amounts: Amounts) -> Table:
+def _strips(found: TrialResult, amounts: Amounts) -> Table:
+    """List means and strips, a row a treatment, so that a large trial still fits a page."""
     language = amounts.language
+    basis = "harvested" if found.basis == HARVESTED else "counted"
+    words = "Yield of each treatment and its strips, {basis}, {unit}"
+    means = {mean.treatment: mean for mean in found.comparison.means} if found.comparison else {}
+    given = dict.fromkeys(strip.treatment for strip in found.strips)
+    order = [*means, *(name for name in given if name not in means)]
+    heads = ("Treatment", "Mean", "Below the highest", "Letters", "Block: yield (field)")
     return Table(
-        caption=say("Means, {unit}", language, unit=amounts.yield_unit),
-        heads=(
-            say("Treatment", language),
-            say("Strips", language),
-            say("Mean", language),
-            say("Below the highest", language),
-            say("Letters", language),
-        ),
+        caption=say(words, language, basis=say(basis, language), unit=amounts.yield_unit),
+        heads=tuple(say(head, language) for head in heads),
         rows=tuple(
-            (
-                mean.treatment,
-                str(mean.strips),
-                _fine(mean.mean, amounts),
-                _fine(mean.below_highest, amounts),
-                mean.letters or "–",
-            )
-            for mean in comparison.means
+            (name, *_mean(means.get(name), amounts), _strips_of(found, name, amounts))
+            for name in order
         ),
-        numbers=(False, True, True, True, False),
+        numbers=(False, True, True, False, False),
     )
+
+
+def _mean(mean: TreatmentMean | None, amounts: Amounts) -> tuple[str, str, str]:
+    if mean is None:
+        return "–", "–", "–"
+    below = _fine(mean.below_highest, amounts)
+    return _fine(mean.mean, amounts), below, mean.letters or "–"
+
+
+def _strips_of(found: TrialResult, treatment: str, amounts: Amounts) -> str:
+    some = (strip for strip in found.strips if strip.treatment == treatment)
+    return "; ".join(_strip(strip, amounts) for strip in some)
 
 
 def _pairs(found: TrialResult, amounts: Amounts) -> Iterator[str]:
@@ -282,28 +285,6 @@ def _p(p: float | None, language: str) -> str:
     if p is None:
         return "–"
     return say("under {p}", language, p=f"{_LEAST_P:g}") if p < _LEAST_P else f"{p:.3f}"
-
-
-def _strips(found: TrialResult, amounts: Amounts) -> Table:
-    """List the strips, a row a treatment, so that a large trial still fits a page."""
-    language = amounts.language
-    basis = "harvested" if found.basis == HARVESTED else "counted"
-    words = "Yield of each strip, {basis}, {unit}"
-    treatments = dict.fromkeys(strip.treatment for strip in found.strips)
-    return Table(
-        caption=say(words, language, basis=say(basis, language), unit=amounts.yield_unit),
-        heads=(say("Treatment", language), say("Block: yield (field)", language)),
-        rows=tuple(
-            (
-                name,
-                "; ".join(
-                    _strip(strip, amounts) for strip in found.strips if strip.treatment == name
-                ),
-            )
-            for name in treatments
-        ),
-        numbers=(False, False),
-    )
 
 
 def _strip(strip: StripResult, amounts: Amounts) -> str:

@@ -73,9 +73,10 @@ def field_rounds(field: Field, result: FieldResult, figures: Figures) -> FieldRo
 
 
 def _rounds_left(walked: Iterable[str]) -> list[str]:
+    """Return the rounds still to walk; a harvest is no walk, but ends them all."""
     names = list(ROUNDS)
     done = [names.index(name) for name in walked if name in names]
-    return names[max(done, default=-1) + 1 :]
+    return [name for name in names[max(done, default=-1) + 1 :] if name in _STAGES]
 
 
 def _window(name: str, stages: Mapping[str, StageResult], figures: Figures) -> RoundWindow | None:

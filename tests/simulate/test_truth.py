@@ -14,9 +14,11 @@ import pytest
 from truths import BY_ID, WEATHERS, after_silk, all_truths, ears, regrown, truth, weather
 
 from fieldbook.forms.roster import ROSTER
+from fieldbook.forms.rounds import HARVEST
 from fieldbook.simulate.field import (
     grow,
     harvest,
+    load_tickets,
     pull_ear,
     random_plot,
     see_field,
@@ -27,6 +29,7 @@ from fieldbook.simulate.field import (
 from fieldbook.simulate.growth import heat_f
 from fieldbook.simulate.place import PLOTS, SCOUTS, SPELLS, Trouble
 from fieldbook.simulate.rings import kernel_mg_at
+from fieldbook.simulate.scout import Walk, walk_field
 from fieldbook.simulate.truth import STAGES, ground_of
 
 _TRUTHS = all_truths()
@@ -294,3 +297,25 @@ def test_grain_fill_is_judged_by_the_kernels_there_will_be() -> None:
         return statistics.fmean(("poor", "average", "good").index(str(fill)) for fill in fills)
 
     assert judged(240.0) + 0.5 < judged(290.0) < judged(350.0) - 0.5
+
+
+def test_scale_tickets_are_the_harvest() -> None:
+    """The loads that a scout copies add up to the harvest of the field, at its moisture."""
+    cut = harvest(truth("D14"), random.Random("cut"))
+    tickets = list(load_tickets(cut, random.Random("scale"), most=8))
+    assert 1 <= len(tickets) <= 8
+    assert sum(one.wet_lb for one in tickets) == pytest.approx(56 * cut.bushels, abs=20 * 8)
+    assert {one.moisture_pct for one in tickets} == {cut.moisture_pct}
+    assert len({one.ticket for one in tickets}) == len(tickets)
+
+
+def test_a_scout_copies_the_tickets_and_the_acres() -> None:
+    """The cells of a harvest book make the very yield of the harvest, within a pound's rounding."""
+    field, form = truth("D14"), HARVEST.quick
+    cut = harvest(field, random.Random(f"{field.seed}/D14/harvest"))
+    cells = walk_field(field, Walk(day=cut.day, form=form, rows=form.rows), seed="walk")
+    pounds = [cells[key] for key in cells if key[2] == "wet_lb"]
+    dry = sum(float(str(one)) for one in pounds) * (100 - cut.moisture_pct) / (100 - 15.5) / 56
+    acres = float(str(cells["fields", ("D14",), "acres_cut"]))
+    assert dry / acres == pytest.approx(cut.yield_bu_ac, rel=1e-3)
+    assert {key[0] for key in cells} == {"fields", "harvest"}

@@ -343,6 +343,8 @@ IN_A_SEASON: dict[str, Callable[[Path], tuple[object, ...]]] = {
     "check": lambda folder: ("check", "any.xlsx", "--season", folder),
     "results": lambda folder: ("results", folder),
     "report": lambda folder: ("report", folder, "--no-pdf"),
+    "compare": lambda folder: ("compare", folder, "--no-pdf"),
+    "settle": lambda folder: ("settle", folder, "--no-pdf"),
     "rebuild": lambda folder: ("rebuild", folder),
 }
 in_a_season = pytest.mark.parametrize("command", IN_A_SEASON)

@@ -9,7 +9,18 @@ HEAVY = (
     *("pandas", "weasyprint", "openpyxl", "sqlalchemy", "scipy"),
     *("xlsxwriter", "python_calamine", "jinja2", "numpy", "babel", "rich"),
 )
-COMMANDS = ("new", "blank", "intake", "check", "results", "report", "rebuild", "demo")
+COMMANDS = (
+    "new",
+    "blank",
+    "intake",
+    "check",
+    "results",
+    "report",
+    "compare",
+    "settle",
+    "rebuild",
+    "demo",
+)
 
 _LOADED = """
 import sys

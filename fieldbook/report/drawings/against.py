@@ -64,9 +64,11 @@ def draw_against(
     """
     if not points:
         return None
-    across, up = _scales(points, width)
+    ticks = _ticks(points, width)
+    across, up = _scales(ticks, width)
     shapes: list[Shape] = []
-    _axes(shapes, across, up, unit, language, width)
+    _axes(shapes, across, up, ticks)
+    _names(shapes, up, unit, language, width)
     shapes.append(Line(x1=across.start, y1=up.start, x2=across.end, y2=up.end, role="third"))
     for point in points:
         _point(shapes, point, across, up)
@@ -80,11 +82,14 @@ def draw_against(
     )
 
 
-def _scales(points: Sequence[Against], width: float) -> tuple[Scale, Scale]:
-    """Return the scale across and the one up: of the same values, so that both agree on a line."""
+def _ticks(points: Sequence[Against], width: float) -> list[float]:
     ends = [end for point in points for end in point.ends or ()]
     values = [*ends, *(v for point in points for v in (point.harvest, point.estimate))]
-    ticks = _ticks(min(values), max(values), width)
+    return round_ticks(min(values), max(values), int(0.85 * width / _PX_A_TICK))
+
+
+def _scales(ticks: Sequence[float], width: float) -> tuple[Scale, Scale]:
+    """Return the scale across and the one up: of the same values, so that both agree on a line."""
     left = max(text_width(_number(tick, ticks)) for tick in ticks) + 10
     right = width - _RADIUS - 4
     high = _FLAT * (right - left)
@@ -92,32 +97,30 @@ def _scales(points: Sequence[Against], width: float) -> tuple[Scale, Scale]:
     return across, Scale(low=ticks[0], high=ticks[-1], start=_TOP + high, end=_TOP)
 
 
-def _ticks(low: float, high: float, width: float) -> list[float]:
-    return round_ticks(low, high, int(0.85 * width / _PX_A_TICK))
-
-
 def _number(tick: float, ticks: Sequence[float]) -> str:
     digits = 0 if all(float(one).is_integer() for one in ticks) else 1
     return f"{tick:.{digits}f}"
 
 
-def _axes(
-    shapes: list[Shape], across: Scale, up: Scale, unit: str, language: str, width: float
-) -> None:
-    ticks = _ticks(across.low, across.high, width)
+def _axes(shapes: list[Shape], across: Scale, up: Scale, ticks: Sequence[float]) -> None:
     shapes.append(Line(x1=across.start, y1=up.start, x2=across.end, y2=up.start, role="axis"))
     shapes.append(Line(x1=across.start, y1=up.start, x2=across.start, y2=up.end, role="axis"))
     for tick in ticks:
         text = _number(tick, ticks)
         wide = text_width(text)
         x, y = across.at(tick), up.at(tick)
-        left = inside(x - wide / 2, wide, across.start, width - 2)
+        left = inside(x - wide / 2, wide, across.start, across.end + _RADIUS + 2)
         shapes.append(Line(x1=x, y1=up.start, x2=x, y2=up.start + 4, role="axis"))
         shapes.append(Line(x1=across.start - 4, y1=y, x2=across.start, y2=y, role="axis"))
         shapes.append(Label(x=left, y=up.start + 15, text=text, role="quiet"))
         shapes.append(Label(x=across.start - 6, y=y + 4, text=text, anchor="end", role="quiet"))
+
+
+def _names(shapes: list[Shape], up: Scale, unit: str, language: str, width: float) -> None:
+    """Name both axes at their ends."""
     harvest = say("harvest, {unit}", language, unit=unit)
-    shapes.append(Label(x=width - 2, y=up.start + 29, text=harvest, anchor="end", role="quiet"))
+    foot = up.start + 29
+    shapes.append(Label(x=width - 2, y=foot, text=harvest, anchor="end", role="quiet"))
     estimate = say("estimate, {unit}", language, unit=unit)
     shapes.append(Label(x=2, y=10, text=estimate, role="quiet"))
 
