@@ -18,8 +18,8 @@ from fieldbook.report.build import report_name
 from fieldbook.season.intake import rebuild, take_in
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.results import season_results
-from fieldbook.season.season import Season
-from fieldbook.season.stored import StoredVisit, open_season
+from fieldbook.season.season import Season, open_season
+from fieldbook.season.stored import StoredVisit
 from fieldbook.units import System
 from fieldbook.workbook.roster import write_roster
 from fieldbook.workbook.write import write_book
