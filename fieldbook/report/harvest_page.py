@@ -208,8 +208,8 @@ def _cautions(language: str) -> tuple[str, ...]:
         ),
         say(
             "Moisture is one reading a field, of different days, so fields near each other may as "
-            "well change places. Dates are worked out from black layer and past autumns, not from "
-            "that reading.",
+            "well change places. Dates are worked out from that reading where there is one, else "
+            "from black layer, and from past autumns.",
             language,
         ),
         say(
