@@ -1,9 +1,8 @@
 """Pages of one column for the team: sentences, a picture, tables; the same as lines of text."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from fieldbook.figures import Figures
 from fieldbook.problems import Problem, problem
 from fieldbook.report.build import Written, report_context
 from fieldbook.report.context import ReportContext
@@ -11,11 +10,10 @@ from fieldbook.report.drawings import NARROW, WIDE, Drawing
 from fieldbook.report.page import rendered
 from fieldbook.report.pdf import field_pdf, pdf_missing
 from fieldbook.report.pictures import Picture
-from fieldbook.report.sources import Sources, sources_of
+from fieldbook.report.sources import Sources
 from fieldbook.report.tables import Table
 from fieldbook.season.folder import write_safely
 from fieldbook.season.season import Season
-from fieldbook.words import say
 
 _STYLES = (
     ("all", "report/page"),
@@ -49,12 +47,8 @@ class PlainView:
     lead: tuple[str, ...]
     parts: tuple[Part, ...]
     sources_heading: str
+    references_heading: str
     sources: Sources
-
-
-def sources_view(keys: Iterable[str], figures: Figures, language: str) -> tuple[str, Sources]:
-    """Return the heading and the figures that a page rests on."""
-    return say("Figures used", language), sources_of(keys, figures, language)
 
 
 def picture(draw: Callable[[float], Drawing | None], caption: str) -> Picture | None:

@@ -11,7 +11,8 @@ from fieldbook.report.build import report_context
 from fieldbook.report.context import ReportContext
 from fieldbook.report.drawings.against import Against, draw_against
 from fieldbook.report.pictures import Picture
-from fieldbook.report.plain import Part, PlainView, picture, sources_view
+from fieldbook.report.plain import Part, PlainView, picture
+from fieldbook.report.sources import sources_of
 from fieldbook.report.tables import Table
 from fieldbook.report.words import joined, round_words
 from fieldbook.season.folder import write_safely
@@ -71,7 +72,6 @@ def settle_view(found: SettledSeason, context: ReportContext) -> PlainView:
     """Turn a settled season into words, a picture and tables."""
     amounts = Amounts(units=context.units, language=context.language)
     language = context.language
-    heading, sources = sources_view(_FIGURES, context.figures, language)
     return PlainView(
         language=language,
         title=say("How good were our estimates?", language),
@@ -80,8 +80,9 @@ def settle_view(found: SettledSeason, context: ReportContext) -> PlainView:
         signature=context.signature,
         lead=tuple(_lead(found, amounts)),
         parts=tuple(_parts(found, amounts)),
-        sources_heading=heading,
-        sources=sources,
+        sources_heading=say("Figures used, and where they come from", language),
+        references_heading=say("Sources of these and of all published figures", language),
+        sources=sources_of(_FIGURES, context.figures, language),
     )
 
 

@@ -11,7 +11,8 @@ from fieldbook.report.build import report_context
 from fieldbook.report.context import ReportContext
 from fieldbook.report.drawings.trial import TreatmentRow, draw_trial
 from fieldbook.report.pictures import Picture
-from fieldbook.report.plain import Part, PlainView, picture, sources_view
+from fieldbook.report.plain import Part, PlainView, picture
+from fieldbook.report.sources import sources_of
 from fieldbook.report.tables import Table
 from fieldbook.season.blank import safe_name
 from fieldbook.season.folder import digest
@@ -66,7 +67,6 @@ def trial_view(
     """Turn a trial's results into words, a picture and tables."""
     amounts = Amounts(units=context.units, language=context.language)
     language = context.language
-    heading, sources = sources_view(_keys(found), context.figures, language)
     return PlainView(
         language=language,
         title=say("Trial: {trial}", language, trial=found.trial),
@@ -75,8 +75,9 @@ def trial_view(
         signature=context.signature,
         lead=tuple(_lead(found, amounts)),
         parts=tuple(_parts(found, amounts)),
-        sources_heading=heading,
-        sources=sources,
+        sources_heading=say("Figures used, and where they come from", language),
+        references_heading=say("Sources of these and of all published figures", language),
+        sources=sources_of(_keys(found), context.figures, language),
     )
 
 
