@@ -58,6 +58,7 @@ def test_the_head_counts_fields_rounds_and_questions():
         ("Pollination", "0 of 2", "–"),
         ("Kernel count", "1 of 2", "Tue 11 August"),
         ("Ripening", "0 of 2", "–"),
+        ("Harvest", "0 of 2", "–"),
     ]
 
 
