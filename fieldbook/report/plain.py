@@ -46,8 +46,6 @@ class PlainView:
     signature: str | None
     lead: tuple[str, ...]
     parts: tuple[Part, ...]
-    sources_heading: str
-    references_heading: str
     sources: Sources
 
 

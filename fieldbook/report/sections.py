@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from fieldbook.agronomy.fungicide import BEFORE, LAST, OPEN
 from fieldbook.figures import Figures
 from fieldbook.report.aheadwords import ahead_sentences
 from fieldbook.report.amounts import Amounts
@@ -82,8 +83,6 @@ class Page:
     saw: str
     tables: tuple[Table, ...]
     lists: tuple[ListSection, ...]
-    sources_heading: str
-    references_heading: str
     sources: Sources
     signature: str
 
@@ -113,8 +112,6 @@ def field_view(result: FieldResult, context: ReportContext) -> Page:
         ),
         is_crowded=is_crowded(facts),
         lists=_lists(result, amounts),
-        sources_heading=say("Figures used, and where they come from", language),
-        references_heading=say("Sources of these and of all published figures", language),
         sources=sources_of(_keys(result, context.figures), context.figures, language),
         signature=_signature(context),
     )
@@ -214,7 +211,7 @@ def _gaps_section(result: FieldResult, amounts: Amounts, figures: Figures) -> It
         sentences=tuple(pattern_sentences(result.gaps, amounts)),
         lines=when_lines(result, amounts, figures),
         table=gaps_table(result.gaps.found, amounts),
-        picture=dayline_picture(result, amounts, figures),
+        picture=dayline_picture(result, amounts, figures) if result.gaps.dated else None,
     )
 
 
@@ -225,7 +222,9 @@ def _leaves_section(result: FieldResult, amounts: Amounts, figures: Figures) -> 
     )
     if said:
         heading = say("Leaf disease", amounts.language)
-        table = price_table(result, amounts)
+        window = result.fungicide.window
+        is_question = window is not None and window.state in (BEFORE, OPEN, LAST)
+        table = price_table(result, amounts) if is_question else None
         yield Section(heading=heading, sentences=said, table=table)
 
 

@@ -72,6 +72,7 @@ def settle_view(found: SettledSeason, context: ReportContext) -> PlainView:
     """Turn a settled season into words, a picture and tables."""
     amounts = Amounts(units=context.units, language=context.language)
     language = context.language
+    sources = sources_of(_FIGURES, context.figures, language)
     return PlainView(
         language=language,
         title=say("How good were our estimates?", language),
@@ -80,9 +81,7 @@ def settle_view(found: SettledSeason, context: ReportContext) -> PlainView:
         signature=context.signature,
         lead=tuple(_lead(found, amounts)),
         parts=tuple(_parts(found, amounts)),
-        sources_heading=say("Figures used, and where they come from", language),
-        references_heading=say("Sources of these and of all published figures", language),
-        sources=sources_of(_FIGURES, context.figures, language),
+        sources=sources,
     )
 
 

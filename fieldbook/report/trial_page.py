@@ -67,6 +67,7 @@ def trial_view(
     """Turn a trial's results into words, a picture and tables."""
     amounts = Amounts(units=context.units, language=context.language)
     language = context.language
+    sources = sources_of(_keys(found), context.figures, language)
     return PlainView(
         language=language,
         title=say("Trial: {trial}", language, trial=found.trial),
@@ -75,9 +76,7 @@ def trial_view(
         signature=context.signature,
         lead=tuple(_lead(found, amounts)),
         parts=tuple(_parts(found, amounts)),
-        sources_heading=say("Figures used, and where they come from", language),
-        references_heading=say("Sources of these and of all published figures", language),
-        sources=sources_of(_keys(found), context.figures, language),
+        sources=sources,
     )
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
+from sqlalchemy.schema import CreateIndex, CreateTable
 
 from fieldbook.check.book import USABLE, Question, Reading, State, Status
 from fieldbook.check.context import SeenStage
@@ -40,12 +41,20 @@ class Ledger:
         self._engine = sa.create_engine(f"sqlite:///{path or folder.ledger}")
         sa.event.listen(self._engine, "connect", _journal_mode)
         try:
-            METADATA.create_all(self._engine)
             self._connection = self._engine.connect()
+            self._create_tables()
             self.catch_up()
         except BaseException:
             self._engine.dispose()
             raise
+
+    def _create_tables(self) -> None:
+        """Create what is missing; another process may be doing the same at this moment."""
+        with self._connection.begin():
+            for table in METADATA.sorted_tables:
+                self._connection.execute(CreateTable(table, if_not_exists=True))
+                for index in sorted(table.indexes, key=lambda one: str(one.name)):
+                    self._connection.execute(CreateIndex(index, if_not_exists=True))
 
     def __enter__(self) -> "Ledger":
         return self

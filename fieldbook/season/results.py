@@ -188,6 +188,7 @@ def _field(
         ripe=ripened,
         outlook=coming,
         may_enter=may_enter(field, settings.language),
+        use=field.use,
         around_silking=days_around(silked, ahead.weather),
         questions=tuple(found for found in asked if found.weight is not Weight.NOTE),
         notes=(

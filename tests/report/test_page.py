@@ -256,7 +256,7 @@ def test_the_page_is_the_same_every_time():
 
 def test_every_drawing_has_words_for_who_cannot_see_it():
     """Each picture has a role, a label, a title and a description."""
-    reader = read(field_page(factory.full(), factory.context()))
+    reader = read(field_page(factory.base_gap(), factory.context()))
     pictures = [attributes for tag, attributes in reader.tags if tag == "svg"]
     assert len(pictures) == 8
     assert all(one["role"] == "img" and one["aria-label"] for one in pictures)

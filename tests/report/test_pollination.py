@@ -157,7 +157,7 @@ def test_metric_readers_get_metric_lengths():
 
 def test_what_nobody_looked_at_leaves_no_section():
     """No pollination, no heading."""
-    text = page(factory.full(pollination=None))
+    text = page(replace(factory.base_gap(), pollination=None))
     assert "from two looks" not in text
     assert "By the forecast half of the plants had silks on Tue 14 July." in text
     tassels = factory.pollination(

@@ -2,6 +2,7 @@
 
 import io
 import json
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -18,6 +19,7 @@ from fieldbook.season.intake import rebuild, take_in
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.results import season_results
 from fieldbook.season.season import Season, open_season
+from fieldbook.season.stored import StoredVisit
 from fieldbook.units import System
 from fieldbook.workbook.roster import write_roster
 from fieldbook.workbook.write import write_book
@@ -210,3 +212,18 @@ def test_two_fields_never_share_a_report(tmp_path: Path) -> None:
     season = small_season(tmp_path / "s", rows=tuple(rows))
     names = {report_name(result) for result in season_results(season, as_of=NOW.date()).fields}
     assert len(names) == 2
+
+
+def test_many_may_open_a_fresh_ledger_at_once(season: Season) -> None:
+    """Whoever comes second finds tables already made, or made at this moment, and goes on."""
+    with ThreadPoolExecutor(8) as pool:
+        for _ in range(6):
+            season.folder.ledger.unlink(missing_ok=True)
+            found = list(pool.map(lambda _: visits_of(season), range(16)))
+            assert found == [[]] * 16
+
+
+def visits_of(season: Season) -> list[StoredVisit]:
+    """Open the ledger and read it."""
+    with Ledger(season.folder) as ledger:
+        return ledger.visits()

@@ -32,19 +32,8 @@ from fieldbook.workbook.roster import write_roster
 CLEAN, LOOK, USE = 0, 1, 2
 AS_OF = "2026-08-20"
 COMMANDS = (
-    "new",
-    "plan",
-    "blank",
-    "ask",
-    "history",
-    "intake",
-    "check",
-    "results",
-    "report",
-    "compare",
-    "settle",
-    "rebuild",
-    "demo",
+    *("new", "plan", "blank", "intake", "check", "ask", "history", "results", "report"),
+    *("compare", "settle", "rebuild", "demo"),
 )
 
 

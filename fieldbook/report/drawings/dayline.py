@@ -43,10 +43,7 @@ class DayMarks:
 
 @dataclass(frozen=True, kw_only=True)
 class SilksOut:
-    """When silks of a place on the ear come out; ``position`` 0 butt, 1 tip.
-
-    Days are ordinals with their fraction. ``likely`` is of a typical ear.
-    """
+    """When silks of a place on the ear come out; days are ordinals with their fraction."""
 
     position: float
     earliest: float
@@ -74,10 +71,7 @@ class MarkNames:
 
 @dataclass(frozen=True, kw_only=True)
 class DayLine:
-    """Everything that the day line shows, between its first and its last day.
-
-    ``shed`` is the first and the last pollen, each a range; None where nobody read tassels.
-    """
+    """What the day line shows; ``shed`` is the first and the last pollen, None where unread."""
 
     first: date
     last: date
@@ -119,18 +113,12 @@ def draw_dayline(
     Parameters
     ----------
     line
-        What is shown; days beyond its ends are cut off, and open ranges run to the edge.
+        What is shown; days beyond its ends are cut off, and open ranges run to the edge. Rows
+        from above: weather, pollen, silks, gaps, visits.
     width
         Width of the drawing. [px]
     title, about
         What the picture shows, for readers that can't see it.
-    language
-        Language of the labels.
-
-    Returns
-    -------
-    Drawing
-        Rows from above: weather, pollen, silks, gaps, visits.
     """
     start = max(map(text_width, _names(line, language))) + 8
     # A day is as wide as itself, so the last one ends a day later than it begins.
