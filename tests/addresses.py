@@ -7,7 +7,7 @@ from openpyxl import load_workbook
 from openpyxl.utils import get_column_letter
 
 HEAD_ROW, FIRST_ROW = 3, 5
-KEYS = {"Fields": 1, "Stops": 2, "Ears": 3, "Leaves": 3, "Stalks": 2, "Photos": 2}
+KEYS = {"Fields": 1, "Stops": 2, "Ears": 3, "Leaves": 3, "Stalks": 2, "Harvest": 2, "Photos": 2}
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from datetime import timedelta
 
-from fieldbook.agronomy.settle import Weighed, harvested_bu_ac, load_lb
+from fieldbook.agronomy.scale import Weighed, harvested_bu_ac, load_lb
 from fieldbook.check.context import Context
 from fieldbook.check.rows import Draft, Finding
 from fieldbook.check.visit import Located, RowKey, VisitCheck, VisitDraft

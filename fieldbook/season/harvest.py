@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from statistics import fmean
 
-from fieldbook.agronomy.settle import Weighed, harvested_bu_ac
+from fieldbook.agronomy.scale import Weighed, harvested_bu_ac
 from fieldbook.check.book import Question, State
 from fieldbook.check.harvest import weighed
 from fieldbook.check.roster import Field

@@ -5,15 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldbook.agronomy.settle import (
-    Settled,
-    Suggestion,
-    TooFew,
-    Weighed,
-    harvested_bu_ac,
-    load_lb,
-    suggest,
-)
+from fieldbook.agronomy.scale import Weighed, harvested_bu_ac, load_lb
+from fieldbook.agronomy.settle import Settled, Suggestion, TooFew, suggest
 from fieldbook.agronomy.yields import stop_yield_bu_ac
 from fieldbook.figures import shipped_figures
 

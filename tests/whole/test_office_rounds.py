@@ -41,6 +41,7 @@ WALKED = {
     "pollination": ("R2", 0),
     "kernel-count": ("R4", 3),
     "ripening": ("R6", 3),
+    "harvest": ("R6", 3),
 }
 _HEAD_ROW, _FIRST_FIELD_ROW = 12, 14
 
@@ -156,6 +157,15 @@ SPOILED: Mapping[str, tuple[Spoiled, ...]] = {
             fault=("bag-weight-odd", "bag_grain_lb"),
         ),
         _of("stalks", 5, tried=18, failed=0),
+    ),
+    "harvest": (
+        _of("fields", **_HEAD, acres_cut=40),
+        _of("harvest", 1, ticket="A-17", wet_lb=300_000, moisture_pct=20.5, test_weight_lb_bu=57),
+        _of("harvest", 2, wet_lb=52_000, moisture_pct=2, fault=("out-of-range", "moisture_pct")),
+        _of("harvest", 3, wet_lb=52_000, fault=("part-missing", "moisture_pct")),
+        _of("harvest", 4, wet_lb=52_000, moisture_pct=45, answer=TRUE.key),
+        _of("harvest", 5, wet_lb="a lot", fault=("not-a-number", "wet_lb")),
+        _of("harvest", 6, wet_bu=980, moisture_pct=46, answer=LOST.key),
     ),
 }
 
