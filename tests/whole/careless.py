@@ -32,6 +32,7 @@ WALKED = {
     "pollination": ("R2", 0),
     "kernel-count": ("R4", 3),
     "ripening": ("R6", 3),
+    "harvest": ("R6", 30),
 }
 
 
