@@ -150,8 +150,8 @@ def cautions(result: FieldResult, language: str) -> tuple[str, ...]:
         ),
         walking,
         say(
-            "Mould seen on ears does not prove a toxin, and clean ears do not rule one out. Wear "
-            "an N95 mask around the dust of mouldy grain.",
+            "Mould seen on ears does not prove a toxin, and clean ears do not rule one out: check "
+            "with your buyer and feed adviser. Wear an N95 mask around the dust of mouldy grain.",
             language,
         ),
     )

@@ -63,6 +63,7 @@ _READINGS = {
     SIDE_STRESS: "If it was hard stress after pollination, that was {when}",
     SILKS_DRAPED: "If silks lay over others and shaded them, that was {when}",
 }
+_LEAST_BU_AC = 0.5  # less prints as 0
 _LEAST_PLACES = 0.05  # less prints as 0.0
 _WEEKS = (STRESS_FIRST, STRESS_LATER, SIDE_STRESS)
 """Readings that stand for weeks, not for one day."""
@@ -90,7 +91,8 @@ def pattern_sentences(found: GapsResult, amounts: Amounts) -> Iterator[str]:
 def gaps_table(gaps: Gaps, amounts: Amounts) -> Table | None:
     """Return the table of where kernels are missing, and what that is worth at the most.
 
-    Places where none are missing have no row; None where that leaves nothing to tell.
+    Places where none are missing, or none that count, have no row; None where that leaves nothing
+    to tell.
     """
     language = amounts.language
     shown = [(place, loss) for place, loss in gaps.field.items() if _is_worth_a_row(place, loss)]
@@ -121,7 +123,8 @@ def gaps_table(gaps: Gaps, amounts: Amounts) -> Table | None:
 def _is_worth_a_row(place: str, loss: PlaceLoss) -> bool:
     if loss.rings is None:
         return place in _ALWAYS
-    return loss.rings >= _LEAST_PLACES
+    is_nothing = loss.bu_ac is not None and loss.bu_ac < _LEAST_BU_AC
+    return loss.rings >= _LEAST_PLACES and not is_nothing
 
 
 # ---- when ----------------------------------------------------------------------------------

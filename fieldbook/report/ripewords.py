@@ -61,7 +61,10 @@ def stalk_sentences(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
 
 
 def mould_sentences(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[str, ...]:
-    """Say how many ears had mould, what it looked like, what that may carry, and whom to ask."""
+    """Say how many ears had mould, what it looked like, and what that may carry.
+
+    What that proves and whom to ask stands among the cautions of every page.
+    """
     found = result.ripe
     if found is None or (found.mouldy is None and not found.moulds):
         return (_not_looked("Ear mould", result, amounts),)
@@ -69,12 +72,6 @@ def mould_sentences(result: FieldResult, amounts: Amounts, figures: Figures) -> 
     return (
         *(_mouldy(found.mouldy, found, amounts, figures) if found.mouldy else ()),
         *(_seen(one, language) for one in found.moulds),
-        say(
-            "Mould seen does not prove a toxin, and clean ears do not rule one out: check with "
-            "your buyer and feed adviser.",
-            language,
-        ),
-        *_mask(found, language),
     )
 
 
@@ -210,8 +207,3 @@ def _carries(found: Mould, language: str) -> str:
             "which is like {fungus} and may carry {toxins}: test the grain before it is fed or sold"
         )
     return say(text, language, fungus=fungus, toxins=toxins)
-
-
-def _mask(found: RipeResult, language: str) -> Iterator[str]:
-    if found.moulds or (found.mouldy and found.mouldy.share.hits):
-        yield say("Wear an N95 mask in the dust of mouldy grain.", language)

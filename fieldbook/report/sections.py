@@ -29,6 +29,7 @@ from fieldbook.report.ripewords import RIPE_FIGURES, mould_sentences, stalk_sent
 from fieldbook.report.sources import Sources, sources_of
 from fieldbook.report.stagewords import forecast_basis, stage_today
 from fieldbook.report.tables import Table, tables
+from fieldbook.report.weighedwords import weighed_words
 from fieldbook.report.yieldwords import not_counted, yield_sentences
 from fieldbook.season.result import FieldResult, LeavesResult
 from fieldbook.words import say
@@ -232,6 +233,9 @@ def _ripe_section(result: FieldResult, amounts: Amounts, figures: Figures) -> It
     said = (*stalk_sentences(result, amounts), *mould_sentences(result, amounts, figures))
     if said:
         yield Section(heading=say("Stalks and ear mould", amounts.language), sentences=said)
+    if result.weighed:
+        words = weighed_words(result.weighed, result.methods, amounts)
+        yield Section(heading=say("Grain weighed", amounts.language), sentences=(words,))
 
 
 def _ahead_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Section]:

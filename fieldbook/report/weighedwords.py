@@ -1,7 +1,7 @@
 """The weighed yield beside the counted one, in a grower's words."""
 
 from fieldbook.report.amounts import Amounts
-from fieldbook.season.weighed import Methods, WeighedYield
+from fieldbook.season.result import Methods, WeighedYield
 from fieldbook.words import say
 
 _ALIKE_PCT = 2.0
@@ -44,13 +44,15 @@ def _difference(methods: Methods, amounts: Amounts) -> list[str]:
     if abs(lighter_pct) < _ALIKE_PCT:
         words = "The count gave {counted}: the kernels weigh what the count took them to weigh."
         return [say(words, language, counted=counted)]
+    if methods.may_be_chance:
+        words = (
+            "The count gave {counted}; other ears were counted than weighed, so the difference may "
+            "be chance."
+        )
+        return [say(words, language, counted=counted)]
     words = (
         "The count gave {counted}. A count takes kernels to weigh as usual for how they filled; "
         "these weigh about {pct} % {less}."
     )
     less = say("less" if lighter_pct > 0 else "more", language)
-    said = [say(words, language, counted=counted, pct=f"{abs(lighter_pct):.0f}", less=less)]
-    if methods.may_be_chance:
-        chance = "Other ears were counted than weighed, so the difference may be chance."
-        said.append(say(chance, language))
-    return said
+    return [say(words, language, counted=counted, pct=f"{abs(lighter_pct):.0f}", less=less)]

@@ -105,6 +105,8 @@ def _field(result: FieldResult, language: str) -> dict[str, Any]:
         ],
         "visits": [_visit(visit) for visit in result.visits],
         "yield": _yield(result.yield_) if result.yield_ else None,
+        "weighed": _plain(result.weighed),
+        "weighed_beside_counted": _plain(result.methods),
         "stops": [_stop(stop) for stop in result.stops],
         "kernels_per_ear": _number(ears.kernels_per_ear) if ears else None,
         "kernel_set_pct": _number(ears.kernel_set_pct) if ears else None,

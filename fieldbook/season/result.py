@@ -73,6 +73,58 @@ class YieldResult:
 
 
 @dataclass(frozen=True, kw_only=True)
+class WeighedStop:
+    """One stop with a bag.
+
+    ``left_out`` is None where the stop is in the field figure, else one of ``end-rows``,
+    ``edge``, ``low-ground``, ``replant``, ``no-count``.
+    """
+
+    stop: int
+    ears_per_ac: float | None
+    grain_lb_per_ear: float
+    moisture_pct: float
+    yield_bu_ac: float | None
+    left_out: str | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class WeighedYield:
+    """A field's yield from bags of grain, at market moisture.
+
+    ``interval_95_bu_ac`` is over the stops in use, None under three.
+    """
+
+    visit_id: str
+    day: datetime.date | None
+    mean_bu_ac: float
+    interval_95_bu_ac: tuple[float, float] | None
+    stops: tuple[WeighedStop, ...]
+
+    @property
+    def stops_used(self) -> int:
+        """How many stops are in the figure."""
+        return sum(stop.left_out is None for stop in self.stops)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Methods:
+    """Weighed and counted side by side.
+
+    ``fitting_thousand`` kernels in a bushel would have made the count equal the bags; the count
+    was made with ``assumed_thousand``. ``may_be_chance`` says whether the sampling intervals
+    of the two meet; None where one has none.
+    """
+
+    weighed_bu_ac: float
+    counted_bu_ac: float
+    difference_bu_ac: float
+    assumed_thousand: float
+    fitting_thousand: float
+    may_be_chance: bool | None
+
+
+@dataclass(frozen=True, kw_only=True)
 class LossResult:
     """Mean missing kernels along one row, by place, and how many ears each rests on."""
 
@@ -317,6 +369,8 @@ class FieldResult:
     own_average_bu_ac: float | None
     visits: tuple[VisitResult, ...]
     yield_: YieldResult | None
+    weighed: WeighedYield | None
+    methods: Methods | None
     stops: tuple[StopResult, ...]
     ears: EarsResult | None
     heat: HeatResult | None

@@ -8,7 +8,7 @@ from fieldbook.agronomy.ranges import DayRange
 from fieldbook.check.book import Question, State
 from fieldbook.check.roster import Field, Planting
 from fieldbook.figures import Figures
-from fieldbook.forms.rounds import KERNEL_COUNT
+from fieldbook.forms.rounds import KERNEL_COUNT, RIPENING
 from fieldbook.forms.stops import INTERIOR
 from fieldbook.problems import Problem, Weight, problem
 from fieldbook.season.ahead import Ahead, look_ahead
@@ -34,12 +34,14 @@ from fieldbook.season.result import (
     PollinationResult,
     StageResult,
     VisitResult,
+    WeighedYield,
 )
 from fieldbook.season.ripe import ripe
 from fieldbook.season.season import Season
 from fieldbook.season.settings import Settings
 from fieldbook.season.stored import StoredVisit, visit_day, visit_stage
 from fieldbook.season.weather import StationWeather, read_station
+from fieldbook.season.weighed import beside, weighed_yield
 
 _STALE_DAYS = 7
 
@@ -135,6 +137,7 @@ def _field(
     missing = _gaps(seen, counted, flowered, silked, ahead, figures)
     sick = leaves(field, seen, settings, ahead.weather, figures)
     ripened = ripe(seen, figures)
+    weighed = _latest_weighed(seen, field, figures)
     coming = outlook(
         ahead.stages,
         as_of=as_of,
@@ -168,6 +171,8 @@ def _field(
         own_average_bu_ac=field.own_average_bu_ac,
         visits=tuple(_visit(visit, settings) for visit in seen),
         yield_=counted.yield_ if counted else None,
+        weighed=weighed,
+        methods=beside(weighed, counted.yield_) if weighed and counted and counted.yield_ else None,
         stops=counted.stops if counted else (),
         ears=counted.ears if counted else None,
         heat=ahead.heat,
@@ -232,6 +237,14 @@ def _latest_count(
         figures,
         wanted_half_width_bu_ac=settings.wanted_half_width_bu_ac,
     )
+
+
+def _latest_weighed(
+    visits: list[StoredVisit], field: Field, figures: Figures
+) -> WeighedYield | None:
+    ripe_visits = (visit for visit in reversed(visits) if visit.round == RIPENING.name)
+    found = (weighed_yield(visit, field, figures) for visit in ripe_visits)
+    return next((one for one in found if one is not None), None)
 
 
 def _stage_seen(visits: Iterable[StoredVisit]) -> str | None:

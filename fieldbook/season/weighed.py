@@ -1,8 +1,5 @@
 """The yield from weighed grain, from black layer on, beside the yield from counts. Pure."""
 
-from dataclasses import dataclass
-from datetime import date
-
 from fieldbook.agronomy.lengths import per_acre
 from fieldbook.agronomy.sampling import sample
 from fieldbook.agronomy.yields import field_correction, grain_weight_yield_bu_ac
@@ -11,63 +8,11 @@ from fieldbook.figures import Figures
 from fieldbook.forms.stalks import Stalk
 from fieldbook.forms.stops import INTERIOR, Stop
 from fieldbook.season.layout import standard_length_ft
-from fieldbook.season.result import YieldResult
+from fieldbook.season.result import Methods, WeighedStop, WeighedYield, YieldResult
 from fieldbook.season.stored import StoredVisit, visit_day, visit_stage
 from fieldbook.units import System
 
 _RIPE = "R6"
-
-
-@dataclass(frozen=True, kw_only=True)
-class WeighedStop:
-    """One stop with a bag.
-
-    ``left_out`` is None where the stop is in the field figure, else one of ``end-rows``,
-    ``edge``, ``low-ground``, ``replant``, ``no-count``.
-    """
-
-    stop: int
-    ears_per_ac: float | None
-    grain_lb_per_ear: float
-    moisture_pct: float
-    yield_bu_ac: float | None
-    left_out: str | None
-
-
-@dataclass(frozen=True, kw_only=True)
-class WeighedYield:
-    """A field's yield from bags of grain, at market moisture.
-
-    ``interval_95_bu_ac`` is over the stops in use, None under three.
-    """
-
-    visit_id: str
-    day: date | None
-    mean_bu_ac: float
-    interval_95_bu_ac: tuple[float, float] | None
-    stops: tuple[WeighedStop, ...]
-
-    @property
-    def stops_used(self) -> int:
-        """How many stops are in the figure."""
-        return sum(stop.left_out is None for stop in self.stops)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Methods:
-    """Weighed and counted side by side.
-
-    ``fitting_thousand`` kernels in a bushel would have made the count equal the bags; the count
-    was made with ``assumed_thousand``. ``may_be_chance`` says whether the sampling intervals
-    of the two meet; None where one has none.
-    """
-
-    weighed_bu_ac: float
-    counted_bu_ac: float
-    difference_bu_ac: float
-    assumed_thousand: float
-    fitting_thousand: float
-    may_be_chance: bool | None
 
 
 def weighed_yield(visit: StoredVisit, field: Field, figures: Figures) -> WeighedYield | None:

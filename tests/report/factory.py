@@ -367,6 +367,8 @@ def full(**more: Any) -> FieldResult:
         "own_average_bu_ac": 192.0,
         "visits": VISITS,
         "yield_": YIELD,
+        "weighed": None,
+        "methods": None,
         "stops": STOPS,
         "ears": EARS,
         "heat": HEAT,

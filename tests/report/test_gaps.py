@@ -116,10 +116,12 @@ def test_places_not_looked_at_are_no_zeros():
 
 
 def test_a_place_has_a_row_only_where_something_is_missing():
-    """Full ears have no table; one-sided ears have a row of their own."""
-    plain = gaps_table(factory.missing(factory.SILKED).found, US)
+    """Full ears and common tips have no table; one-sided ears have a row of their own."""
+    assert gaps_table(factory.missing(factory.SILKED).found, US) is None
+    long_tips = factory.missing(factory.SILKED, tip_aborted=12, kernels_set=26)
+    plain = gaps_table(long_tips.found, US)
     assert plain is not None
-    assert [row[0][:3] for row in plain.rows] == ["Tip", "Tip"]
+    assert [row[0][:14] for row in plain.rows] == ["Tip, shrunken:"]
     half = factory.missing(factory.SILKED, pattern="one-sided", opposite_set=16)
     sided = gaps_table(half.found, US)
     assert sided is not None

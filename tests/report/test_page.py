@@ -190,6 +190,7 @@ def test_cautions_stand_on_every_page():
         assert "This is an estimate, not a promise." in text
         assert "follow the label and local rules" in text
         assert "does not prove a toxin, and clean ears do not rule one out" in text
+        assert "check with your buyer and feed adviser" in text
         assert "N95" in text
     assert "Walking in: From Sun 26 July." in page(factory.full())
 

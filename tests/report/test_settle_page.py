@@ -21,8 +21,8 @@ from fieldbook.report.plain import plain_lines, plain_page
 from fieldbook.report.settle_page import settle_view
 from fieldbook.report.weighedwords import weighed_words
 from fieldbook.season.harvest import HarvestResult
+from fieldbook.season.result import Methods, WeighedStop, WeighedYield
 from fieldbook.season.settle import Estimate, Group, HybridSuggestion, SettledSeason
-from fieldbook.season.weighed import Methods, WeighedStop, WeighedYield
 from fieldbook.units import System
 from report import factory
 from report.test_drawings import assert_sound
@@ -258,10 +258,17 @@ US = Amounts(units=System.US)
 
 def test_weighed_and_counted_are_told_with_the_reason_for_the_difference():
     """The bags, the count, and kernels lighter by the share that the two differ."""
-    assert weighed_words(WEIGHED, METHODS, US) == (
+    clear = replace(METHODS, may_be_chance=False)
+    assert weighed_words(WEIGHED, clear, US) == (
         "Grain weighed from 5 stops gives 169 bushels an acre (160 to 177). The count gave 182. "
-        "A count takes kernels to weigh as usual for how they filled; these weigh about 7 % less. "
-        "Other ears were counted than weighed, so the difference may be chance."
+        "A count takes kernels to weigh as usual for how they filled; these weigh about 7 % less."
+    )
+
+
+def test_a_difference_within_chance_is_said_to_be():
+    """Where the two ranges meet, kernel weight is not blamed."""
+    assert weighed_words(WEIGHED, METHODS, US).endswith(
+        "The count gave 182; other ears were counted than weighed, so the difference may be chance."
     )
 
 

@@ -193,3 +193,15 @@ def test_the_field_with_failing_stalks_is_harvested_first(season: Season, tmp_pa
     assert [turn.field_id for turn in turns] == ["A2", "A1"]
     assert turns[0].ahead_by == "stalks"
     assert turns[0].ahead_for_sure
+
+
+def test_bags_of_grain_give_a_yield_without_a_count(season: Season, tmp_path: Path) -> None:
+    """Thirty ears on 1/1000 ac of 0.41 lb at 27 %: 30,000 x 0.41 x 73 / 84.5 / 56 bu/ac."""
+    entries = on("A1", date(2026, 9, 15), "R6") | stalks("A1", (0,) * 5, 0, "none")
+    entries |= {("stops", ("A1", stop), "ears"): 30 for stop in range(1, 6)}
+    take(season, tmp_path, entries, RIPENING)
+    result = found(season)
+    assert result.weighed is not None
+    assert result.weighed.mean_bu_ac == pytest.approx(30_000 * 0.41 * 73 / 84.5 / 56, rel=1e-3)
+    assert result.weighed.stops_used == 5
+    assert result.methods is None  # nothing was counted

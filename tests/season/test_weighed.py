@@ -12,8 +12,9 @@ from fieldbook.figures import shipped_figures
 from fieldbook.forms.fields import Visit
 from fieldbook.forms.stalks import Stalk
 from fieldbook.forms.stops import Stop
+from fieldbook.season.result import WeighedYield
 from fieldbook.season.stored import StoredVisit
-from fieldbook.season.weighed import WeighedYield, beside, weighed_yield
+from fieldbook.season.weighed import beside, weighed_yield
 
 DAY = date(2026, 9, 20)
 FIELD = Field(
