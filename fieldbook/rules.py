@@ -292,48 +292,12 @@ class NeedsAlso:
 
 
 @dataclass(frozen=True, kw_only=True)
-class NotTogether:
-    """A tick or a choice rules out positive numbers in other cells."""
+class WithChoice:
+    """What the two rules share that hold other cells against a tick or a choice."""
 
     column: str
     choice: str
     others: tuple[str, ...]
-    code: str
-
-    def within(self, names: frozenset[str]) -> Self | None:
-        """Return the rule against the columns that a form has; None where none is left."""
-        kept = tuple(name for name in self.others if name in names)
-        return replace(self, others=kept) if kept and self.column in names else None
-
-    @property
-    def marks(self) -> tuple[str, ...]:
-        """The tick and the numbers against it."""
-        return (self.column, *self.others)
-
-    def broken(self, values: Values) -> bool:
-        """Say whether the choice is made and a number is above zero."""
-        chosen = values.get(self.column) == self.choice
-        return chosen and any((values.get(name) or 0) > 0 for name in self.others)
-
-    def formula(self, cells: Cells) -> str:
-        """Return TRUE where the choice is made and the numbers add up to more than zero."""
-        refs = ",".join(cells.ref(name) for name in self.others)
-        chosen = f"{cells.ref(self.column)}={cells.label(self.column, self.choice)}"
-        return f"AND({chosen},SUM({refs})>0)"
-
-    def params(self) -> dict[str, Param]:
-        """Return nothing more."""
-        return {}
-
-
-@dataclass(frozen=True, kw_only=True)
-class AtLeastWith:
-    """A tick or a choice asks that typed numbers in other cells are at least a number."""
-
-    column: str
-    choice: str
-    others: tuple[str, ...]
-    least: float
     code: str
 
     def within(self, names: frozenset[str]) -> Self | None:
@@ -346,18 +310,52 @@ class AtLeastWith:
         """The tick and the numbers against it."""
         return (self.column, *self.others)
 
+    def is_chosen(self, values: Values) -> bool:
+        """Say whether the choice is made."""
+        return bool(values.get(self.column) == self.choice)
+
+    def chosen(self, cells: Cells) -> str:
+        """Return the condition that is TRUE where the choice is made."""
+        return f"{cells.ref(self.column)}={cells.label(self.column, self.choice)}"
+
+    def refs(self, cells: Cells) -> str:
+        """Name the other cells."""
+        return ",".join(cells.ref(name) for name in self.others)
+
+
+@dataclass(frozen=True, kw_only=True)
+class NotTogether(WithChoice):
+    """A tick or a choice rules out positive numbers in other cells."""
+
+    def broken(self, values: Values) -> bool:
+        """Say whether the choice is made and a number is above zero."""
+        return self.is_chosen(values) and any((values.get(name) or 0) > 0 for name in self.others)
+
+    def formula(self, cells: Cells) -> str:
+        """Return TRUE where the choice is made and the numbers add up to more than zero."""
+        return f"AND({self.chosen(cells)},SUM({self.refs(cells)})>0)"
+
+    def params(self) -> dict[str, Param]:
+        """Return nothing more."""
+        return {}
+
+
+@dataclass(frozen=True, kw_only=True)
+class AtLeastWith(WithChoice):
+    """A tick or a choice asks that typed numbers in other cells are at least a number."""
+
+    least: float
+
     def broken(self, values: Values) -> bool:
         """Say whether the choice is made and a typed number is smaller."""
-        chosen = values.get(self.column) == self.choice
         typed = (values.get(name) for name in self.others)
-        return chosen and any(value is not None and value < self.least for value in typed)
+        too_small = (value is not None and value < self.least for value in typed)
+        return self.is_chosen(values) and any(too_small)
 
     def formula(self, cells: Cells) -> str:
         """Return TRUE where the choice is made and the smallest typed number is too small."""
-        refs = ",".join(cells.ref(name) for name in self.others)
-        chosen = f"{cells.ref(self.column)}={cells.label(self.column, self.choice)}"
-        least = cells.shown(self.others[0], self.least)
-        return f"AND({chosen},COUNT({refs})>0,MIN({refs})<{least})"
+        refs, least = self.refs(cells), cells.shown(self.others[0], self.least)
+        return f"AND({self.chosen(cells)},COUNT({refs})>0,MIN({refs})<{least})"
 
     def params(self) -> dict[str, Param]:
         """Return the least."""

@@ -4,14 +4,13 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from fieldbook.rules import (
-    AtLeastWith,
     NeedsAlso,
-    NotTogether,
     OneOf,
     Range,
     Rule,
     SumAtMost,
     Typed,
+    WithChoice,
 )
 from fieldbook.schema import Column, Kind, Limits, Role, Sheet
 from fieldbook.units import System
@@ -63,7 +62,7 @@ def row_rules(sheet: Sheet, names: frozenset[str], units: System) -> tuple[Rule,
 
 
 def _within(rule: Rule, names: frozenset[str]) -> Rule | None:
-    if isinstance(rule, SumAtMost | NotTogether | AtLeastWith):
+    if isinstance(rule, SumAtMost | WithChoice):
         return rule.within(names)
     spoken = {getattr(rule, part, None) for part in ("column", "other", "needs")} - {None}
     return rule if spoken <= names else None

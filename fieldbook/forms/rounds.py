@@ -116,6 +116,12 @@ _FILLING = _sheet(
     FIELDS, "field grower may_enter visit_date stage milk_line grain_fill scout answer remark"
 )
 
+_COUNTED_STOPS = _sheet(
+    STOPS,
+    "go_to measure place length_ft ears plants barren lowest_green_leaf"
+    " latitude longitude answer remark",
+)
+
 KERNEL_COUNT = Round(
     name="kernel-count",
     label="Kernel count",
@@ -138,11 +144,7 @@ KERNEL_COUNT = Round(
     full=Form(
         sheets=(
             _FILLING,
-            _sheet(
-                STOPS,
-                "go_to measure place length_ft ears plants barren lowest_green_leaf"
-                " latitude longitude answer remark",
-            ),
+            _COUNTED_STOPS,
             _sheet(
                 EARS,
                 "rows_around lost_rows base_blank kernels_set opposite_set inside_blank"
@@ -179,11 +181,7 @@ RIPENING = Round(
     full=Form(
         sheets=(
             _FILLING,
-            _sheet(
-                STOPS,
-                "go_to measure place length_ft ears plants barren lowest_green_leaf"
-                " latitude longitude answer remark",
-            ),
+            _COUNTED_STOPS,
             _sheet(
                 EARS,
                 "rows_around kernels_set ear_length_in kernel_depth_in grain_weight_lb"

@@ -122,7 +122,8 @@ def _risks(field: Field, disease: str, warm_humid: bool | None) -> Risks:
 def _is_warm_and_wet(weather: Sequence[WeatherDay], day: date, figures: Figures) -> bool | None:
     if not weather or weather[-1].day < day - timedelta(days=1):
         return None
-    before = weather_between(weather, day - _WEATHER_BEFORE, day - timedelta(days=1))
+    first, last = day - _WEATHER_BEFORE, day - timedelta(days=1)
+    before = weather_between(weather, first, last, figures=figures)
     return is_warm_and_wet(before, figures=figures)
 
 

@@ -17,7 +17,7 @@ from fieldbook.agronomy.windows import (
 from fieldbook.figures import Figures
 from fieldbook.season.result import OutlookResult, RipeResult, StageResult
 
-_RIPE, _DENT, _SILK = "R6", "R5", "R1"
+_RIPE, _DENT = "R6", "R5"
 
 
 def outlook(
