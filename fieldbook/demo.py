@@ -14,11 +14,10 @@ from fieldbook.problems import Problem, Weight, line
 from fieldbook.report.build import SEASON_PAGE, write_reports
 from fieldbook.season.blank import Order, book_plans, write_books
 from fieldbook.season.folder import write_safely
-from fieldbook.season.fresh import settings_text
 from fieldbook.season.intake import Taken, take_in
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.settings import Scout, Station
-from fieldbook.season.start import Beginning, begin_season
+from fieldbook.season.settings import Scout, Settings, Station
+from fieldbook.season.start import TIME_ZONE, begin_season
 from fieldbook.simulate import place
 from fieldbook.simulate.field import FieldTruth, grow, harvest, true_yield_bu_ac
 from fieldbook.simulate.files import cut_off, with_sheet_renamed
@@ -108,26 +107,23 @@ def _weather() -> list[Day]:
 def _make(folder: Path, days: list[Day]) -> Season:
     begin_season(
         folder,
-        Beginning(
+        Settings(
             season_id=f"marrow-creek-{place.YEAR}",
             name=f"{place.NAME} {place.YEAR}",
             year=place.YEAR,
-            stations=(Station(name=place.STATION, units=System.US),),
+            units=System.US,
+            time_zone=TIME_ZONE,
+            price_per_bu=4.2,
+            fungicide_cost_per_ac=26.0,
+            stations={place.STATION: Station(name=place.STATION, units=System.US)},
             scouts=tuple(Scout(scout_id=short, name=name) for short, name in place.SCOUTS),
-            rows=tuple(row for plot in place.PLOTS for row in (plot.row, *plot.more_rows)),
         ),
+        [row for plot in place.PLOTS for row in (plot.row, *plot.more_rows)],
     )
     write_safely(folder / MARK, b"made by 'silkbook demo'\n")
     measured = (day for day in days if day.day <= AS_OF and day.day != _LOST_DAY)
     path = folder / "weather" / f"{place.STATION}.csv"
     write_safely(path, weather_csv(measured).encode())
-    season = _opened(folder)
-    market = replace(season.settings, price_per_bu=4.2, fungicide_cost_per_ac=26.0)
-    write_safely(season.folder.settings, settings_text(market).encode())
-    return _opened(folder)
-
-
-def _opened(folder: Path) -> Season:
     season, problems = open_season(folder)
     if season is None:
         raise RuntimeError(f"the demo season can't be opened: {json.dumps(str(problems))}")

@@ -12,8 +12,8 @@ from fieldbook.forms.rounds import HARVEST, KERNEL_COUNT, Round
 from fieldbook.season.blank import Order, book_plans
 from fieldbook.season.intake import Taken, take_in
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.settings import Scout, Station
-from fieldbook.season.start import Beginning, begin_season
+from fieldbook.season.settings import Scout, Settings, Station
+from fieldbook.season.start import TIME_ZONE, begin_season
 from fieldbook.units import System
 from fieldbook.workbook.plan import EntryKey, EntryValue
 from fieldbook.workbook.write import write_book
@@ -72,15 +72,16 @@ def season_of(
     """Make a season of these plots."""
     begin_season(
         path,
-        Beginning(
+        Settings(
             season_id=f"test-{year}",
             name=f"Test season {year}",
             year=year,
             units=units,
-            stations=(Station(name="home", units=System.US),),
+            time_zone=TIME_ZONE,
+            stations={"home": Station(name="home", units=System.US)},
             scouts=(Scout(scout_id="ana", name="Ana"),),
-            rows=tuple(row(plot, year=year) for plot in plots),
         ),
+        [row(plot, year=year) for plot in plots],
     )
     season, problems = open_season(path)
     assert season is not None, problems

@@ -8,8 +8,8 @@ from fieldbook.forms.roster import RosterRow
 from fieldbook.forms.rounds import KERNEL_COUNT, Round
 from fieldbook.season.blank import Order, book_plans
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.settings import Scout, Station
-from fieldbook.season.start import Beginning, begin_season
+from fieldbook.season.settings import Scout, Settings, Station
+from fieldbook.season.start import TIME_ZONE, begin_season
 from fieldbook.units import System
 from fieldbook.workbook.plan import BookPlan, EntryKey, EntryValue
 from fieldbook.workbook.write import write_book
@@ -67,15 +67,16 @@ def small_season(
     """Make and open a season folder."""
     begin_season(
         path,
-        Beginning(
+        Settings(
             season_id="test-2026",
             name="Test season 2026",
             year=2026,
             units=units,
-            stations=(Station(name="home", units=System.US),),
+            time_zone=TIME_ZONE,
+            stations={"home": Station(name="home", units=System.US)},
             scouts=(Scout(scout_id="ana", name="Ana"), Scout(scout_id="joss", name="Joss")),
-            rows=rows,
         ),
+        rows,
     )
     season, problems = open_season(path)
     assert season is not None, problems

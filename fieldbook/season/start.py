@@ -1,7 +1,6 @@
 """Begin a season: its folder, a season.toml to look into, a roster to fill."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 
 from fieldbook.forms.roster import RosterRow
@@ -12,24 +11,8 @@ from fieldbook.season.settings import Scout, Settings, Station
 from fieldbook.units import System
 from fieldbook.workbook.roster import write_roster
 
-_TIME_ZONE = "America/Chicago"
+TIME_ZONE = "America/Chicago"
 _LONGEST_NAME, _LONGEST_STEM = 80, 30
-
-
-@dataclass(frozen=True, kw_only=True)
-class Beginning:
-    """What a new season starts with; the demo brings its own."""
-
-    season_id: str
-    name: str
-    year: int
-    units: System = System.US
-    language: str = "en"
-    paper: str = "letter"
-    time_zone: str = _TIME_ZONE
-    stations: tuple[Station, ...] = ()
-    scouts: tuple[Scout, ...] = ()
-    rows: tuple[RosterRow, ...] = ()
 
 
 def new_season(path: Path, *, year: int, name: str | None, units: System) -> Problem | None:
@@ -37,20 +20,17 @@ def new_season(path: Path, *, year: int, name: str | None, units: System) -> Pro
     if path.is_file() or (path.is_dir() and any(path.iterdir())):
         return problem("season-exists", folder=str(path))
     called = " ".join((name or f"Season {year}").split())[:_LONGEST_NAME]
-    station = Station(name="home", units=units)
-    scout = Scout(scout_id="scout1", name="First scout")
-    begin_season(
-        path,
-        Beginning(
-            season_id=_season_id(called, year),
-            name=called,
-            year=year,
-            units=units,
-            paper="a4" if units is System.METRIC else "letter",
-            stations=(station,),
-            scouts=(scout,),
-        ),
+    settings = Settings(
+        season_id=_season_id(called, year),
+        name=called,
+        year=year,
+        units=units,
+        paper="a4" if units is System.METRIC else "letter",
+        time_zone=TIME_ZONE,
+        stations={"home": Station(name="home", units=units)},
+        scouts=(Scout(scout_id="scout1", name="First scout"),),
     )
+    begin_season(path, settings)
     return None
 
 
@@ -62,31 +42,16 @@ def _season_id(name: str, year: int) -> str:
     return f"{stem or 'season'}-{year}"
 
 
-def begin_season(path: Path, beginning: Beginning) -> None:
-    """Write a season's first files."""
+def begin_season(path: Path, settings: Settings, rows: Iterable[RosterRow] = ()) -> None:
+    """Write a season's first files; the demo brings its own roster."""
     folder = SeasonFolder(path)
     folder.make()
-    settings = Settings(
-        season_id=beginning.season_id,
-        name=beginning.name,
-        year=beginning.year,
-        units=beginning.units,
-        language=beginning.language,
-        paper=beginning.paper,
-        time_zone=beginning.time_zone,
-        stations={station.name: station for station in beginning.stations},
-        scouts=beginning.scouts,
-    )
     write_safely(folder.settings, settings_text(settings).encode("utf-8"))
-    roster = _roster(beginning, beginning.rows)
-    write_safely(path / "roster.xlsx", roster)
-
-
-def _roster(beginning: Beginning, rows: Iterable[RosterRow]) -> bytes:
-    return write_roster(
+    roster = write_roster(
         rows,
-        year=beginning.year,
-        units=beginning.units,
-        language=beginning.language,
-        paper=beginning.paper,
+        year=settings.year,
+        units=settings.units,
+        language=settings.language,
+        paper=settings.paper,
     )
+    write_safely(path / "roster.xlsx", roster)

@@ -13,8 +13,8 @@ from fieldbook.jobs import many
 from fieldbook.problems import Problem
 from fieldbook.season.blank import Order, book_plans
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.settings import Scout, Station
-from fieldbook.season.start import Beginning, begin_season
+from fieldbook.season.settings import Scout, Settings, Station
+from fieldbook.season.start import TIME_ZONE, begin_season
 from fieldbook.simulate import place
 from fieldbook.simulate.field import FieldTruth, grow
 from fieldbook.simulate.mistakes import MISTAKES, Mistake, Planted, plant
@@ -85,14 +85,16 @@ def open_place(folder: Path) -> Season:
     """Make the invented season without any book."""
     begin_season(
         folder,
-        Beginning(
+        Settings(
             season_id="careless",
             name="Careless",
             year=place.YEAR,
-            stations=(Station(name=place.STATION, units=System.US),),
+            units=System.US,
+            time_zone=TIME_ZONE,
+            stations={place.STATION: Station(name=place.STATION, units=System.US)},
             scouts=tuple(Scout(scout_id=short, name=name) for short, name in place.SCOUTS),
-            rows=tuple(row for plot in place.PLOTS for row in (plot.row, *plot.more_rows)),
         ),
+        [row for plot in place.PLOTS for row in (plot.row, *plot.more_rows)],
     )
     return _opened(folder)
 
