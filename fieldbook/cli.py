@@ -87,6 +87,24 @@ def _season_argument(command: Callable[..., Any]) -> Callable[..., Any]:
     return click.argument("folder", type=click.Path(path_type=Path), default=Path())(command)
 
 
+def _season_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    return click.option(
+        "--season",
+        "folder",
+        type=click.Path(path_type=Path),
+        default=Path(),
+        help="The season folder, if it is not the current one.",
+    )(command)
+
+
+def _templates_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    return click.option(
+        "--templates",
+        type=click.Path(path_type=Path, exists=True, file_okay=False),
+        help="A folder with your own templates.",
+    )(command)
+
+
 def _sane_day(_: click.Context, __: click.Parameter, day: datetime | None) -> datetime | None:
     if day is not None and not _FIRST_YEAR <= day.year <= _LAST_YEAR:
         raise click.BadParameter(f"a day of the years {_FIRST_YEAR} to {_LAST_YEAR}, please")
@@ -178,11 +196,7 @@ def new(folder: Path, year: int | None, name: str | None, units: str) -> None:
 )
 @click.option("--no-pdf", is_flag=True, help="Write the workbook only, no pages for scouts.")
 @click.option("--json", "as_json", is_flag=True, help="The same facts for machines.")
-@click.option(
-    "--templates",
-    type=click.Path(path_type=Path, exists=True, file_okay=False),
-    help="A folder with your own templates.",
-)
+@_templates_option
 @_as_of_option
 def plan(
     folder: Path,
@@ -314,13 +328,7 @@ def _near(typed: str, known: Iterable[str]) -> str:
 
 @main.command()
 @click.argument("paths", type=click.Path(path_type=Path), nargs=-1)
-@click.option(
-    "--season",
-    "folder",
-    type=click.Path(path_type=Path),
-    default=Path(),
-    help="The season folder, if it is not the current one.",
-)
+@_season_option
 @_as_of_option
 def intake(paths: tuple[Path, ...], folder: Path, as_of: datetime | None) -> None:
     """Take filled books in: files, folders, or all that lies in incoming/.
@@ -423,13 +431,7 @@ def ask(folder: Path, scout: str | None) -> None:
 
 @main.command()
 @click.argument("field_id")
-@click.option(
-    "--season",
-    "folder",
-    type=click.Path(path_type=Path),
-    default=Path(),
-    help="The season folder, if it is not the current one.",
-)
+@_season_option
 @click.option("--changed", is_flag=True, help="Only readings that a later book replaced.")
 def history(field_id: str, folder: Path, changed: bool) -> None:
     """Show who read what in a field, when, from which file, and what replaced it.
@@ -486,11 +488,7 @@ def results(folder: Path, as_json: bool, as_of: datetime | None) -> None:
 @_season_argument
 @click.option("--field", "field_id", help="Only this field, by its field ID.")
 @click.option("--no-pdf", is_flag=True, help="Write the HTML pages only.")
-@click.option(
-    "--templates",
-    type=click.Path(path_type=Path, exists=True, file_okay=False),
-    help="A folder with your own templates.",
-)
+@_templates_option
 @_as_of_option
 def report(
     folder: Path,
