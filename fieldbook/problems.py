@@ -6,7 +6,7 @@ the command that shows them decides about words and exit code.
 
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cache
 from importlib.resources import files
@@ -73,13 +73,19 @@ def problem(code: str, place: Place | None = None, /, **params: Param) -> Proble
 
 @dataclass(frozen=True, kw_only=True)
 class Entry:
-    """One code of the catalogue."""
+    """One code of the catalogue.
+
+    ``description`` says when it is raised and why it matters; ``example`` are the parameters of
+    one message, as it would be shown.
+    """
 
     code: str
     weight: Weight
     title: str
     message: str
     look: str = ""
+    description: str = ""
+    example: Mapping[str, Param] = field(default_factory=dict)
 
 
 @cache
