@@ -138,6 +138,13 @@ def _open(folder: Path) -> Season:
     return season
 
 
+def _tell(text: str) -> None:
+    """Print a line that holds what people typed: it can't steer a terminal or fake a line."""
+    from fieldbook.words import one_line
+
+    click.echo(one_line(text))
+
+
 def _say(problems: Iterable[Problem], language: str = "en") -> None:
     from fieldbook.problems import line
 
@@ -232,7 +239,7 @@ def plan(
         click.echo(plan_json(made, language=season.language, scout=scout))
     else:
         for text in (*plan_lines(made, season.language, scout), *map(str, paths)):
-            click.echo(text)
+            _tell(text)
         _say(problems, season.language)
     _end(clean=not _heavy(problems))
 
@@ -289,7 +296,7 @@ def blank(
             refused.append(problem)
             continue
         written += 1
-        click.echo(f"{path}  {', '.join(fields)}")
+        _tell(f"{path}  {', '.join(fields)}")
     _say(refused, season.language)
     if not written and not refused:
         _fail("nothing-to-do", detail=_no_fields(season, scout, order.walked))
@@ -346,7 +353,7 @@ def intake(paths: tuple[Path, ...], folder: Path, as_of: datetime | None) -> Non
     for taken in _progress(take_in(season, files, now=_now(as_of)), len(files)):
         clean = clean and not taken.needs_a_look
         done = f"taken in: {', '.join(taken.visits)}" if taken.accepted else "not taken in"
-        click.echo(f"{taken.path.name}: {done}")
+        _tell(f"{taken.path.name}: {done}")
         _say(taken.open_problems, season.language)
     if not files:
         click.echo("No files to take in.")
@@ -368,21 +375,28 @@ def _progress(steps: Iterable[Any], count: int) -> Iterable[Any]:
 @click.argument("file", type=click.Path(path_type=Path), required=False)
 @click.option("--season", "folder", type=click.Path(path_type=Path), help="The season folder.")
 @click.option("--json", "as_json", is_flag=True, help="The same facts for machines.")
-@click.option("--explain", is_flag=True, help="Say what every check looks for instead.")
+@click.option(
+    "--explain",
+    metavar="[CODE]",
+    is_flag=False,
+    flag_value="",
+    help="Say what every check looks for instead, or what one does, with an example.",
+)
 @_as_of_option
 def check(
     file: Path | None,
     folder: Path | None,
     as_json: bool,
-    explain: bool,
+    explain: str | None,
     as_of: datetime | None,
 ) -> None:
     """Check one book and change nothing; or say what every check looks for.
 
-    Example: silkbook check ana.xlsx --season season-2027
+    Examples: silkbook check ana.xlsx --season season-2027
+    and silkbook check --explain rows-odd
     """
-    if explain:
-        _explain()
+    if explain is not None:
+        _explain(explain)
         return
     if file is None:
         raise click.UsageError("Name the book to check, or ask for --explain.")
@@ -397,17 +411,19 @@ def check(
     else:
         _say(taken.open_problems, season.language)
         readings = len(taken.verdict.readings) if taken.verdict else 0
-        click.echo(f"{file.name}: {readings} readings, {len(taken.open_problems)} to look at")
+        _tell(f"{file.name}: {readings} readings, {len(taken.open_problems)} to look at")
     _end(clean=not taken.needs_a_look)
 
 
-def _explain() -> None:
-    """Print the catalogue of problems: code, weight, title, and what a person is told."""
+def _explain(code: str) -> None:
+    """Print what the catalogue says of one problem, or of all."""
+    from fieldbook.explain import all_lines, near_code, one_lines
     from fieldbook.problems import catalogue
 
-    for code, entry in sorted(catalogue().items()):
-        click.echo(f"{code} ({entry.weight}): {entry.title}")
-        click.echo(f"    {entry.message}")
+    if code and code not in catalogue():
+        _fail("no-such-choice", what="check", typed=code, suggestion=near_code(code))
+    for text in one_lines(code) if code else all_lines():
+        click.echo(text)
 
 
 @main.command()
@@ -423,7 +439,7 @@ def ask(folder: Path, scout: str | None) -> None:
     count = 0
     for asked in write_corrections(_open(folder), scout=scout):
         count += 1
-        click.echo(f"{asked.path}  {asked.questions} questions for {asked.scout}")
+        _tell(f"{asked.path}  {asked.questions} questions for {asked.scout}")
         click.echo(f"{asked.reply}  the words to send with it")
     if not count:
         click.echo("Nothing is asked.")
@@ -446,7 +462,7 @@ def history(field_id: str, folder: Path, changed: bool) -> None:
     with Ledger(season.folder) as ledger:
         found = field_history(ledger, field_id)
     for text in history_lines(changed_only(found) if changed else found):
-        click.echo(text)
+        _tell(text)
     if not found:
         click.echo(f"Nothing was taken in for field {field_id} yet.")
 
@@ -478,7 +494,7 @@ def results(folder: Path, as_json: bool, as_of: datetime | None) -> None:
         from fieldbook.season.as_text import results_lines
 
         for text in results_lines(found.fields, season.settings.units, season.language):
-            click.echo(text)
+            _tell(text)
         _say((*season.problems, *found.problems), season.language)
     questions = any(field.questions for field in found.fields)
     _end(clean=not questions and not _heavy((*season.problems, *found.problems)))
@@ -572,7 +588,7 @@ def _write_plain(season: Season, views: Mapping[str, Any], *, pdf: bool) -> list
     problems: list[Problem] = []
     for name, view in views.items():
         for text in plain_lines(view):
-            click.echo(text)
+            _tell(text)
         written = write_plain(season, view, name, pdf=pdf)
         click.echo("  ".join(str(path) for path in written.paths))
         problems += written.problems

@@ -6,12 +6,12 @@ the command that shows them decides about words and exit code.
 
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
 from importlib.resources import files
 
-from fieldbook.words import number_words, say
+from fieldbook.words import number_words, one_line, say
 
 Param = str | int | float
 
@@ -44,7 +44,7 @@ class Place:
     def words(self) -> str:
         """Say the place, for example ``ana.xlsx, Ears, D14``."""
         parts = (self.file, self.sheet, self.cell)
-        return ", ".join(part for part in parts if part)
+        return one_line(", ".join(part for part in parts if part))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,17 +75,18 @@ def problem(code: str, place: Place | None = None, /, **params: Param) -> Proble
 class Entry:
     """One code of the catalogue.
 
-    ``description`` says when it is raised and why it matters; ``example`` are the parameters of
-    one message, as it would be shown.
+    ``family`` is the heading it is listed under; ``description`` says when it is raised and why
+    it matters; ``example`` are the parameters of one message, as it would be shown.
     """
 
     code: str
     weight: Weight
     title: str
     message: str
+    description: str
+    example: Mapping[str, Param]
     look: str = ""
-    description: str = ""
-    example: Mapping[str, Param] = field(default_factory=dict)
+    family: str = "Others"
 
 
 @cache
@@ -112,11 +113,14 @@ class _Params(dict[str, Param]):
 
 def sentence(problem: Problem, language: str = "en") -> str:
     """Say what is wrong, why, and what to do, in a reader's language."""
-    params = _Params(
-        (name, number_words(value) if isinstance(value, float) else value)
-        for name, value in problem.params
-    )
+    params = _Params((name, _shown(value)) for name, value in problem.params)
     return say(catalogue()[problem.code].message, language).format_map(params)
+
+
+def _shown(value: Param) -> Param:
+    if isinstance(value, float):
+        return number_words(value)
+    return one_line(value) if isinstance(value, str) else value
 
 
 def line(problem: Problem, language: str = "en") -> str:

@@ -10,12 +10,12 @@ from fieldbook.entries import Cell, CellValue
 from fieldbook.problems import Param
 from fieldbook.schema import Column, Kind
 from fieldbook.units import System
-from fieldbook.words import number_words, say
+from fieldbook.words import number_words, one_line, plain_text, say
 
 _SPREADSHEET_DAY_ZERO = date(1899, 12, 30)
 _SERIAL_DAYS = range(36526, 73051)  # the years 2000 to 2099
 _BLANKS = "\xa0\u202f \t\r\n"
-_SHOWN = 40
+_SHOWN, _LONGEST_TEXT = 40, 1000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,7 +39,7 @@ def typed_text(value: CellValue) -> str:
         return number_words(value)
     if isinstance(value, datetime | date):
         return value.strftime("%Y-%m-%d")
-    text = "" if value is None else " ".join(value.strip(_BLANKS).split())
+    text = "" if value is None else " ".join(one_line(value).split())
     return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
 
 
@@ -55,12 +55,18 @@ def parse_cell(column: Column, cell: Cell, units: System, language: str) -> Pars
         return _choice(column, cell.value, language)
     if column.kind is Kind.DAY:
         return _day(cell.value)
-    return Parsed(value=_text(cell.value))
+    return _text(cell.value)
 
 
-def _text(value: CellValue) -> str:
-    whole = isinstance(value, float) and value.is_integer()
-    return typed_text(value) if whole or not isinstance(value, str) else value.strip(_BLANKS)
+def _text(value: CellValue) -> Parsed:
+    """Take a text as it is, but for what can't be seen; the kept original has all of it."""
+    if not isinstance(value, str):
+        return Parsed(value=typed_text(value))
+    text = plain_text(value).strip(_BLANKS)
+    if len(text) <= _LONGEST_TEXT:
+        return Parsed(value=text or None)
+    told = (("count", len(text)), ("most", _LONGEST_TEXT))
+    return Parsed(value=f"{text[: _LONGEST_TEXT - 3].rstrip()}...", code="text-cut", params=told)
 
 
 def _number(column: Column, value: CellValue, units: System) -> Parsed:

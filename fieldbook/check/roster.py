@@ -10,12 +10,17 @@ from fieldbook.check.rows import Draft, drafts_of
 from fieldbook.entries import SheetEntries
 from fieldbook.forms.leaves import GRAY_LEAF_SPOT, NORTHERN_BLIGHT
 from fieldbook.forms.roster import FROM_EMERGENCE, OTHER_CORN, ROSTER_FORM
-from fieldbook.problems import Problem, Weight, problem
+from fieldbook.problems import Param, Problem, Weight, problem
+from fieldbook.schema import Kind
 from fieldbook.units import System
 
 _NEEDED = tuple(column.name for column in ROSTER_FORM.entries if column.needed)
 # Nobody recounts a roster: the same faults in words that fit it.
 _ROSTER_CODES = {"out-of-range": "roster-impossible", "unusual": "roster-rare"}
+# A name must fit into the identity of a book, beside the ID of its visit.
+_LONGEST_NAME = 100
+# What a cell says of itself and the roster says better, or does not care about.
+_TOLD_BETTER = ("part-missing", "text-cut")
 _TRIAL = ("trial", "treatment", "block")
 _SAME_IN_A_FIELD = ("grower_id", "grower", "field", "row_width_in", "scout", "station", *_TRIAL)
 
@@ -80,12 +85,12 @@ def check_roster(
     sheet: SheetEntries, file: str, units: System, language: str
 ) -> tuple[Roster, tuple[Problem, ...]]:
     """Turn a roster sheet into fields; a row with an error is left out, the others stand."""
-    drafts = drafts_of(ROSTER_FORM, sheet, units, language)
+    drafts = [_tidy(draft) for draft in drafts_of(ROSTER_FORM, sheet, units, language)]
     problems = [
         replace(finding.problem, code=_ROSTER_CODES.get(finding.problem.code, finding.problem.code))
         for draft in drafts
         for finding in draft.findings
-        if finding.problem.code != "part-missing"
+        if finding.problem.code not in _TOLD_BETTER
     ]
     usable: list[Draft] = []
     for draft in drafts:
@@ -100,6 +105,15 @@ def check_roster(
     return Roster(fields=fields), tuple(found.in_file(file) for found in problems)
 
 
+def _tidy(draft: Draft) -> Draft:
+    """Return a row whose names stand on one line: they name files, sheets and pages."""
+    values = {
+        name: " ".join(value.split()) if isinstance(value, str) else value
+        for name, value in draft.values.items()
+    }
+    return replace(draft, values=values)
+
+
 def _has_error(draft: Draft) -> bool:
     return any(finding.problem.weight is Weight.ERROR for finding in draft.findings)
 
@@ -109,11 +123,20 @@ def _row_faults(draft: Draft) -> Iterable[Problem]:
         if draft.values.get(name) is None and not draft.is_faulty(name):
             column = ROSTER_FORM.sheet.column(name)
             yield problem("roster-needs", draft.place(name), column=column.label)
+    yield from _too_long(draft)
     use = draft.values.get("use")
     if use in OTHER_CORN:
         name = str(draft.values.get("field") or draft.values.get("field_id") or "This field")
         label = ROSTER_FORM.sheet.column("use").choice_label(str(use)).lower()
         yield problem("roster-other-corn", draft.place("use"), field=name, use=label)
+
+
+def _too_long(draft: Draft) -> Iterable[Problem]:
+    for column in ROSTER_FORM.entries:
+        length = len(str(draft.values.get(column.name) or ""))
+        if column.kind is Kind.TEXT and length > _LONGEST_NAME:
+            words: dict[str, Param] = {"column": column.label, "count": length}
+            yield problem("roster-long", draft.place(column.name), most=_LONGEST_NAME, **words)
 
 
 def _fields(drafts: Iterable[Draft]) -> tuple[dict[str, Field], list[Problem]]:

@@ -271,7 +271,8 @@ def _place_finding(draft: Draft, field: Field, name: str) -> Finding | None:
         return None
     place = draft.place("longitude")
     if miles_between((here[0], -here[1]), there) <= reach:
-        found = problem("longitude-sign", place, typed=draft.typed("longitude"), suggested=-here[1])
+        typed, suggested = draft.typed("longitude"), -here[1]
+        found = problem("longitude-sign", place, field=name, typed=typed, suggested=suggested)
         return Finding(problem=found, marks=marks)
     found = problem("stop-far-away", place, miles=round(miles), field=name, hint="")
     return Finding(problem=found, marks=marks)

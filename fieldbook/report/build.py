@@ -11,9 +11,9 @@ from fieldbook.report import field_page, field_pdf, pdf_missing
 from fieldbook.report.context import ReportContext
 from fieldbook.report.harvest_page import write_harvest_order
 from fieldbook.report.season_page import season_page
-from fieldbook.season.blank import safe_name
+from fieldbook.season.blank import own_name, safe_name
 from fieldbook.season.figures import season_figures
-from fieldbook.season.folder import digest, write_safely
+from fieldbook.season.folder import write_safely
 from fieldbook.season.result import FieldResult
 from fieldbook.season.results import SeasonResults, season_results
 from fieldbook.season.season import Season
@@ -134,12 +134,6 @@ def _write(job: _Job) -> tuple[Path, ...]:
 
 
 def report_name(result: FieldResult) -> str:
-    """Return a report's file name without its ending, the same every time and for no other field.
-
-    An ID that no file can be named after is told apart from its likes by its hash.
-    """
+    """Return a report's file name without its ending, the same every time and no other's."""
     words = safe_name(result.field.lower().replace(" ", "-"))
-    plain = safe_name(result.field_id)
-    if plain != result.field_id:
-        plain = f"{plain}-{digest(result.field_id.encode())[:6]}"
-    return f"{plain}-{words}"
+    return f"{own_name(result.field_id)}-{words}"

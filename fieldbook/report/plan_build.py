@@ -6,7 +6,7 @@ from pathlib import Path
 from fieldbook.problems import Problem, problem
 from fieldbook.report.pdf import page_pdf, pdf_missing
 from fieldbook.report.plan_page import week_pages
-from fieldbook.season.blank import safe_name
+from fieldbook.season.blank import own_name
 from fieldbook.season.folder import write_safely
 from fieldbook.season.plan_book import write_plan_book
 from fieldbook.season.plan_file import keep_plan
@@ -35,6 +35,6 @@ def write_plan(
 def _write_pages(season: Season, plan: SeasonPlan, templates: Path | None) -> Iterator[Path]:
     for scout in plan.fields_a_day:
         for first, html in week_pages(plan, season.settings, scout, templates):
-            path = season.folder.plan / f"{safe_name(scout)}-week-of-{first.isoformat()}.pdf"
+            path = season.folder.plan / f"{own_name(scout)}-week-of-{first.isoformat()}.pdf"
             write_safely(path, page_pdf(html))
             yield path

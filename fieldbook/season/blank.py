@@ -3,6 +3,7 @@
 import base64
 import hashlib
 import json
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
@@ -15,7 +16,7 @@ from fieldbook.forms.fields import GRAIN_FILL
 from fieldbook.forms.rounds import ROUNDS, Round
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.season.figures import season_figures
-from fieldbook.season.folder import write_safely
+from fieldbook.season.folder import digest, write_safely
 from fieldbook.season.layout import plan_stops
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
@@ -27,6 +28,8 @@ from fieldbook.workbook.write import write_book
 
 FIELDS_A_BOOK = 10
 ANYONE = "anyone"
+_LONGEST_NAME, _LONGEST_NAME_BYTES = 40, 100
+_DEVICES = re.compile(r"con|prn|aux|nul|com\d|lpt\d", re.IGNORECASE)  # no file names on Windows
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -207,9 +210,9 @@ def _placed(season: Season, order: Order) -> Iterator[tuple[BookPlan, Path]]:
     for plan in book_plans(season, order):
         scout = plan.identity.scout
         seen[scout] = seen.get(scout, 0) + 1
-        parts = [safe_name(scout)]
+        parts = [own_name(scout)]
         if order.one_field or order.field_id:
-            parts.append(safe_name(plan.visits[0].slip.field_id))
+            parts.append(own_name(plan.visits[0].slip.field_id))
         elif seen[scout] > 1:
             parts.append(str(seen[scout]))
         if order.full:
@@ -220,7 +223,17 @@ def _placed(season: Season, order: Order) -> Iterator[tuple[BookPlan, Path]]:
 def safe_name(text: str) -> str:
     """Turn a person's text into a file name that every system takes."""
     kept = "".join(letter if letter.isalnum() or letter in "-_" else "_" for letter in text)
-    return kept.strip("_")[:40] or "book"
+    short = kept.strip("_")[:_LONGEST_NAME].encode()[:_LONGEST_NAME_BYTES].decode(errors="ignore")
+    return f"{short}_" if _DEVICES.fullmatch(short) else short or "book"
+
+
+def own_name(text: str) -> str:
+    """Turn an ID into a file name that no other ID gets.
+
+    One that no file can be named after is told apart from its likes by its hash.
+    """
+    plain = safe_name(text)
+    return plain if plain == text else f"{plain}-{digest(text.encode())[:6]}"
 
 
 def _is_filled(path: Path) -> bool:

@@ -28,6 +28,7 @@ from fieldbook.season.folder import SeasonFolder, season_lock, sweep
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
 from fieldbook.season.tables import ledger_sheets, row_text
+from fieldbook.words import one_line
 from fieldbook.workbook.read import ReadBook, read_book
 
 
@@ -56,7 +57,9 @@ def _read(path: Path) -> tuple[Path, bytes, ReadBook]:
     try:
         data = path.read_bytes()
     except OSError as fault:
-        found = problem("file-unreadable", Place(file=path.name), detail=fault.strerror or "?")
+        found = problem(
+            "file-unreadable", Place(file=one_line(path.name)), detail=fault.strerror or "?"
+        )
         return path, b"", ReadBook(book=None, problems=(found,))
     return path, data, ReadBook(book=None, problems=())
 
@@ -65,7 +68,9 @@ def read_books(season: Season, paths: Iterable[Path]) -> Iterator[tuple[Path, by
     """Read all files in order; what kills or stalls its reader is one file's fault alone."""
     loaded = [_read(path) for path in paths if not _is_gone(season, path)]
     identities = season.folder.identities
-    wanted = [(data, path.name, identities) for path, data, read in loaded if not read.problems]
+    wanted = [
+        (data, one_line(path.name), identities) for path, data, read in loaded if not read.problems
+    ]
     outcomes = isolated(_read_one, wanted)
     for path, data, read in loaded:
         if read.problems:
@@ -73,7 +78,7 @@ def read_books(season: Season, paths: Iterable[Path]) -> Iterator[tuple[Path, by
             continue
         outcome = next(outcomes)
         if outcome.value is None:
-            died = problem("file-reader-died", Place(file=path.name))
+            died = problem("file-reader-died", Place(file=one_line(path.name)))
             yield path, data, ReadBook(book=None, problems=(died,))
         else:
             yield path, data, outcome.value
@@ -107,14 +112,14 @@ def _take_one(
         return Taken(path=path, accepted=False, verdict=None, problems=read.problems)
     before = ledger.has_file(read.book.sha256)
     if before:
-        seen = problem("book-seen", Place(file=path.name), when=before[:10])
+        seen = problem("book-seen", Place(file=one_line(path.name)), when=before[:10])
         return Taken(path=path, accepted=False, verdict=None, problems=(seen,))
     day = _day(season, now)
     context = season.context(ledger.seen_stages(), today=day, received=day)
     verdict = check_book(read.book, context)
     if not verdict.readings:
         return Taken(path=path, accepted=False, verdict=None, problems=verdict.problems)
-    kept = _changed_since(ledger, verdict, path.name)
+    kept = _changed_since(ledger, verdict, one_line(path.name))
     verdict = CheckedBook(
         readings=verdict.readings,
         questions=verdict.questions,
@@ -137,7 +142,7 @@ def _enter(
     event = BookEvent(
         sequence=next_sequence(season.folder),
         sha256=book.sha256,
-        file=path.name,
+        file=one_line(path.name),
         source="folder",
         sender=None,
         received=now.astimezone(ZoneInfo("UTC")).strftime("%Y-%m-%dT%H:%M:%SZ"),

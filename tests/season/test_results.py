@@ -51,6 +51,15 @@ def test_end_rows_stay_out_of_the_figure(season: Season, tmp_path: Path) -> None
     assert found.stops[4].yield_bu_ac is not None
 
 
+def test_fewer_stops_than_usual_are_told(season: Season, tmp_path: Path) -> None:
+    """Five stops on 80 acres are under the usual advice; the note says how many are wanted."""
+    found = result_of(season, tmp_path, good_visit("A1"))
+    notes = {note.code: dict(note.params) for note in found.notes}
+    assert notes["few-stops"]["stops"] == 5
+    assert notes["few-stops"]["area"] == "80 ac"
+    assert int(notes["few-stops"]["wanted"]) > 5
+
+
 def test_two_stops_give_no_interval(season: Season, tmp_path: Path) -> None:
     """Under three stops the mean stands, and no sampling interval is given."""
     found = result_of(season, tmp_path, good_visit("A1", stops=2)).yield_

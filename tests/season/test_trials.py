@@ -188,6 +188,21 @@ def test_strips_that_vary_a_lot_are_in_doubt(tmp_path: Path) -> None:
     assert f"vary by {round(found.comparison.cv_pct, 1):g} %" in sentence(said)
 
 
+def test_strips_without_blocks_say_what_that_costs(tmp_path: Path) -> None:
+    """A trial without blocks is compared, with a note that all ground counts as chance."""
+    found = compared(harvested(tmp_path / "s", strips(EIGHT, blocks=False)))
+    assert "trial-no-blocks" in codes(found.problems)
+    assert "trial-no-blocks" not in codes(
+        compared(harvested(tmp_path / "b", strips(EIGHT))).problems
+    )
+
+
+def test_strips_that_agree_to_the_last_digit_are_doubted(tmp_path: Path) -> None:
+    """No chance can be worked out where strips of one treatment do not differ at all."""
+    found = compared(harvested(tmp_path / "s", strips({"A": [200] * 4, "B": [190] * 4})))
+    assert "trial-no-spread" in codes(found.problems)
+
+
 def test_a_strip_without_a_treatment_is_named(tmp_path: Path) -> None:
     """A trial's field without a treatment is left out and told."""
     plots = [*strips(EIGHT), Plot(field_id="Loose", bu_ac=150)]
