@@ -392,8 +392,9 @@ def check(
 ) -> None:
     """Check one book and change nothing; or say what every check looks for.
 
-    Examples: silkbook check ana.xlsx --season season-2027
-    and silkbook check --explain rows-odd
+    Example: silkbook check ana.xlsx --season season-2027
+
+    Example: silkbook check --explain rows-odd
     """
     if explain is not None:
         _explain(explain)

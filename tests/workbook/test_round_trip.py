@@ -48,7 +48,10 @@ Record = dict[str, Any]
 
 # ---- strategies, made from the declarations -------------------------------------------------
 
-_LETTERS = st.characters(blacklist_categories=("Cs", "Cc"), blacklist_characters="\ufffe\uffff")
+# Letters that are read as they are; signs that steer a terminal or turn a line are taken out.
+_LETTERS = st.characters(
+    blacklist_categories=("Cs", "Cc", "Cf", "Zl", "Zp"), blacklist_characters="\ufffe\uffff"
+)
 _ODD_WORDS = ("=1+1", "0", "007", "TRUE", "2026-07-22", "1/2", "_x000D_", "#N/A", "line\nline", "-")
 _WORDS = st.sampled_from(_ODD_WORDS) | st.text(_LETTERS, min_size=1, max_size=80).map(
     lambda text: text.strip("\xa0\u202f \t\r\n") or "x"
