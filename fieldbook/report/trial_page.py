@@ -14,7 +14,7 @@ from fieldbook.report.pictures import Picture
 from fieldbook.report.plain import Part, PlainView, picture
 from fieldbook.report.sources import sources_of
 from fieldbook.report.tables import Table
-from fieldbook.season.blank import own_name
+from fieldbook.season.blank import safe_name
 from fieldbook.season.folder import digest
 from fieldbook.season.season import Season
 from fieldbook.season.trials import HARVESTED, StripResult, TrialResult, trial_names
@@ -41,7 +41,7 @@ def trial_page_name(trial: str, among: Iterable[str]) -> str:
 
 
 def _plain_name(trial: str) -> str:
-    return f"trial-{own_name(trial.lower().replace(' ', '-'))}"
+    return f"trial-{safe_name(trial.lower().replace(' ', '-'))}"
 
 
 def trial_pages(
