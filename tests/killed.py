@@ -20,15 +20,17 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any
 
 sys.path[:0] = [str(Path(__file__).parent)]
 
 import sqlalchemy as sa  # noqa: E402
-from seasons import NOW, ROWS, good_visit, small_season  # noqa: E402
+from seasons import ROWS, good_visit, small_season  # noqa: E402
 
 from fieldbook.forms.rounds import KERNEL_COUNT  # noqa: E402
 from fieldbook.season import incoming, intake  # noqa: E402
@@ -40,6 +42,7 @@ from fieldbook.season.season import open_season  # noqa: E402
 from fieldbook.workbook.write import write_book  # noqa: E402
 
 BOOKS, MOMENTS, SEED = 40, 200, "killed-1"
+NOW = datetime(2026, 8, 20, 20, tzinfo=UTC)  # as the command takes "--as-of 2026-08-20"
 _BAD_EVERY = 8
 _MENDED_EVERY = 5
 INSIDE = 4  # statements of a transaction before it is broken off
@@ -201,40 +204,41 @@ class Moment:
 
 def killed_at(path: Path, moment: Moment) -> bool:
     """Run an intake in a process of its own until the moment; say whether it was killed."""
-    here, there = _PROCESSES.Pipe()
-    process = _PROCESSES.Process(target=_intake, args=(path, moment, there))
-    process.start()
-    there.close()
-    here.recv()  # everything is loaded
+    process, pipe = _started(_intake, path, moment)
+    pipe.recv()  # everything is loaded
     if moment.seconds is not None:
         time.sleep(moment.seconds)
         process.kill()
     process.join()
     assert process.exitcode in (0, -signal.SIGKILL), process.exitcode
-    return process.exitcode != 0
+    return bool(process.exitcode)
 
 
 def undisturbed(path: Path, *, counting: bool) -> tuple[int, float]:
     """Run an intake to the end; return how many steps of the interpreter and seconds it took."""
-    here, there = _PROCESSES.Pipe()
-    moment = Moment(steps=sys.maxsize if counting else None)
-    process = _PROCESSES.Process(target=_intake, args=(path, moment, there))
-    process.start()
-    here.recv()
+    process, pipe = _started(_intake, path, Moment(steps=sys.maxsize if counting else None))
+    pipe.recv()
     begun = time.monotonic()
-    steps: int = here.recv()
+    steps: int = pipe.recv()
     process.join()
     return steps, time.monotonic() - begun
 
 
-def refused_at(path: Path, point: str, nth: int) -> tuple[int, str]:
-    """Run the command until the disk is full at a step; return its exit code and its words."""
-    here, there = _PROCESSES.Pipe()
-    process = _PROCESSES.Process(target=_refused, args=(path, point, nth, there))
-    process.start()
-    told: tuple[int, str] = here.recv()
-    process.join()
+def commanded(path: Path, *hindrances: "Hindrance | None") -> list[tuple[int, str]]:
+    """Run the command once for each hindrance, all at once; return exit codes and words."""
+    started = [_started(_command, path, hindrance) for hindrance in hindrances]
+    told: list[tuple[int, str]] = [pipe.recv() for _, pipe in started]
+    for process, _ in started:
+        process.join()
     return told
+
+
+def _started(target: Callable[..., None], *args: Any) -> tuple[BaseProcess, Connection]:
+    here, there = _PROCESSES.Pipe()
+    process = _PROCESSES.Process(target=target, args=(*args, there))
+    process.start()
+    there.close()  # so that its end is noticed here
+    return process, here
 
 
 _PROCESSES = get_context("forkserver" if os.name == "posix" else "spawn")
@@ -266,17 +270,32 @@ def _intake(path: Path, moment: Moment, pipe: Connection) -> None:
     pipe.send(count)
 
 
-def _refused(path: Path, point: str, nth: int, pipe: Connection) -> None:
-    """Run the command in a process of its own, with a disk that is full at a step."""
+@dataclass(frozen=True, kw_only=True)
+class Hindrance:
+    """What the system refuses a command: a write at a named step, or a ledger that grows."""
+
+    point: str | None
+    refusal: int = errno.ENOSPC
+    nth: int = 1
+
+
+def _command(path: Path, hindrance: Hindrance | None, pipe: Connection) -> None:
+    """Run `intake` in a process of its own, with a system that refuses something."""
     from click.testing import CliRunner
 
     from fieldbook.cli import main
 
-    def full() -> None:
-        raise OSError(errno.ENOSPC, "No space left on device")
+    def refuse() -> None:
+        assert hindrance is not None
+        raise OSError(hindrance.refusal, os.strerror(hindrance.refusal), str(path))
 
-    install(Watch(point, nth, full))
+    if hindrance and hindrance.point:
+        install(Watch(hindrance.point, hindrance.nth, refuse))
+    elif hindrance:  # SQLite gives a file that may not grow the same answer as a full disk
+        limit = "PRAGMA max_page_count=1"
+        sa.event.listen(sa.Engine, "connect", lambda connection, _: connection.execute(limit))
     done = CliRunner().invoke(main, ["intake", "--season", str(path), "--as-of", "2026-08-20"])
+    assert done.exception is None or isinstance(done.exception, SystemExit), repr(done.exception)
     pipe.send((done.exit_code, done.output))
 
 

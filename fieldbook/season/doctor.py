@@ -42,6 +42,11 @@ class Checkup:
     books_known: int = 0
     problems: tuple[Problem, ...] = ()
 
+    @property
+    def counts(self) -> dict[str, int]:
+        """Return how much of each was looked at."""
+        return {name: value for name, value in vars(self).items() if name != "problems"}
+
 
 def checkup(path: Path) -> Checkup:
     """Look through a season folder; SeasonBusyError while another command writes in it."""
