@@ -6,6 +6,7 @@ today's date. Heavy parts are imported by the command that needs them.
 
 from __future__ import annotations
 
+import errno
 import io
 import sys
 from collections.abc import Callable, Iterable, Mapping
@@ -60,12 +61,26 @@ def _told(fault: Exception) -> tuple[str, dict[str, str]] | None:
     if kind == "DamagedEventError":
         return "kept-event-damaged", {"event": str(fault)}
     if room == "sqlalchemy":
-        full = "full" in str(fault) or "disk I/O" in str(fault)
-        return ("disk-full", {}) if full else ("ledger-damaged", {})
-    if isinstance(fault, OSError):
-        detail = fault.strerror or kind
-        return "not-writable", {"folder": str(fault.filename or "."), "detail": detail}
-    return None
+        return _told_of_ledger(str(fault))
+    return _told_of_system(fault) if isinstance(fault, OSError) else None
+
+
+def _told_of_system(fault: OSError) -> tuple[str, dict[str, str]]:
+    if fault.errno in (errno.ENOSPC, errno.EDQUOT):
+        return "disk-full", {}
+    detail = fault.strerror or type(fault).__name__
+    return "not-writable", {"folder": str(fault.filename or "."), "detail": detail}
+
+
+def _told_of_ledger(said: str) -> tuple[str, dict[str, str]]:
+    """Tell by the database's own words what it met."""
+    if "locked" in said:
+        return "season-busy", {}
+    if "full" in said or "disk I/O" in said:
+        return "disk-full", {}
+    if "readonly" in said or "unable to open" in said:
+        return "not-writable", {"folder": "season.db", "detail": "no right to write"}
+    return "ledger-damaged", {}
 
 
 def _complain(code: str, params: dict[str, str]) -> None:
@@ -340,6 +355,9 @@ def _near(typed: str, known: Iterable[str]) -> str:
 def intake(paths: tuple[Path, ...], folder: Path, as_of: datetime | None) -> None:
     """Take filled books in: files, folders, or all that lies in incoming/.
 
+    A book in incoming/ moves to incoming/taken/ once it is kept. A file there that can't be taken
+    in moves to incoming/set-aside/, with the reason beside it. Files from elsewhere stay.
+
     Example: silkbook intake --season season-2027 ana.xlsx
     """
     from fieldbook.season.folder import book_files
@@ -353,7 +371,8 @@ def intake(paths: tuple[Path, ...], folder: Path, as_of: datetime | None) -> Non
     for taken in _progress(take_in(season, files, now=_now(as_of)), len(files)):
         clean = clean and not taken.needs_a_look
         done = f"taken in: {', '.join(taken.visits)}" if taken.accepted else "not taken in"
-        _tell(f"{taken.path.name}: {done}")
+        moved = f"; set aside as {taken.aside}" if taken.aside else ""
+        _tell(f"{taken.name}: {done}{moved}")
         _say(taken.open_problems, season.language)
     if not files:
         click.echo("No files to take in.")
@@ -412,7 +431,7 @@ def check(
     else:
         _say(taken.open_problems, season.language)
         readings = len(taken.verdict.readings) if taken.verdict else 0
-        _tell(f"{file.name}: {readings} readings, {len(taken.open_problems)} to look at")
+        _tell(f"{taken.name}: {readings} readings, {len(taken.open_problems)} to look at")
     _end(clean=not taken.needs_a_look)
 
 
@@ -641,20 +660,66 @@ def settle(
 
 @main.command()
 @_season_argument
-def rebuild(folder: Path) -> None:
+@click.option(
+    "--recheck",
+    is_flag=True,
+    help="Change nothing; judge every kept original anew and list what would be said differently.",
+)
+def rebuild(folder: Path, recheck: bool) -> None:
     """Throw the ledger away and replay it from the kept books.
 
-    Example: silkbook rebuild season-2027
+    Verdicts are replayed, never judged again. --recheck judges again, by the rules, the roster and
+    the settings of today, each book as of the day it came in and by what was known then.
+
+    Example: silkbook rebuild season-2027 --recheck
     """
     from fieldbook.season.intake import rebuild as replay
 
-    count, problems = replay(_open(folder).folder)
+    season = _open(folder)
+    if recheck:
+        _recheck(season)
+        return
+    count, problems = replay(season.folder)
     _say(problems)
     if not count and problems:
         click.echo("The ledger was left as it is.")
     else:
         click.echo(f"Replayed {count} books.")
     _end(clean=not problems)
+
+
+def _recheck(season: Season) -> None:
+    from fieldbook.season.recheck import recheck, recheck_lines
+
+    found = recheck(season)
+    for text in recheck_lines(found, season.language):
+        click.echo(text)
+    _say((*season.problems, *found.problems), season.language)
+    _end(clean=not found.changes and not _heavy((*season.problems, *found.problems)))
+
+
+@main.command()
+@_season_argument
+@click.option("--json", "as_json", is_flag=True, help="The same facts for machines.")
+def doctor(folder: Path, as_json: bool) -> None:
+    """Look whether all that is kept is whole, and change nothing.
+
+    Checks every kept original, every event, the ledger against a replay, what is known of written
+    books, and what lies about; says what is wrong and how to mend it.
+
+    Example: silkbook doctor season-2027
+    """
+    from fieldbook.season.as_json import records_json
+    from fieldbook.season.doctor import checkup, checkup_line
+
+    found = checkup(folder)
+    if as_json:
+        records = {"checked": found.counts}
+        click.echo(records_json(records, found.problems, as_of=_day(None), language="en"))
+    else:
+        _say(found.problems)
+        click.echo(checkup_line(found))
+    _end(clean=not _heavy(found.problems))
 
 
 @main.command()

@@ -39,8 +39,8 @@ def isolated(
     function: Callable[[A], V],
     arguments: Iterable[A],
     *,
-    seconds: float = 20.0,
-    megabytes: int = 700,
+    seconds: float = 10.0,
+    megabytes: int = 400,
 ) -> Iterator[Outcome[V]]:
     """Run `function` on each argument, in order, in one worker process with limits.
 
@@ -51,7 +51,9 @@ def isolated(
     seconds
         Time that one argument may take [s]; starting the worker is not counted.
     megabytes
-        Address space of the worker [MB]; not limited where the platform cannot.
+        Address space of the worker [MB], so that what it holds in memory is always less. A book
+        takes some 30, the largest files that the guard lets through 260. Not limited where the
+        platform cannot.
 
     Yields
     ------

@@ -41,7 +41,7 @@ def check_json(taken: Taken, *, as_of: date, language: str) -> str:
     raw = {
         "schema_version": SCHEMA_VERSION,
         "as_of": as_of.isoformat(),
-        "file": taken.path.name,
+        "file": taken.name,
         "readable": verdict is not None,
         "visits": list(taken.visits),
         "readings": len(readings),

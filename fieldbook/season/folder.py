@@ -13,6 +13,8 @@ ROSTER_NAMES = ("roster.xlsx", "roster.ods")
 _OPEN_IN_AN_APP = ("~$", ".~lock")
 _LOCK_WAIT_S = 30.0
 _TAKEN = "taken"
+_ASIDE = "set-aside"
+_REASON = ".why.txt"
 _UNFINISHED = ".writing-"
 
 
@@ -68,6 +70,11 @@ class SeasonFolder:
         return self.incoming / _TAKEN
 
     @property
+    def aside(self) -> Path:
+        """Where files from the incoming folder go that can't be taken in, each with its reason."""
+        return self.incoming / _ASIDE
+
+    @property
     def originals(self) -> Path:
         """Where accepted originals are kept, named by their hash."""
         return self.path / "kept" / "originals"
@@ -86,6 +93,11 @@ class SeasonFolder:
     def ledger(self) -> Path:
         """Where the ledger is."""
         return self.path / "season.db"
+
+    @property
+    def rebuilt(self) -> Path:
+        """Where a rebuild makes the new ledger before it takes the old one's place."""
+        return self.path / "season.rebuilt"
 
     @property
     def reports(self) -> Path:
@@ -128,9 +140,25 @@ def write_safely(path: Path, data: bytes) -> None:
 
 def sweep(folder: SeasonFolder) -> None:
     """Remove what a killed writer left half written; call it with the season's lock held."""
-    for place in (folder.originals, folder.events):
+    for place in (folder.originals, folder.events, folder.aside):
         for left in place.glob(f"{_UNFINISHED}*"):
             left.unlink(missing_ok=True)
+
+
+def unfinished(folder: SeasonFolder) -> list[Path]:
+    """Find what killed writers left half written, anywhere in the season folder."""
+    rebuilt = folder.rebuilt.parent.glob(f"{folder.rebuilt.name}*")
+    return sorted([*folder.path.rglob(f"{_UNFINISHED}*"), *rebuilt])
+
+
+def reason_of(path: Path) -> Path:
+    """Return where the reason of a file that was set aside stands: beside it."""
+    return path.with_name(path.name + _REASON)
+
+
+def is_reason(path: Path) -> bool:
+    """Say whether this is the reason of a file that was set aside, and no such file itself."""
+    return path.parent.name == _ASIDE and path.name.endswith(_REASON)
 
 
 def _sync_folder(folder: Path) -> None:
@@ -148,7 +176,8 @@ def book_files(places: list[Path]) -> Iterator[Path]:
     """Find the files that a person means by these paths, in a stable order.
 
     A named file counts whatever it is called; in a folder and its sub-folders, all files but
-    hidden ones, those that a spreadsheet app keeps while a book is open, and books taken before.
+    hidden ones, those that a spreadsheet app keeps while a book is open, and books taken before or
+    set aside. A folder of files set aside can be named itself; their reasons are no books.
     """
     for place in places:
         if not place.is_dir():
@@ -157,7 +186,8 @@ def book_files(places: list[Path]) -> Iterator[Path]:
         for path in sorted(place.rglob("*")):
             parts = path.relative_to(place).parts
             hidden = any(part.startswith((".", *_OPEN_IN_AN_APP)) for part in parts)
-            if path.is_file() and not hidden and parts[0] != _TAKEN:
+            done = parts[0] in (_TAKEN, _ASIDE) or is_reason(path)
+            if path.is_file() and not hidden and not done:
                 yield path
 
 

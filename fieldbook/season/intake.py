@@ -4,15 +4,17 @@ The order makes a crash harmless: the original is kept first, then its event, th
 follows. A file is known by its content, so the same one is never taken in twice.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+import errno
+import stat
+from collections import deque
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from fieldbook import __version__
 from fieldbook.check.book import CheckedBook, check_book
-from fieldbook.check.context import SeenStage
 from fieldbook.entries import BookEntries
 from fieldbook.jobs import isolated
 from fieldbook.problems import Place, Problem, Weight, problem, worst
@@ -25,22 +27,32 @@ from fieldbook.season.events import (
     write_event,
 )
 from fieldbook.season.folder import SeasonFolder, season_lock, sweep
+from fieldbook.season.incoming import move_to_taken, set_aside, tidy
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
 from fieldbook.season.tables import ledger_sheets, row_text
 from fieldbook.words import one_line
+from fieldbook.workbook.guard_package import MAX_FILE_BYTES
 from fieldbook.workbook.read import ReadBook, read_book
+
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Taken:
-    """What became of one file."""
+    """What became of one file; ``aside`` is where it lies now if it was set aside."""
 
     path: Path
     accepted: bool
     verdict: CheckedBook | None
     problems: tuple[Problem, ...]
     visits: tuple[str, ...] = ()
+    aside: Path | None = None
+
+    @property
+    def name(self) -> str:
+        """The file's name as any screen can show it."""
+        return one_line(self.path.name)
 
     @property
     def open_problems(self) -> tuple[Problem, ...]:
@@ -53,35 +65,46 @@ class Taken:
         return not self.accepted or worst(self.open_problems) in (Weight.ERROR, Weight.ASK)
 
 
-def _read(path: Path) -> tuple[Path, bytes, ReadBook]:
+@dataclass(frozen=True, kw_only=True)
+class Loaded:
+    """A file's bytes on their way to the reader, or in ``fault`` why there are none."""
+
+    name: str
+    data: bytes
+    identities: Path
+    fault: str | None = None
+
+
+def _load(path: Path, identities: Path) -> Loaded:
+    """Load no more than the guard may let through; a pipe or a device is no file."""
+    name, data, fault = one_line(path.name), b"", None
     try:
-        data = path.read_bytes()
-    except OSError as fault:
-        found = problem(
-            "file-unreadable", Place(file=one_line(path.name)), detail=fault.strerror or "?"
-        )
-        return path, b"", ReadBook(book=None, problems=(found,))
-    return path, data, ReadBook(book=None, problems=())
+        if stat.S_ISREG(path.stat().st_mode):
+            with path.open("rb") as stream:
+                data = stream.read(MAX_FILE_BYTES + 1)
+        else:
+            fault = "it is no plain file"
+    except OSError as refusal:
+        fault = refusal.strerror or "?"
+    return Loaded(name=name, data=data, identities=identities, fault=fault)
 
 
 def read_books(season: Season, paths: Iterable[Path]) -> Iterator[tuple[Path, bytes, ReadBook]]:
-    """Read all files in order; what kills or stalls its reader is one file's fault alone."""
-    loaded = [_read(path) for path in paths if not _is_gone(season, path)]
-    identities = season.folder.identities
-    wanted = [
-        (data, one_line(path.name), identities) for path, data, read in loaded if not read.problems
-    ]
-    outcomes = isolated(_read_one, wanted)
-    for path, data, read in loaded:
-        if read.problems:
-            yield path, data, read
-            continue
-        outcome = next(outcomes)
-        if outcome.value is None:
-            died = problem("file-reader-died", Place(file=one_line(path.name)))
-            yield path, data, ReadBook(book=None, problems=(died,))
-        else:
-            yield path, data, outcome.value
+    """Read all files in order; what kills or stalls its reader is one file's fault alone.
+
+    A file is loaded when its turn has come: only one is in memory at a time.
+    """
+    turn: deque[tuple[Path, Loaded]] = deque()
+
+    def loaded() -> Iterator[Loaded]:
+        for path in paths:
+            if not _is_gone(season, path):
+                turn.append((path, _load(path, season.folder.identities)))
+                yield turn[-1][1]
+
+    for outcome in isolated(read_loaded, loaded()):
+        path, sent = turn.popleft()
+        yield path, sent.data, outcome.value or _refused("file-reader-died", sent.name)
 
 
 def _is_gone(season: Season, path: Path) -> bool:
@@ -89,20 +112,55 @@ def _is_gone(season: Season, path: Path) -> bool:
     return not path.exists() and season.folder.incoming in path.parents
 
 
-def _read_one(what: tuple[bytes, str, Path]) -> ReadBook:
-    data, file, identities = what
-    return read_book(data, file, identities=identities)
+def read_loaded(sent: Loaded) -> ReadBook:
+    """Read a loaded file; run it in a worker process."""
+    if sent.fault is not None:
+        return _refused("file-unreadable", sent.name, detail=sent.fault)
+    return read_book(sent.data, sent.name, identities=sent.identities)
 
 
-def take_in(season: Season, paths: list[Path], *, now: datetime) -> Iterator[Taken]:
-    """Take files in, in order; one result a file. `now` carries a time zone."""
+def _refused(code: str, name: str, **params: str) -> ReadBook:
+    return ReadBook(book=None, problems=(problem(code, Place(file=name), **params),))
+
+
+def take_in(season: Season, paths: Iterable[Path], *, now: datetime) -> Iterator[Taken]:
+    """Take files in, in order; one result a file. `now` carries a time zone.
+
+    What lies in the incoming folder moves on: to taken/ once it is kept, or aside with its reason.
+    """
     with season_lock(season.folder), Ledger(season.folder) as ledger:
         sweep(season.folder)
+        tidy(season.folder)
         for path, data, read in read_books(season, paths):
-            taken = _take_one(season, ledger, path, data, read, now)
-            if taken.accepted or _was_seen(taken):
-                _move_away(season, path)
-            yield taken
+            yield _put_away(season, _take_one(season, ledger, path, data, read, now), now)
+
+
+def _put_away(season: Season, taken: Taken, now: datetime) -> Taken:
+    """Move a file where it belongs now; tell one that can't be moved, unless the disk is full."""
+    try:
+        if taken.accepted or _was_seen(taken):
+            move_to_taken(season.folder, taken.path)
+            return taken
+        aside = set_aside(
+            season.folder,
+            taken.path,
+            taken.problems,
+            when=local(season, now),
+            language=season.language,
+        )
+    except OSError as fault:
+        if fault.errno in NO_ROOM:
+            raise
+        detail = fault.strerror or type(fault).__name__
+        found = problem("file-not-moved", Place(file=taken.name), detail=detail)
+        return replace(taken, problems=(*taken.problems, found))
+    return replace(taken, aside=aside)
+
+
+def judge(season: Season, ledger: Ledger | None, book: BookEntries, day: date) -> CheckedBook:
+    """Judge a book that came in on this day, by the roster, the settings and what was seen."""
+    seen = ledger.seen_stages() if ledger else {}
+    return check_book(book, season.context(seen, today=day, received=day))
 
 
 def _take_one(
@@ -110,29 +168,23 @@ def _take_one(
 ) -> Taken:
     if read.book is None:
         return Taken(path=path, accepted=False, verdict=None, problems=read.problems)
+    name = read.book.file
     before = ledger.has_file(read.book.sha256)
     if before:
-        seen = problem("book-seen", Place(file=one_line(path.name)), when=before[:10])
+        seen = problem("book-seen", Place(file=name), when=before[:10])
         return Taken(path=path, accepted=False, verdict=None, problems=(seen,))
-    day = _day(season, now)
-    context = season.context(ledger.seen_stages(), today=day, received=day)
-    verdict = check_book(read.book, context)
+    verdict = judge(season, ledger, read.book, local(season, now).date())
     if not verdict.readings:
         return Taken(path=path, accepted=False, verdict=None, problems=verdict.problems)
-    kept = _changed_since(ledger, verdict, one_line(path.name))
-    verdict = CheckedBook(
-        readings=verdict.readings,
-        questions=verdict.questions,
-        problems=(*verdict.problems, *kept),
-    )
-    _enter(season, ledger, path, data, read.book, verdict, now)
+    kept = _changed_since(ledger, verdict, name)
+    verdict = replace(verdict, problems=(*verdict.problems, *kept))
+    _enter(season, ledger, data, read.book, verdict, now)
     return Taken(path=path, accepted=True, verdict=verdict, problems=(), visits=verdict.visits)
 
 
 def _enter(
     season: Season,
     ledger: Ledger,
-    path: Path,
     data: bytes,
     book: BookEntries,
     verdict: CheckedBook,
@@ -142,7 +194,7 @@ def _enter(
     event = BookEvent(
         sequence=next_sequence(season.folder),
         sha256=book.sha256,
-        file=one_line(path.name),
+        file=book.file,
         source="folder",
         sender=None,
         received=now.astimezone(ZoneInfo("UTC")).strftime("%Y-%m-%dT%H:%M:%SZ"),
@@ -204,21 +256,9 @@ def _was_seen(taken: Taken) -> bool:
     return any(found.code == "book-seen" for found in taken.problems)
 
 
-def _move_away(season: Season, path: Path) -> None:
-    """Move a kept book out of the incoming folder; one from elsewhere stays where it is."""
-    if season.folder.incoming.resolve() not in path.resolve().parents:
-        return
-    season.folder.taken.mkdir(parents=True, exist_ok=True)
-    target = season.folder.taken / path.name
-    count = 1
-    while target.exists():
-        count += 1
-        target = season.folder.taken / f"{path.stem} ({count}){path.suffix}"
-    path.rename(target)
-
-
-def _day(season: Season, now: datetime) -> date:
-    return now.astimezone(ZoneInfo(season.settings.time_zone)).date()
+def local(season: Season, moment: datetime) -> datetime:
+    """Return a moment in the season's time zone."""
+    return moment.astimezone(ZoneInfo(season.settings.time_zone))
 
 
 def check_file(season: Season, path: Path, *, now: datetime) -> Taken:
@@ -226,12 +266,12 @@ def check_file(season: Season, path: Path, *, now: datetime) -> Taken:
     *_, read = next(read_books(season, [path]))
     if read.book is None:
         return Taken(path=path, accepted=False, verdict=None, problems=read.problems)
-    seen: Mapping[str, tuple[SeenStage, ...]] = {}
+    day = local(season, now).date()
     if season.folder.ledger.exists():
         with Ledger(season.folder) as ledger:
-            seen = ledger.seen_stages()
-    day = _day(season, now)
-    verdict = check_book(read.book, season.context(seen, today=day, received=day))
+            verdict = judge(season, ledger, read.book, day)
+    else:
+        verdict = judge(season, None, read.book, day)
     return Taken(path=path, accepted=True, verdict=verdict, problems=(), visits=verdict.visits)
 
 
@@ -248,7 +288,7 @@ def rebuild(folder: SeasonFolder) -> tuple[int, list[Problem]]:
         events = len(event_paths(folder))
         if not events and folder.ledger.exists():
             return 0, [problem("kept-empty")]
-        fresh = folder.ledger.with_suffix(".rebuilt")
+        fresh = folder.rebuilt
         fresh.unlink(missing_ok=True)
         with Ledger(folder, path=fresh):
             pass

@@ -43,7 +43,7 @@ class Ledger:
         try:
             self._connection = self._engine.connect()
             self._create_tables()
-            self.catch_up()
+            self.caught_up = self.catch_up()
         except BaseException:
             self._engine.dispose()
             raise

@@ -101,7 +101,7 @@ def test_a_lost_column_counts_as_not_looked_at(season: Season) -> None:
     assert found == [("column-missing", "Remark")]
 
 
-def test_a_file_that_kills_its_reader_is_set_aside(
+def test_a_file_that_kills_its_reader_costs_no_other(
     season: Season, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """One file's dead reader is that file's fault alone; the next is read."""
@@ -110,7 +110,10 @@ def test_a_file_that_kills_its_reader_is_set_aside(
         path.write_bytes(write_book(book_plan(season)))
     good = read_book(paths[1].read_bytes(), "two.xlsx")
     outcomes = [Outcome(died=True), Outcome(value=good)]
-    monkeypatch.setattr("fieldbook.season.intake.isolated", lambda *_: iter(outcomes))
+    monkeypatch.setattr(
+        "fieldbook.season.intake.isolated",
+        lambda _, sent: (outcome for outcome, _ in zip(outcomes, sent, strict=True)),
+    )
     first, second = (read for *_, read in read_books(season, paths))
     assert [found.code for found in first.problems] == ["file-reader-died"]
     assert second == good

@@ -1,0 +1,203 @@
+"""Judge every kept original again by today's rules, and say what would be said differently.
+
+Nothing changes: verdicts stand as they were given. Each book is judged as of the day it came in and
+by the visits that were in the season before it, with the rules, roster and settings of today.
+"""
+
+import tempfile
+from collections.abc import Callable, Hashable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from fieldbook.check.book import CheckedBook
+from fieldbook.jobs import isolated
+from fieldbook.problems import Place, Problem, line, problem
+from fieldbook.season.events import BookEvent, event_paths, kept_problems, read_events, value_out
+from fieldbook.season.folder import SeasonFolder
+from fieldbook.season.intake import Loaded, cell_words, judge, local, read_loaded
+from fieldbook.season.ledger import Ledger
+from fieldbook.season.season import Season
+from fieldbook.season.tables import row_text
+from fieldbook.words import say
+from fieldbook.workbook.read import ReadBook
+
+_OF_INTAKE = ("value-kept", "value-replaced")  # said by intake of what stood before, not by rules
+
+
+@dataclass(frozen=True, kw_only=True)
+class Change:
+    """One thing that today's rules would say differently of a book.
+
+    ``what`` names it: a problem by its line, or a reading by its place. ``before`` and ``now`` are
+    None where it was not there.
+    """
+
+    event: int
+    file: str
+    visit_id: str | None
+    what: str
+    before: str | None
+    now: str | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rechecked:
+    """How many books were judged again, what would change, and what could not be judged."""
+
+    books: int
+    changes: tuple[Change, ...]
+    problems: tuple[Problem, ...]
+
+
+def recheck(season: Season) -> Rechecked:
+    """Judge every kept original again; nothing below the season folder changes."""
+    problems = kept_problems(season.folder)
+    if any(found.code != "kept-original-damaged" for found in problems):
+        return Rechecked(books=0, changes=(), problems=tuple(problems))
+    changes: list[Change] = []
+    count = 0
+    for event, verdict in _judged(season, _damaged(season, problems)):
+        count += 1
+        changes += _changes(event, verdict, season.language)
+    return Rechecked(books=count, changes=tuple(changes), problems=tuple(problems))
+
+
+def recheck_lines(found: Rechecked, language: str) -> Iterator[str]:
+    """Say what would change, a line each, and on what that rests."""
+    for change in found.changes:
+        before = change.before or say("not said", language)
+        now = change.now or say("not said", language)
+        where = " ".join(part for part in (change.file, change.visit_id) if part)
+        yield f"{change.event:06d} {where}: {change.what}: {before} -> {now}"
+    yield (
+        f"Judged {found.books} kept books again by the rules, the roster and the settings of "
+        "today, each as of the day it came in and by the visits taken in before it. "
+        f"{len(found.changes) or 'Nothing'} would be said differently. Nothing was changed."
+    )
+
+
+def _judged(season: Season, damaged: set[str]) -> Iterator[tuple[BookEvent, CheckedBook]]:
+    """Replay the events in a ledger of its own; judge each book by what that holds before it."""
+    whole = _books(season, damaged)
+    outcomes = isolated(read_loaded, (_loaded(season, event) for event in _books(season, damaged)))
+    with tempfile.TemporaryDirectory(prefix="silkbook-") as scratch, _empty(scratch) as ledger:
+        waiting = next(whole, None)
+        for event in read_events(season.folder):
+            if waiting is not None and event.sequence == waiting.sequence:
+                yield waiting, _verdict(season, ledger, waiting, next(outcomes).value)
+                waiting = next(whole, None)
+            ledger.apply(event)
+
+
+def _damaged(season: Season, problems: list[Problem]) -> set[str]:
+    """Return the hashes of originals that are gone or changed: their books can't be judged."""
+    names = {str(dict(found.params)["event"]) for found in problems}
+    paths = zip(event_paths(season.folder), read_events(season.folder), strict=True)
+    return {event.sha256 for path, event in paths if path.name in names}
+
+
+def _empty(scratch: str) -> Ledger:
+    """Open a ledger without any event."""
+    return Ledger(SeasonFolder(Path(scratch)))
+
+
+def _books(season: Season, damaged: set[str]) -> Iterator[BookEvent]:
+    """Return the books whose originals are whole, in the order they came."""
+    for event in read_events(season.folder):
+        if isinstance(event, BookEvent) and event.sha256 not in damaged:
+            yield event
+
+
+def _loaded(season: Season, event: BookEvent) -> Loaded:
+    original = next(season.folder.originals.glob(f"{event.sha256}.*"))
+    return Loaded(name=event.file, data=original.read_bytes(), identities=season.folder.identities)
+
+
+def _verdict(
+    season: Season, ledger: Ledger, event: BookEvent, read: ReadBook | None
+) -> CheckedBook:
+    """Judge a book as of the day it came in; one that can't be read now has no readings."""
+    if read is None or read.book is None:
+        died = problem("file-reader-died", Place(file=event.file))
+        found = read.problems if read else (died,)
+        return CheckedBook(readings=(), questions=(), problems=found)
+    return judge(season, ledger, read.book, local(season, _received(event)).date())
+
+
+def _received(event: BookEvent) -> datetime:
+    return datetime.fromisoformat(event.received)
+
+
+# ---- the two verdicts side by side ---------------------------------------------------------
+
+
+def _changes(event: BookEvent, now: CheckedBook, language: str) -> Iterator[Change]:
+    """Compare what was said with what would be said: refusal, readings, questions, the file."""
+    before = event.verdict
+
+    def change(visit_id: str | None, what: str, was: str | None, then: str | None) -> Change:
+        return Change(
+            event=event.sequence,
+            file=event.file,
+            visit_id=visit_id,
+            what=what,
+            before=was,
+            now=then,
+        )
+
+    if not now.readings:
+        why = " ".join(line(found, language) for found in now.problems)
+        yield change(None, "the whole book", "taken in", f"refused: {why}")
+        return
+    yield from _differing(_readings(before), _readings(now), change)
+    yield from _differing(_questions(before, language), _questions(now, language), change)
+    yield from _differing(_of_file(before, language), _of_file(now, language), change)
+
+
+Said = Mapping[Hashable, tuple[str | None, str, str]]
+
+
+def _differing(
+    before: Said, now: Said, change: Callable[[str | None, str, str | None, str | None], Change]
+) -> Iterator[Change]:
+    """Yield what is said in one way before and in another now, in the order of the book."""
+    for key in dict.fromkeys((*before, *now)):
+        visit_id, what, _ = now.get(key) or before[key]
+        was, then = (said[key][2] if key in said else None for said in (before, now))
+        if was != then:
+            yield change(visit_id, what, was, then)
+
+
+def _readings(verdict: CheckedBook) -> Said:
+    """Return each reading's status and, since rules may read it otherwise, its value."""
+    return {
+        (one.visit_id, one.sheet, one.row, one.column): (
+            one.visit_id,
+            f"{cell_words((one.sheet, row_text(one.row), one.column))} ({one.cell})",
+            f"{one.status} as {value_out(one.value)}",
+        )
+        for one in verdict.readings
+    }
+
+
+def _questions(verdict: CheckedBook, language: str) -> Said:
+    found: dict[Hashable, tuple[str | None, str, str]] = {}
+    for question in verdict.questions:
+        said = question.problem
+        place = said.place
+        key = (question.visit_id, said.code, place.table, place.row, place.column, place.cell)
+        found[key] = (question.visit_id, _what(said, language), f"asked, {question.state}")
+    return found
+
+
+def _of_file(verdict: CheckedBook, language: str) -> Said:
+    rules = (found for found in verdict.problems if found.code not in _OF_INTAKE)
+    return {
+        (found.code, found.place.sheet, found.place.cell): (None, _what(found, language), "told")
+        for found in rules
+    }
+
+
+def _what(found: Problem, language: str) -> str:
+    return f"{found.code}, {line(found.in_file(''), language)}"
