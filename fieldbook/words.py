@@ -35,7 +35,7 @@ def one_line(text: str) -> str:
     """Return a text that can do nothing but be read: on one line, in its own direction.
 
     Control characters (an escape sequence moves the cursor or names the window) and line ends
-    become blanks; marks that turn the direction of reading go, and so does half a letter.
+    become blanks; marks that turn the direction of reading go, and half a letter becomes "_".
     """
     return text if text.isprintable() else "".join(map(_harmless, text))
 
@@ -49,7 +49,7 @@ def _harmless(letter: str) -> str:
     if letter in _TURNS:
         return ""
     kind = category(letter)
-    return "?" if kind == "Cs" else " " if kind in _UNSEEN else letter
+    return "_" if kind == "Cs" else " " if kind in _UNSEEN else letter
 
 
 def day_words(day: date, language: str = "en") -> str:

@@ -26,8 +26,8 @@ from fieldbook.season.folder import SeasonFolder, book_files, digest, season_loc
 from fieldbook.season.incoming import lone_reasons, without_reason
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import open_season
-from fieldbook.workbook.lists import identity_from_json
 from fieldbook.words import one_line
+from fieldbook.workbook.lists import identity_from_json
 
 _WAIT_S = 5.0
 _MOST_LETTERS = 160

@@ -306,7 +306,7 @@ def test_a_file_name_of_no_known_letters_is_taken_in(season: Season, tmp_path: P
     (taken,) = take_in(season, [odd], now=NOW)
     assert taken.accepted
     (kept,) = read_events(season.folder)
-    assert kept.file == "? zqx.xlsx"
+    assert kept.file == "_ zqx.xlsx"
 
 
 def test_a_name_too_long_for_a_book_is_refused(tmp_path: Path) -> None:
