@@ -179,7 +179,9 @@ _FUNGICIDE = Section(
             attribute="leaf_rule",
             rule=one_of(*RULES),
             default=RULES[0],
-            comment='Which published rule: "illinois-2015", or the stricter "delaware-2014".',
+            comment='Which published rule: "illinois-2015", or the stricter "delaware-2014". That '
+            "one asks\nhow much of the leaves below the ear is diseased, which no book holds: it "
+            "can only say no.",
         ),
         Key(
             name="cost_per_ac",
