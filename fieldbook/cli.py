@@ -642,15 +642,16 @@ def rebuild(folder: Path) -> None:
 
 @main.command()
 @click.argument("folder", type=click.Path(path_type=Path))
-def demo(folder: Path) -> None:
-    """Make an invented season and run the whole round on it.
+@click.option("--no-pdf", is_flag=True, help="Write the HTML pages only.")
+def demo(folder: Path, no_pdf: bool) -> None:
+    """Make an invented season and run the whole round on it, to the scale tickets.
 
     Example: silkbook demo demo-season
     """
     from fieldbook.demo import DemoRefusedError, run_demo
 
     try:
-        for text in run_demo(folder):
+        for text in run_demo(folder, pdf=not no_pdf):
             click.echo(text)
     except DemoRefusedError as refused:
         click.echo(str(refused), err=True)
