@@ -597,6 +597,11 @@ def settle(
 ) -> None:
     """Hold every yield estimate against the harvest, and suggest for next season.
 
+    A suggestion is how many kernels make a bushel, for all fields and for each hybrid. It takes
+    at least 3 fields in 2 years, so name earlier seasons with --with; the page says what is
+    missing. It is written to reports/settle-next-season.toml: copy its [figures] and [hybrids]
+    lines into next season's season.toml if you agree.
+
     Example: silkbook settle season-2027 --with season-2026
     """
     from fieldbook.season.settle import settle as settled

@@ -164,6 +164,7 @@ def _yield(found: YieldResult) -> dict[str, Any]:
         "thousand_kernels_per_bu": list(found.thousand_kernels_per_bu),
         "grain_fill": found.grain_fill,
         "grain_fill_stated": found.grain_fill_stated,
+        "own_kernel_counts_of": found.own_of,
         "stops_used": found.stops_used,
         "stops_left_out": found.stops_left_out,
         "stops_still_needed": found.stops_still_needed,

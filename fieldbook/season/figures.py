@@ -3,11 +3,16 @@
 from fieldbook.agronomy.shake import EARLY, LATE, MAIN, TOO_EARLY
 from fieldbook.agronomy.timing import EARLY_LOSS, SIDE_STRESS, SILKS_STOPPED, STRESS_FIRST
 from fieldbook.figures import Figures, shipped_figures
-from fieldbook.season.result import GapsResult, OutlookResult, PollinationResult
+from fieldbook.season.result import (
+    GapsResult,
+    OutlookResult,
+    PollinationResult,
+    YieldResult,
+)
 from fieldbook.season.settings import Settings
 
+_KERNELS = "kernels.{grain_fill}_thousand_per_bu"
 _COUNTED = (
-    "kernels.{grain_fill}_thousand_per_bu",
     "bushel.weight_lb",
     "bushel.moisture_pct",
     "sampling.confidence_pct",
@@ -63,7 +68,7 @@ def season_figures(settings: Settings) -> Figures:
 
 def used_figures(
     *,
-    grain_fill: str | None,
+    counted: YieldResult | None,
     heat: bool,
     ahead: bool,
     by_maturity: bool,
@@ -73,9 +78,8 @@ def used_figures(
     outlook: OutlookResult,
 ) -> tuple[str, ...]:
     """Return the keys of the figures that a field's results rest on."""
-    counted = tuple(key.format(grain_fill=grain_fill) for key in _COUNTED) if grain_fill else ()
     return (
-        *counted,
+        *_counted_keys(counted),
         *(_HEAT if heat else ()),
         *(_AHEAD if ahead else ()),
         *(_BY_MATURITY if by_maturity else ()),
@@ -84,6 +88,13 @@ def used_figures(
         *_gap_keys(gaps),
         *_outlook_keys(outlook),
     )
+
+
+def _counted_keys(found: YieldResult | None) -> tuple[str, ...]:
+    if found is None:
+        return ()
+    kernels = () if found.own_of else (_KERNELS.format(grain_fill=found.grain_fill),)
+    return (*kernels, *_COUNTED)
 
 
 def _pollination_keys(found: PollinationResult | None) -> tuple[str, ...]:

@@ -205,7 +205,7 @@ def _field(
         ),
         confirmed=tuple(confirmed),
         figures=used_figures(
-            grain_fill=counted.yield_.grain_fill if counted and counted.yield_ else None,
+            counted=counted.yield_ if counted else None,
             heat=ahead.heat is not None,
             ahead="heat units" in told,
             by_maturity=ahead.by_maturity and "heat units" in told,
@@ -236,6 +236,7 @@ def _latest_count(
         field,
         figures,
         wanted_half_width_bu_ac=settings.wanted_half_width_bu_ac,
+        own_counts=settings.own_counts,
     )
 
 
