@@ -23,6 +23,7 @@ _COUNTED = (
 _HEAT = ("heat.base_f", "heat.cap_f", "heat.first_day_after_planting")
 _AHEAD = ("fill.fractions", "late_planting.black_layer_gdd_f_per_day", "forecast.percentiles")
 _BY_MATURITY = ("hybrid.silk_slope_gdd_f_per_day", "hybrid.black_layer_slope_gdd_f_per_day")
+_BY_MILK_LINE = ("milk_line.days_to_next",)
 _SILKED = ("silk.plant_spread_days",)
 _SHED = ("tassel.whole_spike_days", "tassel.plant_shed_days", "tassel.field_shed_days")
 _GAP = ("tassel.silk_gap_stress_days",)
@@ -72,6 +73,7 @@ def used_figures(
     heat: bool,
     ahead: bool,
     by_maturity: bool,
+    by_milk_line: bool,
     by_days: bool,
     pollination: PollinationResult | None,
     gaps: GapsResult | None,
@@ -83,6 +85,7 @@ def used_figures(
         *(_HEAT if heat else ()),
         *(_AHEAD if ahead else ()),
         *(_BY_MATURITY if by_maturity else ()),
+        *(_BY_MILK_LINE if by_milk_line else ()),
         *(_BY_DAYS if by_days else ()),
         *_pollination_keys(pollination),
         *_gap_keys(gaps),

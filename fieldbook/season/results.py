@@ -209,6 +209,7 @@ def _field(
             heat=ahead.heat is not None,
             ahead="heat units" in told,
             by_maturity=ahead.by_maturity and "heat units" in told,
+            by_milk_line=ahead.by_milk_line and "heat units" in told,
             by_days="days after silking" in told,
             pollination=flowered,
             gaps=missing,
