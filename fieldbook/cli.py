@@ -462,7 +462,7 @@ def _season_above(file: Path) -> Path:
 @click.option("--json", "as_json", is_flag=True, help="Every computed figure for machines.")
 @_as_of_option
 def results(folder: Path, as_json: bool, as_of: datetime | None) -> None:
-    """Show every computed figure of every field.
+    """Show every computed figure of every field; as JSON also harvest order, trials, settling.
 
     Example: silkbook results season-2027 --json
     """
@@ -472,8 +472,20 @@ def results(folder: Path, as_json: bool, as_of: datetime | None) -> None:
     found = season_results(season, as_of=_day(as_of))
     if as_json:
         from fieldbook.season.as_json import results_json
+        from fieldbook.season.figures import season_figures
+        from fieldbook.season.ripe import order_of_harvest
+        from fieldbook.season.settle import settle as settled
+        from fieldbook.season.trials import trial_results
 
-        click.echo(results_json(found.fields, as_of=_day(as_of), language=season.language))
+        written = results_json(
+            found.fields,
+            as_of=_day(as_of),
+            language=season.language,
+            order=order_of_harvest(found.fields, figures=season_figures(season.settings)),
+            trials=trial_results(season, as_of=_day(as_of))[0],
+            settled=settled(season, as_of=_day(as_of)),
+        )
+        click.echo(written)
     else:
         from fieldbook.season.as_text import results_lines
 

@@ -1,10 +1,13 @@
 """The demo season carries a field for each decision, and its pages put it into words."""
 
+import json
 from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from fieldbook.cli import main
 from fieldbook.demo.run import AS_OF, SETTLED_ON, SPRAY_DAY
 from fieldbook.season.result import FieldResult
 from fieldbook.season.results import season_results
@@ -63,8 +66,7 @@ def test_a_fungicide_is_worth_weighing(demo: Path, in_july: Mapping[str, FieldRe
     assert field.fungicide.break_even_bu_ac == pytest.approx(26 / 4.2)
     text = page(demo, "D16-windmill-forty-july")
     assert "says that a fungicide is worth weighing" in text
-    assert "6.2 bu/ac" in text
-    assert "Each disease" not in page(demo, "D14")
+    assert "6.2 bushels an acre" in text
 
 
 def test_a_fungicide_is_not_asked_for(demo: Path, in_july: Mapping[str, FieldResult]) -> None:
@@ -178,3 +180,25 @@ def test_leaf_ladder_stands_on_the_page(demo: Path) -> None:
 def test_two_weeks_are_planned(demo: Path) -> None:
     """The plan of the day of the reports lies in its folder."""
     assert (demo / "plan" / "plan.xlsx").is_file()
+
+
+def test_results_as_json_carry_every_figure(demo: Path) -> None:
+    """Leaves, fungicide, stalks, mould, order, trials, settling and weighed grain for machines."""
+    words = ("results", str(demo), "--json", "--as-of", SETTLED_ON.isoformat())
+    raw = json.loads(CliRunner().invoke(main, words).output)
+    fields = {one["id"]: one for one in raw["fields"]}
+    (spot, *_) = [one for one in fields["D16"]["leaves"]["judged"] if one["disease"] == GRAY]
+    assert spot["rule"] == "illinois-2015"
+    assert spot["reading"]["high"]["plain"]["low_pct"] > 50
+    assert fields["D16"]["fungicide"]["break_even_bu_ac"] == pytest.approx(6.1905)
+    assert len(fields["D16"]["fungicide"]["table"]["costs_per_ac"]) == 3
+    assert fields["F62"]["ripe"]["stalks"]["lines"][0]["side"] == "above"
+    assert fields["B23"]["ripe"]["moulds"][0]["mould"]["toxins"]
+    assert fields["F61"]["weighed"]["mean_bu_ac"] > 100
+    assert fields["F61"]["weighed_beside_counted"] is not None
+    assert raw["harvest_order"][0]["field_id"] == "F62"
+    hybrids = next(one for one in raw["trials"] if one["trial"] == "Hybrids")
+    assert hybrids["comparison"]["anova"]["f"] > 1
+    assert hybrids["comparison"]["lsd"] == pytest.approx(hybrids["pairs"]["lsd"], abs=1e-3)
+    assert {"estimates", "groups", "suggestions", "harvests"} <= raw["settled"].keys()
+    assert "harvest-in-question" in {one["code"] for one in raw["settled"]["problems"]}
