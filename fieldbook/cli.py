@@ -498,7 +498,7 @@ def _season_above(file: Path) -> Path:
 @click.option("--json", "as_json", is_flag=True, help="Every computed figure for machines.")
 @_as_of_option
 def results(folder: Path, as_json: bool, as_of: datetime | None) -> None:
-    """Show every computed figure of every field.
+    """Show every computed figure of every field; as JSON also harvest order, trials, settling.
 
     Example: silkbook results season-2027 --json
     """
@@ -508,8 +508,20 @@ def results(folder: Path, as_json: bool, as_of: datetime | None) -> None:
     found = season_results(season, as_of=_day(as_of))
     if as_json:
         from fieldbook.season.as_json import results_json
+        from fieldbook.season.figures import season_figures
+        from fieldbook.season.ripe import order_of_harvest
+        from fieldbook.season.settle import settle as settled
+        from fieldbook.season.trials import trial_results
 
-        click.echo(results_json(found.fields, as_of=_day(as_of), language=season.language))
+        written = results_json(
+            found.fields,
+            as_of=_day(as_of),
+            language=season.language,
+            order=order_of_harvest(found.fields, figures=season_figures(season.settings)),
+            trials=trial_results(season, as_of=_day(as_of))[0],
+            settled=settled(season, as_of=_day(as_of)),
+        )
+        click.echo(written)
     else:
         from fieldbook.season.as_text import results_lines
 
@@ -633,6 +645,11 @@ def settle(
 ) -> None:
     """Hold every yield estimate against the harvest, and suggest for next season.
 
+    A suggestion is how many kernels make a bushel, for all fields and for each hybrid. It takes
+    at least 3 fields in 2 years, so name earlier seasons with --with; the page says what is
+    missing. It is written to reports/settle-next-season.toml: copy its [figures] and [hybrids]
+    lines into next season's season.toml if you agree.
+
     Example: silkbook settle season-2027 --with season-2026
     """
     from fieldbook.season.settle import settle as settled
@@ -724,15 +741,16 @@ def doctor(folder: Path, as_json: bool) -> None:
 
 @main.command()
 @click.argument("folder", type=click.Path(path_type=Path))
-def demo(folder: Path) -> None:
-    """Make an invented season and run the whole round on it.
+@click.option("--no-pdf", is_flag=True, help="Write the HTML pages only.")
+def demo(folder: Path, no_pdf: bool) -> None:
+    """Make an invented season and run the whole round on it, to the scale tickets.
 
     Example: silkbook demo demo-season
     """
     from fieldbook.demo import DemoRefusedError, run_demo
 
     try:
-        for text in run_demo(folder):
+        for text in run_demo(folder, pdf=not no_pdf):
             click.echo(text)
     except DemoRefusedError as refused:
         click.echo(str(refused), err=True)

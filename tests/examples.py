@@ -23,12 +23,19 @@ COPIED = {
     "blank-pollination.xlsx": "blank/pollination/joss.xlsx",
     "blank-kernel-count.xlsx": "blank/kernel-count/joss.xlsx",
     "blank-ripening.xlsx": "blank/ripening/joss.xlsx",
+    "blank-harvest.xlsx": "blank/harvest/joss.xlsx",
     "filled-roadside.xlsx": f"{_TAKEN}/roadside joss.xlsx",
     "filled-kernel-count.xlsx": f"{_TAKEN}/kernel-count joss.xlsx",
     "filled-kernel-count-full.xlsx": f"{_TAKEN}/kernel-count ana.xlsx",
+    "filled-harvest.xlsx": f"{_TAKEN}/harvest joss.xlsx",
+    "plan.xlsx": "plan/plan.xlsx",
     "report-D15.html": "reports/D15-schoolhouse-eighty.html",
+    "report-D16-july.html": "reports/D16-windmill-forty-july.html",
     "report-T04.html": "reports/T04-cemetery-corner.html",
     "report-B22.html": "reports/B22-behind-the-elevator-road.html",
+    "harvest-order.html": "reports/harvest-order.html",
+    "trial-hybrids.html": "reports/trial-hybrids.html",
+    "settle.html": "reports/settle.html",
 }
 # Saved again by LibreOffice, as a book comes back from a scout who has no Excel.
 SAVED_ELSEWHERE = {

@@ -7,6 +7,7 @@ of the runs is the spread of the dates. A stage seen in the field re-anchors wha
 import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,12 +21,14 @@ from fieldbook.agronomy.stages import (
     Needs,
     fill_fraction,
     late_planting,
+    milk_line_fractions,
 )
 from fieldbook.figures import Figures, shipped_figures
 
 __all__ = ["DAYS", "HEAT", "SEEN", "Basis", "StageDate", "forecast"]
 
 Floats = NDArray[np.float64]
+_DENT = "R5"
 _LEAP_DAY = 59
 _TIE = 1e-9
 
@@ -63,6 +66,7 @@ def forecast(
     own: DailyTemps | None = None,
     years: Mapping[int, DailyTemps] | None = None,
     seen: Sequence[tuple[datetime.date, str]] = (),
+    milk_lines: Mapping[datetime.date, float] = MappingProxyType({}),
     figures: Figures | None = None,
 ) -> tuple[StageDate, ...]:
     """Date the stages R1 to R6 of a planting; a stage that cannot be dated is left out.
@@ -88,6 +92,9 @@ def forecast(
         own share is kept where it does, else the nearer end is taken; from there on the hybrid
         needs its full heat, without the late-planting reduction. V and VT only say that silking
         did not come before that day.
+    milk_lines
+        How far the milk line had come, 0 to 1, by day of a visit. Where the last sighting is dent,
+        its line narrows the share of grain fill that is behind.
 
     Returns
     -------
@@ -105,7 +112,8 @@ def forecast(
     runs = _runs(planted, as_of, own, years or {}, known)
     dated: dict[str, StageDate] = {}
     if runs is not None:
-        dated = _by_heat(runs, needs, sightings, known)
+        inside = _inside(sightings, milk_lines, known)
+        dated = _by_heat(runs, needs, sightings, inside, known)
     if runs is None or not runs.years:
         dated = {**usual_days(sightings, dated, known), **dated}
     return tuple(dated[stage] for stage in R_STAGES if stage in dated)
@@ -155,10 +163,27 @@ def _matched_heat(temps: DailyTemps, year: int, figures: Figures) -> Floats:
     return np.delete(heat, _LEAP_DAY) if len(heat) > wanted else heat
 
 
+def _inside(
+    sightings: Sightings, milk_lines: Mapping[datetime.date, float], figures: Figures
+) -> tuple[float, float]:
+    """Return between which shares of grain fill the last sighting was; of no use before silking."""
+    last = sightings.last
+    if last is None or last.rank == 0:
+        return 0.0, 0.0
+    if last.stage == _DENT and last.day in milk_lines:
+        return milk_line_fractions(milk_lines[last.day], figures=figures)
+    following = R_STAGES[min(last.rank, len(R_STAGES) - 1)]
+    return fill_fraction(last.stage, figures=figures), fill_fraction(following, figures=figures)
+
+
 def _by_heat(
-    runs: _Runs, needs: Needs, sightings: Sightings, figures: Figures
+    runs: _Runs,
+    needs: Needs,
+    sightings: Sightings,
+    inside: tuple[float, float],
+    figures: Figures,
 ) -> dict[str, StageDate]:
-    need, anchored = _thresholds(runs, needs, sightings, figures)
+    need, anchored = _thresholds(runs, needs, sightings, inside, figures)
     # Heat never falls, so the days below a need are the days before it is met.
     short = runs.heat[:, :, None] < need[:, None, :] - _TIE
     by_heat = short.sum(axis=1).astype(float)
@@ -175,7 +200,11 @@ def _by_heat(
 
 
 def _thresholds(
-    runs: _Runs, needs: Needs, sightings: Sightings, figures: Figures
+    runs: _Runs,
+    needs: Needs,
+    sightings: Sightings,
+    inside: tuple[float, float],
+    figures: Figures,
 ) -> tuple[Floats, bool]:
     """Return the heat since planting that each stage needs, shape (runs, 6); is it re-anchored."""
     shares = np.array([fill_fraction(stage, figures=figures) for stage in R_STAGES])
@@ -187,12 +216,12 @@ def _thresholds(
     rank = sightings.last.rank
     share = (heat - late.silk_f) / late.fill_f
     if rank > 0:
-        inside = np.clip(share, shares[rank - 1], shares[min(rank, len(shares) - 1)])
-        after = heat[:, None] + (shares[rank:] - inside[:, None]) * needs.fill_f
+        behind = np.clip(share, *inside)
+        after = heat[:, None] + (shares[rank:] - behind[:, None]) * needs.fill_f
         return np.hstack([need[:, :rank], after]), True
     # Not silked yet where heat says it is: grain fill can only start now.
-    behind = (share > 0)[:, None]
-    return np.where(behind, heat[:, None] + shares * needs.fill_f, need), bool(behind.any())
+    late_silk = (share > 0)[:, None]
+    return np.where(late_silk, heat[:, None] + shares * needs.fill_f, need), bool(late_silk.any())
 
 
 def _bounds(runs: _Runs, sightings: Sightings) -> tuple[Floats, Floats]:

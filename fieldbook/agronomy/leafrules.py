@@ -92,6 +92,12 @@ def judge_visit(
     ------
     ValueError
         For a rule, stage or rating that does not exist.
+
+    Notes
+    -----
+    Delaware's rule (`delaware-gray-leaf-spot-2014`) wants over 5 % severity on any of the three
+    leaves below the ear on half of the plants. A visit counts plants with lesions there and reads
+    the ear leaf: too few such plants make it not met; that it is met can never be told.
     """
     if rule not in RULES:
         raise ValueError(f"no rule {rule!r}")
@@ -162,7 +168,9 @@ def _parts(
     if rating == INTERMEDIATE:
         parts += _risk_parts(risks, figures)
     if rule == DELAWARE_2014:
-        parts.append(_severity_part(reading, figures))
+        # It asks for over 5 % of any of the three leaves below the ear on half of the plants. What
+        # is read is the mean of the ear leaf, which is none of them and says nothing of a share.
+        parts.append(("severity-below-ear-not-read", None))
     return parts
 
 
@@ -192,17 +200,6 @@ def _risk_parts(risks: Risks, figures: Figures) -> list[Part]:
 def _part(key: str, holds: bool | None) -> Part:
     words = {True: key, False: f"no-{key}", None: f"{key}-unknown"}
     return words[holds], holds
-
-
-def _severity_part(reading: LeafReading, figures: Figures) -> Part:
-    """Judge the severity that the stricter rule asks for on the leaves below the ear.
-
-    Those leaves carry more than the ear leaf, so that a low reading of the ear leaf cannot tell.
-    """
-    if reading.severity_pct is None:
-        return "severity-not-read", None
-    over = reading.severity_pct > figures.number("leaf_rule.severity_pct")
-    return ("severity-over-line", True) if over else ("severity-low-on-ear-leaf", None)
 
 
 def _doubted(parts: list[Part], counts: Sequence[LeafCount]) -> list[Part]:

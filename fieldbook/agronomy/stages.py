@@ -122,6 +122,37 @@ def late_planting(needs: Needs, planted: datetime.date, *, figures: Figures | No
     )
 
 
+def milk_line_fractions(line: float, *, figures: Figures | None = None) -> tuple[float, float]:
+    """Return between which shares of the heat of grain fill a milk line lies.
+
+    Parameters
+    ----------
+    line
+        How far the solid starch has come from the crown, 0 to 1; read in quarters, so that it
+        may truly stand half a quarter to either side.
+
+    Notes
+    -----
+    From dent on the heat goes with the days that the line takes from quarter to quarter, source
+    `iowa-state-milk-line` (derived).
+
+    Raises
+    ------
+    ValueError
+        Where the line is not from 0 to 1.
+    """
+    if not 0 <= line <= 1:
+        raise ValueError("a milk line lies from 0 to 1")
+    known = figures or shipped_figures()
+    lines, steps = known.numbers("milk_line.shares"), known.numbers("milk_line.days_to_next")
+    behind = np.cumsum([0.0, *steps]) / sum(steps)
+    half = (lines[1] - lines[0]) / 2
+    start = fill_fraction("R5", figures=known)
+    ends = np.interp([line - half, line + half], lines, behind)
+    first, last = start + (1 - start) * ends
+    return float(first), float(last)
+
+
 def fill_fraction(stage: str, *, figures: Figures | None = None) -> float:
     """Return the share of the heat of grain fill that is behind at the start of a stage.
 

@@ -24,6 +24,7 @@ class KernelCounts:
     light: float
     condition: str
     stated: bool
+    is_own: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,8 +36,19 @@ class YieldSpan:
     high: float
 
 
-def kernel_counts(condition: str | None, *, figures: Figures | None = None) -> KernelCounts:
+def kernel_counts(
+    condition: str | None,
+    *,
+    own: tuple[float, float, float] | None = None,
+    figures: Figures | None = None,
+) -> KernelCounts:
     """Return kernels per bushel for a condition: good, average or poor; None counts as average.
+
+    Parameters
+    ----------
+    own
+        A hybrid's own thousands, heavy, likely and light, where earlier harvests suggested them;
+        they stand in for the average ones alone.
 
     Raises
     ------
@@ -47,9 +59,15 @@ def kernel_counts(condition: str | None, *, figures: Figures | None = None) -> K
     if name not in (GOOD, AVERAGE, POOR):
         raise ValueError(f"no grain fill condition {name!r}")
     key = f"kernels.{name}_thousand_per_bu"
-    heavy, likely, light = (figures or shipped_figures()).numbers(key)
+    is_own = own is not None and name == AVERAGE
+    heavy, likely, light = own if own and is_own else (figures or shipped_figures()).numbers(key)
     return KernelCounts(
-        heavy=heavy, likely=likely, light=light, condition=name, stated=condition is not None
+        heavy=heavy,
+        likely=likely,
+        light=light,
+        condition=name,
+        stated=condition is not None,
+        is_own=is_own,
     )
 
 

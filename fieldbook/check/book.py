@@ -8,6 +8,7 @@ from typing import Any
 from fieldbook.check.cells import typed_text
 from fieldbook.check.context import Context
 from fieldbook.check.harvest import HARVEST_CHECKS
+from fieldbook.check.leaves import LEAF_CHECKS
 from fieldbook.check.rows import Draft, Finding, drafts_of
 from fieldbook.check.visit import VISIT_CHECKS, Located, RowKey, VisitDraft
 from fieldbook.entries import BookEntries, Cell, SheetEntries, VisitSlip
@@ -19,7 +20,7 @@ from fieldbook.units import System
 from fieldbook.words import say
 
 _EMPTY = Cell(value=None, ref="")
-_CHECKS = (*VISIT_CHECKS, *HARVEST_CHECKS)
+_CHECKS = (*VISIT_CHECKS, *LEAF_CHECKS, *HARVEST_CHECKS)
 
 
 class Status(StrEnum):

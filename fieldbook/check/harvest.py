@@ -75,13 +75,18 @@ def ticket_twice(visit: VisitDraft, context: Context) -> Iterator[Located]:
 
 
 def yield_odd(visit: VisitDraft, context: Context) -> Iterator[Located]:
-    """Find loads and acres that together make no likely yield."""
+    """Find loads and acres that together make no likely yield.
+
+    A load that is half filled or in doubt has been told; a sum with or without it says nothing.
+    """
     head, field = visit.head, context.roster.fields.get(visit.slip.field_id)
-    loads = [load for _, draft in _loads(visit) if (load := weighed(draft.values))]
-    if head is None or field is None or not loads:
+    loads = [_sound(draft) for _, draft in _loads(visit) if draft.is_filled]
+    sound = [load for load in loads if load]
+    if head is None or field is None or not sound or len(sound) < len(loads):
         return
-    acres = head.values.get("acres_cut") or field.acres
-    made = harvested_bu_ac(loads, acres)
+    if head.is_doubted("acres_cut"):
+        return
+    made = harvested_bu_ac(sound, head.values.get("acres_cut") or field.acres)
     least, most = shipped_figures().numbers("settle.usual_yield_bu_ac")
     if least <= made <= most:
         return
@@ -89,6 +94,14 @@ def yield_odd(visit: VisitDraft, context: Context) -> Iterator[Located]:
     words = {name: _shown(value, YIELD, context.units) for name, value in ends.items()}
     found = problem("harvest-yield-odd", head.place("acres_cut"), field=visit.name, **words)
     yield "fields", (), Finding(problem=found, marks=("acres_cut",))
+
+
+def _sound(draft: Draft) -> Weighed | None:
+    """Return a row's load; None where part of it is missing or in doubt."""
+    cells = ("wet_lb", "wet_bu", "moisture_pct")
+    if any(draft.is_faulty(name) or draft.is_doubted(name) for name in cells):
+        return None
+    return weighed(draft.values)
 
 
 def before_ripe(visit: VisitDraft, context: Context) -> Iterator[Located]:

@@ -25,3 +25,13 @@ STAGE_ORDER = ("V", "VT", "R1", "R2", "R3", "R4", "R5", "R6")
 def stage_rank(stage: str) -> int:
     """Return how far a stage is along the season."""
     return STAGE_ORDER.index(stage)
+
+
+MILK_LINE_SHARES = {
+    "none": 0.0,
+    "quarter": 0.25,
+    "half": 0.5,
+    "three-quarters": 0.75,
+    "base": 1.0,
+}
+"""How far the solid starch has come from the crown to the tip, 0 to 1."""

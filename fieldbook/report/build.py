@@ -37,7 +37,6 @@ def report_context(season: Season) -> ReportContext:
         paper=settings.paper,
         language=settings.language,
         units=settings.units,
-        price_per_bu=settings.price_per_bu,
         signature=settings.sender,
         figures=season_figures(settings),
     )

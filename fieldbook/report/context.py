@@ -16,8 +16,7 @@ PAPERS = ("letter", "a4")
 class ReportContext:
     """How the pages of a season are written.
 
-    ``paper`` is ``letter`` or ``a4``; ``signature`` names who sends the report;
-    ``price_per_bu`` is not used yet.
+    ``paper`` is ``letter`` or ``a4``; ``signature`` names who sends the report.
 
     Raises
     ------
@@ -28,7 +27,6 @@ class ReportContext:
     paper: str = "letter"
     language: str = "en"
     units: System = System.US
-    price_per_bu: float | None = None
     signature: str | None = None
     figures: "Figures"
 

@@ -10,7 +10,12 @@ from fieldbook.agronomy.wilson import ABOVE, BELOW, CANNOT_TELL, Change
 from fieldbook.figures import Figures
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.drawings.ladder import Reached
-from fieldbook.report.rulewords import disease_words, height_words, rule_sentences
+from fieldbook.report.rulewords import (
+    disease_words,
+    first_upper,
+    height_words,
+    rule_sentences,
+)
 from fieldbook.report.sharewords import of_plants, short_share
 from fieldbook.report.stagewords import next_stage, when_words
 from fieldbook.report.words import joined
@@ -83,11 +88,20 @@ def ladder_rows(found: LeavesResult, amounts: Amounts) -> tuple[Reached, ...]:
     )
 
 
+def ladder_about(rows: Sequence[Reached], language: str) -> str:
+    """Say in one sentence what the leaf ladder shows, for who cannot see it."""
+    several = (
+        f"{row.name} {height_words(row.leaf, language)}" + (f", {row.words}" if row.words else "")
+        for row in rows
+    )
+    return first_upper("; ".join(several)) + "."
+
+
 def ladder_caption(found: LeavesResult, amounts: Amounts) -> str:
     """Say what the leaf ladder shows."""
     text = (
-        "Each disease stands at the highest leaf with it; the filled part of its bar is the share "
-        "of plants, the thin line the range of that. Last looked at on {day}."
+        "A disease stands at the highest leaf with it. Filled: the share of plants; thin line: the "
+        "range of that. Looked at on {day}."
     )
     return say(text, amounts.language, day=amounts.day(_last_look(found)))
 

@@ -14,14 +14,16 @@ from fieldbook.report.drawings import (
     StageRow,
     draw_dayline,
     draw_ear,
+    draw_ladder,
     draw_stops,
     draw_strip,
 )
 from fieldbook.report.earwords import ear_about
+from fieldbook.report.leafwords import ladder_about, ladder_caption, ladder_rows
 from fieldbook.report.stagewords import next_stage, span_words, when_words
 from fieldbook.report.words import REASONS, stage_words
 from fieldbook.report.yieldwords import stops_caption
-from fieldbook.season.result import EarsResult, FieldResult, StageResult
+from fieldbook.season.result import EarsResult, FieldResult, LeavesResult, StageResult
 from fieldbook.words import say
 
 _BEFORE = timedelta(10)  # a visit longer before all that is drawn would only squeeze the rest
@@ -69,6 +71,18 @@ def dayline_picture(result: FieldResult, amounts: Amounts, figures: Figures) -> 
             "out, from base to tip.",
             language,
         ),
+    )
+
+
+def ladder_picture(found: LeavesResult, amounts: Amounts) -> Picture | None:
+    """Draw how high diseases reached, or nothing where none has a highest leaf."""
+    language = amounts.language
+    rows = ladder_rows(found, amounts)
+    title = say("Leaves with disease", language)
+    about = ladder_about(rows, language)
+    return _both(
+        lambda width: draw_ladder(rows, width=width, title=title, about=about, language=language),
+        ladder_caption(found, amounts),
     )
 
 

@@ -73,10 +73,9 @@ _REASONS = {
     "rating-unknown": "the roster does not say how the hybrid is rated",
     "resistant": "the hybrid is rated resistant",
     "unknown-lesions": "some of the lesions that nobody could name may be it",
-    "severity-not-read": "how much of the ear leaf is diseased was not read",
-    "severity-over-line": "more than {severity} % of the ear leaf is diseased",
-    "severity-low-on-ear-leaf": "at most {severity} % of the ear leaf is diseased, but the rule "
-    "is for the leaves below it, which carry more",
+    "severity-below-ear-not-read": "it asks for more than {severity} % of any of the three leaves "
+    "below the ear to be diseased on at least {line} % of the plants, and only the ear leaf is "
+    "read: look at those leaves before deciding",
 }
 _LATE = "read-after-tassel"
 _CAN_DOUBT_A_CLEAN_ONE = "unknown-lesions"
@@ -150,10 +149,9 @@ def _reason(key: str, one: RuleResult, amounts: Amounts, figures: Figures) -> st
 
 
 def _filled(key: str, language: str, figures: Figures) -> str:
-    residue, severity = (
-        _line(name, figures) for name in ("leaf_rule.residue_pct", "leaf_rule.severity_pct")
-    )
-    return say(_REASONS[key], language, residue=residue, severity=severity)
+    names = {"line": "high_plants_pct", "residue": "residue_pct", "severity": "severity_pct"}
+    lines = {name: _line(f"leaf_rule.{figure}", figures) for name, figure in names.items()}
+    return say(_REASONS[key], language, **lines)
 
 
 def _line(key: str, figures: Figures) -> str:

@@ -21,6 +21,7 @@ from fieldbook.report.pictures import (
     Picture,
     dayline_picture,
     ear_picture,
+    ladder_picture,
     stops_picture,
     strip_picture,
 )
@@ -226,7 +227,8 @@ def _leaves_section(result: FieldResult, amounts: Amounts, figures: Figures) -> 
         window = result.fungicide.window
         is_question = window is not None and window.state in (BEFORE, OPEN, LAST)
         table = price_table(result, amounts) if is_question else None
-        yield Section(heading=heading, sentences=said, table=table)
+        picture = ladder_picture(result.leaves, amounts) if result.leaves else None
+        yield Section(heading=heading, sentences=said, table=table, picture=picture)
 
 
 def _ripe_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Section]:

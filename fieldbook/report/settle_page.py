@@ -16,6 +16,7 @@ from fieldbook.report.sources import sources_of
 from fieldbook.report.tables import Table
 from fieldbook.report.words import joined, round_words
 from fieldbook.season.folder import write_safely
+from fieldbook.season.fresh import toml_value
 from fieldbook.season.season import Season
 from fieldbook.season.settle import (
     ALL,
@@ -263,11 +264,10 @@ def _short_of(found: TooFew, language: str) -> str:
 
 def _numbers(found: Suggestion, language: str) -> tuple[str, str, str]:
     low, high = f"{found.low:.0f}", f"{found.high:.0f}"
-    rests = "{fields} fields in {years} years"
     return (
         f"{found.likely:.1f}",
         say("{low} to {high}", language, low=low, high=high),
-        say(rests, language, fields=found.fields, years=found.years),
+        _rests(found, language),
     )
 
 
@@ -311,14 +311,40 @@ def _day(day: date | None) -> str:
 
 
 def next_season_toml(found: SettledSeason, *, language: str = "en") -> str | None:
-    """Write the suggestion as lines for next season's settings; None while there is none."""
-    together = found.suggestions[0].found
-    if isinstance(together, TooFew):
+    """Write the suggestions as lines for next season's settings; None while there is none.
+
+    A hybrid without enough fields and years gets a remark that says what is missing.
+    """
+    together, *hybrids = found.suggestions
+    if isinstance(together.found, TooFew):
         return None
     words = (
-        "Suggested by 'silkbook settle' from {fields} fields in {years} years: thousand kernels "
-        "in a bushel, heavy, likely, light. Copy it into season.toml if you agree."
+        "Suggested by 'silkbook settle': thousand kernels in a bushel, heavy, likely, light. Of "
+        "ten next fields about eight lie between the first and the last. Copy what you agree with "
+        "into season.toml. All fields together rest on {rests}:"
     )
-    remark = say(words, language, fields=together.fields, years=together.years)
-    row = ", ".join(f"{one:.1f}" for one in (together.low, together.likely, together.high))
-    return f'# {remark}\n[figures]\n"kernels.average_thousand_per_bu" = [{row}]\n'
+    remark = say(words, language, rests=_rests(together.found, language))
+    row = _row(together.found)
+    lines = [f"# {remark}", "[figures]", f'"kernels.average_thousand_per_bu" = {row}']
+    lines += [line for one in hybrids for line in _hybrid_lines(one, language)]
+    return "\n".join(lines) + "\n"
+
+
+def _hybrid_lines(one: HybridSuggestion, language: str) -> Iterator[str]:
+    """Write one hybrid's table, or the remark that stands in its place."""
+    name = toml_value(one.hybrid or "")
+    if isinstance(one.found, TooFew):
+        yield f"# {name}: {_short_of(one.found, language)}."
+        return
+    yield f"[hybrids.{name}]"
+    yield f"thousand_kernels_per_bu = {_row(one.found)}"
+    yield f"rests_on = {toml_value(_rests(one.found, language))}"
+
+
+def _row(found: Suggestion) -> str:
+    return "[" + ", ".join(f"{one:.1f}" for one in (found.low, found.likely, found.high)) + "]"
+
+
+def _rests(found: Suggestion, language: str) -> str:
+    words = "{fields} fields in {years} years"
+    return say(words, language, fields=found.fields, years=found.years)

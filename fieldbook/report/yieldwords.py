@@ -75,6 +75,9 @@ def fill_words(found: YieldResult, amounts: Amounts) -> str:
     if not found.grain_fill_stated:
         fill = found.grain_fill
     weights = amounts.kernel_weights(found.thousand_kernels_per_bu)
+    if found.own_of:
+        words = "{weights}, which season.toml has for {hybrid} from earlier harvests"
+        weights = say(words, amounts.language, weights=weights, hybrid=found.own_of)
     return say(text, amounts.language, fill=say(fill, amounts.language), weights=weights)
 
 

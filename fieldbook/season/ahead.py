@@ -12,12 +12,14 @@ from fieldbook.agronomy.windows import WeatherDay
 from fieldbook.check.roster import Field, Planting
 from fieldbook.figures import Figures
 from fieldbook.forms.roster import FROM_EMERGENCE
+from fieldbook.forms.stages import MILK_LINE_SHARES
 from fieldbook.problems import Problem
 from fieldbook.season.result import HeatResult, StageResult
 from fieldbook.season.stored import StoredVisit
 from fieldbook.season.weather import Daily, StationWeather
 
 # Without any heat the forecast counts days alone and never looks at what a hybrid needs.
+_DENT = "R5"
 _UNUSED_NEEDS = Needs(silk_f=1.0, black_layer_f=2.0)
 
 
@@ -32,6 +34,7 @@ class Ahead:
     heat: HeatResult | None
     stages: tuple[StageResult, ...]
     by_maturity: bool
+    by_milk_line: bool
     notes: tuple[Problem, ...]
     own: DailyTemps | None
     years: Mapping[int, DailyTemps]
@@ -51,6 +54,8 @@ def look_ahead(
     own = weather.season_through(planting.planted, as_of) if weather else None
     years = _years(weather, planting.planted.year) if weather else {}
     by_heat = needs is not None and own is not None
+    visits = list(visits)
+    milk = _milk_lines(visits)
     dated = forecast(
         planted=planting.planted,
         needs=needs or _UNUSED_NEEDS,
@@ -58,6 +63,7 @@ def look_ahead(
         own=_temps(own) if by_heat and own else None,
         years=years if by_heat else {},
         seen=_seen(visits),
+        milk_lines=milk,
         figures=figures,
     )
     stages = tuple(_stage(found, as_of) for found in dated)
@@ -66,6 +72,7 @@ def look_ahead(
         heat=_heat(weather, own, planting, years, figures) if weather else None,
         stages=stages,
         by_maturity=not rated and any(stage.basis == HEAT for stage in stages),
+        by_milk_line=by_heat and any(_is_dent_on(stage, milk) for stage in stages),
         notes=weather.problems if weather else (),
         own=_temps(own) if own is not None and len(own) else None,
         years=years,
@@ -117,6 +124,21 @@ def _seen(visits: Iterable[StoredVisit]) -> list[tuple[date, str]]:
         for record in visit.records["fields"]
         if record.visit_date and record.stage
     ]
+
+
+def _milk_lines(visits: Iterable[StoredVisit]) -> dict[date, float]:
+    """Return how far the milk line had come, by the day of the visit that read it."""
+    return {
+        record.visit_date: MILK_LINE_SHARES[record.milk_line]
+        for visit in visits
+        for record in visit.records["fields"]
+        if record.visit_date and record.milk_line
+    }
+
+
+def _is_dent_on(stage: StageResult, milk: Mapping[date, float]) -> bool:
+    """Say whether a date rests on a sighting of dent whose milk line was read."""
+    return stage.anchor_stage == _DENT and stage.anchor_date in milk
 
 
 def _heat(

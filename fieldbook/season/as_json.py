@@ -3,11 +3,12 @@
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import fields as dataclass_fields
-from dataclasses import is_dataclass
+from dataclasses import is_dataclass, replace
 from datetime import date
 from math import isfinite
 from typing import Any
 
+from fieldbook.agronomy.harvest_order import Turn
 from fieldbook.problems import Problem, sentence
 from fieldbook.season.intake import Taken
 from fieldbook.season.result import (
@@ -19,19 +20,40 @@ from fieldbook.season.result import (
     VisitResult,
     YieldResult,
 )
+from fieldbook.season.settle import SettledSeason
+from fieldbook.season.trials import TrialResult
 
 SCHEMA_VERSION = 1
 _DIGITS = 4
 
 
-def results_json(fields: Iterable[FieldResult], *, as_of: date, language: str) -> str:
-    """Write every computed figure of every field."""
+def results_json(
+    fields: Iterable[FieldResult],
+    *,
+    as_of: date,
+    language: str,
+    order: Iterable[Turn] = (),
+    trials: Iterable[TrialResult] = (),
+    settled: SettledSeason | None = None,
+) -> str:
+    """Write every computed figure: of every field, and of the season what fields make together."""
     raw = {
         "schema_version": SCHEMA_VERSION,
         "as_of": as_of.isoformat(),
         "fields": [_field(result, language) for result in fields],
+        "harvest_order": [_plain(turn) for turn in order],
+        "trials": [_with_problems(trial, trial.problems, language) for trial in trials],
+        "settled": _with_problems(settled, settled.problems, language) if settled else None,
     }
     return json.dumps(raw, indent=2)
+
+
+def _with_problems(
+    record: TrialResult | SettledSeason, problems: Iterable[Problem], language: str
+) -> dict[str, Any]:
+    """Write a record with its problems as a person is told them."""
+    told = [_problem(found, language) for found in problems]
+    return {**_plain(replace(record, problems=())), "problems": told}
 
 
 def check_json(taken: Taken, *, as_of: date, language: str) -> str:
@@ -164,6 +186,7 @@ def _yield(found: YieldResult) -> dict[str, Any]:
         "thousand_kernels_per_bu": list(found.thousand_kernels_per_bu),
         "grain_fill": found.grain_fill,
         "grain_fill_stated": found.grain_fill_stated,
+        "own_kernel_counts_of": found.own_of,
         "stops_used": found.stops_used,
         "stops_left_out": found.stops_left_out,
         "stops_still_needed": found.stops_still_needed,

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from types import MappingProxyType
 
 from fieldbook.agronomy.ears import (
     EarRings,
@@ -32,6 +33,9 @@ from fieldbook.season.result import EarsResult, LossResult, StopResult, YieldRes
 from fieldbook.season.stored import StoredVisit, visit_day
 from fieldbook.units import System
 
+OwnCounts = Mapping[str, tuple[float, float, float]]
+"""Thousands of kernels per bushel by hybrid, heavy, likely and light, as season.toml has them."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class CountedVisit:
@@ -48,24 +52,38 @@ def counted_visits(
     figures: Figures,
     *,
     wanted_half_width_bu_ac: float,
+    own_counts: OwnCounts,
 ) -> Iterator[tuple[StoredVisit, CountedVisit]]:
     """Work out every kernel-count visit of known fields, in the order of their days."""
     counted = [one for one in visits if one.round == KERNEL_COUNT.name and one.field_id in fields]
     for visit in sorted(counted, key=lambda one: (visit_day(one) or date.min, one.visit_id)):
-        wanted = wanted_half_width_bu_ac
-        field = fields[visit.field_id]
-        yield visit, counted_visit(visit, field, figures, wanted_half_width_bu_ac=wanted)
+        yield (
+            visit,
+            counted_visit(
+                visit,
+                fields[visit.field_id],
+                figures,
+                wanted_half_width_bu_ac=wanted_half_width_bu_ac,
+                own_counts=own_counts,
+            ),
+        )
 
 
 def counted_visit(
-    visit: StoredVisit, field: Field, figures: Figures, *, wanted_half_width_bu_ac: float
+    visit: StoredVisit,
+    field: Field,
+    figures: Figures,
+    *,
+    wanted_half_width_bu_ac: float,
+    own_counts: OwnCounts = MappingProxyType({}),
 ) -> CountedVisit:
     """Work out the stops, the yield and the ears of one visit."""
     head: Visit | None = next(iter(visit.records["fields"]), None)
     stated = head.grain_fill if head else None
     ears_at = _ears_by_stop(visit.records["ears"])
     stops_at: Mapping[int, Stop] = {stop.stop: stop for stop in visit.records["stops"]}
-    counts = kernel_counts(stated, figures=figures)
+    hybrid = the_hybrid(field)
+    counts = kernel_counts(stated, own=own_counts.get(hybrid or ""), figures=figures)
     numbers = sorted(set(stops_at) | set(ears_at))
     stops = tuple(
         _stop(number, stops_at.get(number), ears_at.get(number, ()), visit, field, counts.likely)
@@ -73,9 +91,15 @@ def counted_visit(
     )
     return CountedVisit(
         stops=stops,
-        yield_=_yield(stops, ears_at, counts, wanted_half_width_bu_ac),
+        yield_=_yield(stops, ears_at, counts, hybrid, wanted_half_width_bu_ac),
         ears=_ears([ear for ears in ears_at.values() for ear in ears], figures),
     )
+
+
+def the_hybrid(field: Field) -> str | None:
+    """Return the hybrid of a field; None where it has several, or nobody knows."""
+    hybrids = {planting.hybrid for planting in field.plantings}
+    return hybrids.pop() if len(hybrids) == 1 else None
 
 
 def _ears_by_stop(ears: Iterable[Ear]) -> dict[int, tuple[Ear, ...]]:
@@ -155,6 +179,7 @@ def _yield(
     stops: Sequence[StopResult],
     ears_at: Mapping[int, Sequence[Ear]],
     counts: KernelCounts,
+    hybrid: str | None,
     wanted_half_width_bu_ac: float,
 ) -> YieldResult | None:
     used = [stop for stop in stops if stop.left_out is None]
@@ -174,6 +199,7 @@ def _yield(
         thousand_kernels_per_bu=(counts.heavy, counts.likely, counts.light),
         grain_fill=counts.condition,
         grain_fill_stated=counts.stated,
+        own_of=hybrid if counts.is_own else None,
         stops_used=len(used),
         stops_left_out=len(stops) - len(used),
         stops_still_needed=more_needed(sampled.sd, sampled.n, wanted_half_width_bu_ac),

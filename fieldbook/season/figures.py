@@ -3,11 +3,16 @@
 from fieldbook.agronomy.shake import EARLY, LATE, MAIN, TOO_EARLY
 from fieldbook.agronomy.timing import EARLY_LOSS, SIDE_STRESS, SILKS_STOPPED, STRESS_FIRST
 from fieldbook.figures import Figures, shipped_figures
-from fieldbook.season.result import GapsResult, OutlookResult, PollinationResult
+from fieldbook.season.result import (
+    GapsResult,
+    OutlookResult,
+    PollinationResult,
+    YieldResult,
+)
 from fieldbook.season.settings import Settings
 
+_KERNELS = "kernels.{grain_fill}_thousand_per_bu"
 _COUNTED = (
-    "kernels.{grain_fill}_thousand_per_bu",
     "bushel.weight_lb",
     "bushel.moisture_pct",
     "sampling.confidence_pct",
@@ -18,6 +23,7 @@ _COUNTED = (
 _HEAT = ("heat.base_f", "heat.cap_f", "heat.first_day_after_planting")
 _AHEAD = ("fill.fractions", "late_planting.black_layer_gdd_f_per_day", "forecast.percentiles")
 _BY_MATURITY = ("hybrid.silk_slope_gdd_f_per_day", "hybrid.black_layer_slope_gdd_f_per_day")
+_BY_MILK_LINE = ("milk_line.days_to_next",)
 _SILKED = ("silk.plant_spread_days",)
 _SHED = ("tassel.whole_spike_days", "tassel.plant_shed_days", "tassel.field_shed_days")
 _GAP = ("tassel.silk_gap_stress_days",)
@@ -63,27 +69,35 @@ def season_figures(settings: Settings) -> Figures:
 
 def used_figures(
     *,
-    grain_fill: str | None,
+    counted: YieldResult | None,
     heat: bool,
     ahead: bool,
     by_maturity: bool,
+    by_milk_line: bool,
     by_days: bool,
     pollination: PollinationResult | None,
     gaps: GapsResult | None,
     outlook: OutlookResult,
 ) -> tuple[str, ...]:
     """Return the keys of the figures that a field's results rest on."""
-    counted = tuple(key.format(grain_fill=grain_fill) for key in _COUNTED) if grain_fill else ()
     return (
-        *counted,
+        *_counted_keys(counted),
         *(_HEAT if heat else ()),
         *(_AHEAD if ahead else ()),
         *(_BY_MATURITY if by_maturity else ()),
+        *(_BY_MILK_LINE if by_milk_line else ()),
         *(_BY_DAYS if by_days else ()),
         *_pollination_keys(pollination),
         *_gap_keys(gaps),
         *_outlook_keys(outlook),
     )
+
+
+def _counted_keys(found: YieldResult | None) -> tuple[str, ...]:
+    if found is None:
+        return ()
+    kernels = () if found.own_of else (_KERNELS.format(grain_fill=found.grain_fill),)
+    return (*kernels, *_COUNTED)
 
 
 def _pollination_keys(found: PollinationResult | None) -> tuple[str, ...]:

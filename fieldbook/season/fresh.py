@@ -41,7 +41,9 @@ def _section(section: Section, settings: Settings) -> Iterator[str]:
 def _tables(section: Section, settings: Settings) -> Iterator[str]:
     if section.free:
         yield from [f"[{section.name}]"] if settings.figures else []
-        yield from (f"{_key(name)} = {_value(value)}" for name, value in settings.figures.items())
+        yield from (
+            f"{_key(name)} = {toml_value(value)}" for name, value in settings.figures.items()
+        )
         return
     for name, record in _records(settings)[section.name]:
         yield f"[{section.name}.{_key(name)}]"
@@ -52,13 +54,14 @@ def _tables(section: Section, settings: Settings) -> Iterator[str]:
 def _records(settings: Settings) -> dict[str, list[tuple[str, Any]]]:
     return {
         "stations": list(settings.stations.items()),
+        "hybrids": [(one.hybrid, one) for one in settings.hybrids],
         "scouts": [(scout.scout_id, scout) for scout in settings.scouts],
     }
 
 
 def _pair(key: Key, value: Any) -> Iterator[str]:
     if value is not None:
-        yield f"{key.name} = {_value(value)}"
+        yield f"{key.name} = {toml_value(value)}"
     elif key.example:
         yield f"# {key.name} = {key.example}"
 
@@ -68,15 +71,16 @@ def _remark(text: str) -> Iterator[str]:
 
 
 def _key(name: str) -> str:
-    return name if _BARE.fullmatch(name) else _value(name)
+    return name if _BARE.fullmatch(name) else toml_value(name)
 
 
-def _value(value: Any) -> str:
+def toml_value(value: Any) -> str:
+    """Write a value as TOML does."""
     if isinstance(value, str):
         whole = str(value).encode("utf-8", "replace").decode("utf-8")  # no half characters
         return '"' + "".join(_sign(sign) for sign in whole) + '"'
     if isinstance(value, tuple | list):
-        return "[" + ", ".join(map(_value, value)) + "]"
+        return "[" + ", ".join(map(toml_value, value)) + "]"
     return repr(value)
 
 

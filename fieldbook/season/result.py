@@ -52,6 +52,7 @@ class YieldResult:
     ``low``, ``likely`` and ``high`` are the mean of the stops at the light, likely and heavy
     kernel weight. ``interval_95_bu_ac`` is the sampling interval at the likely weight, None under
     three stops. ``range_bu_ac`` holds both doubts together: their half widths in quadrature.
+    ``own_of`` is the hybrid whose own kernel counts season.toml has and this rests on.
     """
 
     low_bu_ac: float
@@ -63,6 +64,7 @@ class YieldResult:
     thousand_kernels_per_bu: tuple[float, float, float]
     grain_fill: str
     grain_fill_stated: bool
+    own_of: str | None = None
     stops_used: int
     stops_left_out: int
     stops_still_needed: int | None

@@ -205,10 +205,11 @@ def _field(
         ),
         confirmed=tuple(confirmed),
         figures=used_figures(
-            grain_fill=counted.yield_.grain_fill if counted and counted.yield_ else None,
+            counted=counted.yield_ if counted else None,
             heat=ahead.heat is not None,
             ahead="heat units" in told,
             by_maturity=ahead.by_maturity and "heat units" in told,
+            by_milk_line=ahead.by_milk_line and "heat units" in told,
             by_days="days after silking" in told,
             pollination=flowered,
             gaps=missing,
@@ -236,6 +237,7 @@ def _latest_count(
         field,
         figures,
         wanted_half_width_bu_ac=settings.wanted_half_width_bu_ac,
+        own_counts=settings.own_counts,
     )
 
 

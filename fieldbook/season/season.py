@@ -1,6 +1,6 @@
 """An opened season: its settings and roster, and what a book is judged against."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -10,7 +10,9 @@ from fieldbook.check.roster import Roster, check_roster
 from fieldbook.figures import shipped_figures
 from fieldbook.problems import Place, Problem, Weight, problem
 from fieldbook.season.folder import SeasonFolder, digest
+from fieldbook.season.setting_rules import nearest
 from fieldbook.season.settings import Settings, read_settings
+from fieldbook.words import say
 from fieldbook.workbook.read import read_roster
 
 
@@ -66,7 +68,7 @@ def open_season(path: Path) -> tuple[Season | None, tuple[Problem, ...]]:
     roster, more = _roster(folder.roster, settings)
     if roster is None or not roster.fields:
         return None, (*problems, *more)
-    problems = (*problems, *more)
+    problems = (*problems, *more, *_unknown_hybrids(roster, settings))
     return Season(folder=folder, settings=settings, roster=roster, problems=problems), ()
 
 
@@ -84,6 +86,21 @@ def _roster(path: Path, settings: Settings) -> tuple[Roster | None, tuple[Proble
     )
     asked = (found for found in read.problems if found.weight is not Weight.NOTE)
     return roster, (*asked, *problems, *_unknown_names(roster, settings, path.name))
+
+
+def _unknown_hybrids(roster: Roster, settings: Settings) -> Iterator[Problem]:
+    """Tell of kernel counts that no field uses: their hybrid may be written otherwise."""
+    grown = {
+        planting.hybrid
+        for field in roster.fields.values()
+        for planting in field.plantings
+        if planting.hybrid
+    }
+    for own in settings.hybrids:
+        if own.hybrid not in grown:
+            near = nearest(own.hybrid, grown)
+            hint = say("Did you mean '{key}'?", settings.language, key=near) if near else ""
+            yield problem("season-hybrid-unknown", typed=own.hybrid, suggestion=hint)
 
 
 def _unknown_names(roster: Roster, settings: Settings, file: str) -> list[Problem]:

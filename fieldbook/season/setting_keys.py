@@ -8,6 +8,7 @@ from fieldbook.season.setting_rules import (
     FIGURE,
     FILE_NAMES,
     ID,
+    KERNELS,
     MAIL,
     STATION_NAME,
     TEXT,
@@ -169,6 +170,19 @@ SCOUTS = Section(
     ),
     example='[scouts.ana]\nname = "Ana"\nmail = "ana@example.org"',
 )
+HYBRIDS = Section(
+    name="hybrids",
+    comment="Kernels in a bushel of a hybrid, in thousands: heavy, likely, light, as earlier\n"
+    "harvests suggest; 'silkbook settle' writes such tables. They stand in for the usual count\n"
+    "where kernels fill as usual, on reports; the live yield in a book keeps the usual one.",
+    names=TEXT,
+    keys=(
+        Key(name="thousand_kernels_per_bu", rule=KERNELS, needed=True),
+        Key(name="rests_on", rule=TEXT),
+    ),
+    example='[hybrids."A hybrid"]\nthousand_kernels_per_bu = [78.5, 88, 98]\n'
+    'rests_on = "5 fields in 2 years"',
+)
 _FUNGICIDE = Section(
     name="fungicide",
     comment="The fungicide question. Reports weigh it; the label and a licensed adviser decide.\n"
@@ -179,7 +193,9 @@ _FUNGICIDE = Section(
             attribute="leaf_rule",
             rule=one_of(*RULES),
             default=RULES[0],
-            comment='Which published rule: "illinois-2015", or the stricter "delaware-2014".',
+            comment='Which published rule: "illinois-2015", or the stricter "delaware-2014". That '
+            "one asks\nhow much of the leaves below the ear is diseased, which no book holds: it "
+            "can only say no.",
         ),
         Key(
             name="cost_per_ac",
@@ -227,4 +243,4 @@ FIGURES = Section(
     free=FIGURE,
     example='[figures]\n"heat.base_f" = 50',
 )
-SECTIONS = (TOP, _MARKET, _SAMPLING, _PLAN, _FUNGICIDE, _REPORT, STATIONS, SCOUTS, FIGURES)
+SECTIONS = (TOP, _MARKET, _SAMPLING, _PLAN, _FUNGICIDE, _REPORT, STATIONS, SCOUTS, HYBRIDS, FIGURES)

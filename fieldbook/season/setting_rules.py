@@ -17,6 +17,7 @@ from fieldbook.words import number_words
 _SHOWN = 40
 _LONGEST_ID = 40
 _LONGEST_TEXT = 200
+_OF_THREE, _FEWEST_KERNELS, _MOST_KERNELS = 3, 40, 200
 _LARGEST = 1e300  # far from where whole numbers stop fitting a float
 _NOT_IN_A_LINE = ("Cc", "Zl", "Zp")  # control signs, line and paragraph ends
 _NOT_IN_FILE_NAMES = frozenset('\\/:*?"<>|')
@@ -164,6 +165,16 @@ def _figure(value: Any) -> int | float | tuple[int | float, ...]:
     raise UnfitError
 
 
+def _rising(value: Any) -> tuple[float, float, float]:
+    """Read three counts from heavy kernels to light ones."""
+    if not isinstance(value, list) or not all(is_number(part) for part in value):
+        raise UnfitError
+    heavy, likely, light = value if len(value) == _OF_THREE else (0.0, 0.0, 0.0)
+    if not _FEWEST_KERNELS <= heavy <= likely <= light <= _MOST_KERNELS:
+        raise UnfitError
+    return float(heavy), float(likely), float(light)
+
+
 def nearest(key: str, known: Collection[str]) -> str | None:
     """Return the known key that was probably meant, or None."""
     folded = {name.casefold(): name for name in known}
@@ -179,4 +190,7 @@ STATION_NAME = Rule(
 MAIL = Rule(wanted="one mail address such as 'ana@example.org'", read=_mail)
 FILE_NAMES = Rule(wanted="file names in the weather folder such as ['home.csv']", read=_file_names)
 TIME_ZONE = Rule(wanted="a time zone such as 'America/Chicago'", read=_time_zone)
+KERNELS = Rule(
+    wanted="three thousands of kernels from 40 to 200, rising, such as [80, 90, 100]", read=_rising
+)
 FIGURE = Rule(wanted="a number, or numbers in [ ]", read=_figure)

@@ -19,6 +19,7 @@ from fieldbook.season.setting_keys import (
     DEFAULT_HALF_WIDTH_BU_AC,
     FIGURES,
     FORMAT,
+    HYBRIDS,
     SCOUTS,
     SECTIONS,
     STATIONS,
@@ -68,6 +69,15 @@ class Scout:
 
 
 @dataclass(frozen=True, kw_only=True)
+class HybridCounts:
+    """A hybrid's own thousands of kernels per bushel: heavy, likely, light."""
+
+    hybrid: str
+    thousand_kernels_per_bu: tuple[float, float, float]
+    rests_on: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class Settings:
     """Everything that ``season.toml`` sets.
 
@@ -87,6 +97,7 @@ class Settings:
     fields_a_day: int = DEFAULT_FIELDS_A_DAY
     stations: Mapping[str, Station] = field(default_factory=dict)
     scouts: tuple[Scout, ...] = ()
+    hybrids: tuple[HybridCounts, ...] = ()
     figures: Mapping[str, Figure] = field(default_factory=dict)
     sender: str | None = None
     leaf_rule: str = RULES[0]
@@ -94,6 +105,11 @@ class Settings:
     fungicide_gain_bu_ac: float | None = None
     fungicide_gain_sd_bu_ac: float | None = None
     fungicide_gain_source: str | None = None
+
+    @property
+    def own_counts(self) -> dict[str, tuple[float, float, float]]:
+        """Return the thousands of kernels per bushel of hybrids that have their own."""
+        return {one.hybrid: one.thousand_kernels_per_bu for one in self.hybrids}
 
 
 _NAMED = tuple(section for section in SECTIONS if section.name)
@@ -197,6 +213,7 @@ class _Reader:
             values |= self._keys(section, table, section.name)
         values["stations"] = self._stations(raw, values["units"] or System.US)
         values["scouts"] = self._scouts(raw)
+        values["hybrids"] = self._hybrids(raw)
         values["figures"] = self._figures(raw)
         del values["format"]
         return None if self.problems else Settings(**values)
@@ -214,6 +231,11 @@ class _Reader:
 
     def _scouts(self, raw: dict[str, Any]) -> tuple[Scout, ...]:
         return tuple(Scout(scout_id=name, **values) for name, values in self._each(SCOUTS, raw))
+
+    def _hybrids(self, raw: dict[str, Any]) -> tuple[HybridCounts, ...]:
+        return tuple(
+            HybridCounts(hybrid=name, **values) for name, values in self._each(HYBRIDS, raw)
+        )
 
     def _each(self, section: Section, raw: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
         tables = self._table(raw.get(section.name, {}), section.name)

@@ -12,7 +12,7 @@ from fieldbook.check.roster import Field
 from fieldbook.figures import Figures
 from fieldbook.forms.rounds import RIPENING
 from fieldbook.problems import Place, Problem, problem
-from fieldbook.season.counts import counted_visits
+from fieldbook.season.counts import counted_visits, the_hybrid
 from fieldbook.season.figures import season_figures
 from fieldbook.season.harvest import HarvestResult, harvests
 from fieldbook.season.ledger import Ledger
@@ -51,6 +51,7 @@ class Estimate:
     miss_bu_ac: float
     miss_pct: float
     held: bool | None
+    grain_fill: str | None
     thousand_kernels: float | None
     corrected_thousand: float | None
 
@@ -106,8 +107,8 @@ def settle(season: Season, *, as_of: date, others: Iterable[Season] = ()) -> Set
     """
     figures = season_figures(season.settings)
     cut, estimates, problems = _held_against(season, figures, as_of)
-    settled = _settled(estimates)
-    more = [one for other in others for one in _settled_of(other)]
+    settled = _settled(estimates, figures)
+    more = [one for other in others for one in _settled_of(other, figures)]
     base = kernel_counts(AVERAGE, figures=figures).likely
     return SettledSeason(
         season_name=season.settings.name,
@@ -125,10 +126,10 @@ def settle(season: Season, *, as_of: date, others: Iterable[Season] = ()) -> Set
     )
 
 
-def _settled_of(season: Season) -> tuple[Settled, ...]:
+def _settled_of(season: Season, usual: Figures) -> tuple[Settled, ...]:
     figures = season_figures(season.settings)
     _, estimates, _ = _held_against(season, figures, date(season.settings.year, 12, 31))
-    return _settled(estimates)
+    return _settled(estimates, usual)
 
 
 def _held_against(
@@ -160,12 +161,16 @@ class _Made:
     likely_bu_ac: float
     range_bu_ac: tuple[float, float] | None
     thousand_kernels: float | None = None
+    grain_fill: str | None = None
 
 
 def _counted(visits: Sequence[StoredVisit], season: Season, figures: Figures) -> Iterator[_Made]:
     wanted = season.settings.wanted_half_width_bu_ac
+    own = season.settings.own_counts
     fields = season.roster.fields
-    for visit, made in counted_visits(visits, fields, figures, wanted_half_width_bu_ac=wanted):
+    for visit, made in counted_visits(
+        visits, fields, figures, wanted_half_width_bu_ac=wanted, own_counts=own
+    ):
         if made.yield_:
             yield _Made(
                 visit=visit,
@@ -173,6 +178,7 @@ def _counted(visits: Sequence[StoredVisit], season: Season, figures: Figures) ->
                 likely_bu_ac=made.yield_.likely_bu_ac,
                 range_bu_ac=made.yield_.range_bu_ac,
                 thousand_kernels=made.yield_.thousand_kernels_per_bu[1],
+                grain_fill=made.yield_.grain_fill,
             )
 
 
@@ -199,14 +205,13 @@ def _was_before(visit: StoredVisit, harvest: HarvestResult) -> bool:
 def _estimate(made: _Made, harvest: HarvestResult, field: Field, season: Season) -> Estimate:
     visit, cut = made.visit, harvest.yield_bu_ac
     names = {scout.scout_id: scout.name for scout in season.settings.scouts}
-    hybrids = {planting.hybrid for planting in field.plantings}
     ends, thousand = made.range_bu_ac, made.thousand_kernels
     head = next(iter(visit.records["fields"]), None)
     return Estimate(
         year=season.settings.year,
         field_id=field.field_id,
         field=field.field,
-        hybrid=hybrids.pop() if len(hybrids) == 1 else None,
+        hybrid=the_hybrid(field),
         scout=(head.scout if head else None) or names.get(visit.scout, visit.scout),
         visit_id=visit.visit_id,
         round=visit.round,
@@ -219,6 +224,7 @@ def _estimate(made: _Made, harvest: HarvestResult, field: Field, season: Season)
         miss_bu_ac=made.likely_bu_ac - cut,
         miss_pct=100 * (made.likely_bu_ac / cut - 1),
         held=None if ends is None else ends[0] <= cut <= ends[1],
+        grain_fill=made.grain_fill,
         thousand_kernels=thousand,
         corrected_thousand=None if thousand is None else thousand * made.likely_bu_ac / cut,
     )
@@ -241,22 +247,28 @@ def _first_likely(stage: StageResult | None) -> date | None:
     return (stage.earliest or stage.date) if stage else None
 
 
-def _settled(estimates: Iterable[Estimate]) -> tuple[Settled, ...]:
-    """Keep each field's last count before its harvest: one field, one year, one correction."""
-    last: dict[str, Estimate] = {}
+def _settled(estimates: Iterable[Estimate], usual: Figures) -> tuple[Settled, ...]:
+    """Keep each field's last count before its harvest: one field, one year, one correction.
+
+    Whatever count of kernels an estimate was made with, it is held here as the usual one would
+    have made it: else a season that used a suggestion would unlearn it.
+    """
+    last: dict[str, tuple[Estimate, float]] = {}
     for one in estimates:
-        if one.method == COUNTED and one.estimated_bu_ac > 0:
-            last[one.field_id] = one
-    return tuple(
-        Settled(
-            field_id=one.field_id,
-            year=one.year,
-            hybrid=one.hybrid,
-            thousand_kernels=one.thousand_kernels or 0.0,
-            estimated_bu_ac=one.estimated_bu_ac,
-            harvested_bu_ac=one.harvested_bu_ac,
-        )
-        for one in last.values()
+        if one.method == COUNTED and one.thousand_kernels and one.estimated_bu_ac > 0:
+            last[one.field_id] = one, one.thousand_kernels
+    return tuple(_as_usual(one, thousand, usual) for one, thousand in last.values())
+
+
+def _as_usual(one: Estimate, thousand: float, usual: Figures) -> Settled:
+    would_be = kernel_counts(one.grain_fill, figures=usual).likely
+    return Settled(
+        field_id=one.field_id,
+        year=one.year,
+        hybrid=one.hybrid,
+        thousand_kernels=would_be,
+        estimated_bu_ac=one.estimated_bu_ac * thousand / would_be,
+        harvested_bu_ac=one.harvested_bu_ac,
     )
 
 

@@ -111,6 +111,7 @@ def _yields(season: Season, figures: Figures, as_of: date) -> tuple[_Yields, tup
             fields,
             figures,
             wanted_half_width_bu_ac=season.settings.wanted_half_width_bu_ac,
+            own_counts=season.settings.own_counts,
         )
         if made.yield_
     }

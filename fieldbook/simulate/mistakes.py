@@ -5,7 +5,7 @@ test can plant every kind in every round and hold the checks against it.
 """
 
 import random
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -24,7 +24,8 @@ class Mistake:
 
     ``to`` are the cells as typed, None for one left out; ``code`` must be found at column ``at``.
     It can be made in rows where the columns ``filled`` hold something and ``empty`` nothing;
-    ``rounds`` names the rounds and ``fields`` the fields it makes sense in, all if empty.
+    ``again`` are columns that repeat what the field's first row has; ``rounds`` names the rounds
+    and ``fields`` the fields it makes sense in, all if empty.
     """
 
     name: str
@@ -34,6 +35,7 @@ class Mistake:
     to: Values
     filled: tuple[str, ...] = ()
     empty: tuple[str, ...] = ()
+    again: tuple[str, ...] = ()
     rounds: tuple[str, ...] = ()
     fields: tuple[str, ...] = ()
 
@@ -70,26 +72,29 @@ def plant(entries: Entries, mistake: Mistake, field_id: str, draw: random.Random
     """Make a mistake in one row of a field; None where no row can be spoiled this way."""
     if mistake.fields and field_id not in mistake.fields:
         return None
-    fitting = [key for key, row in _rows(entries, mistake.sheet, field_id) if mistake.fits_row(row)]
+    rows = _rows(entries, mistake.sheet, field_id)
+    first = min(rows, default=())
+    fitting = [key for key, row in rows.items() if mistake.fits_row(row)]
+    if mistake.again:
+        fitting = [key for key in fitting if key != first]
     if not fitting:
         return None
     key = draw.choice(fitting)
     spoiled = dict(entries)
-    for name, value in mistake.to.items():
+    repeated = {name: rows[first].get(name) for name in mistake.again}
+    for name, value in {**mistake.to, **repeated}.items():
         spoiled.pop((mistake.sheet, key, name), None)
         if value is not None:
             spoiled[mistake.sheet, key, name] = value
     return Planted(mistake=mistake, entries=spoiled, key=key)
 
 
-def _rows(
-    entries: Entries, sheet: str, field_id: str
-) -> Iterable[tuple[RowKey, dict[str, EntryValue]]]:
+def _rows(entries: Entries, sheet: str, field_id: str) -> Mapping[RowKey, dict[str, EntryValue]]:
     rows: dict[RowKey, dict[str, EntryValue]] = {}
     for (name, key, column), value in entries.items():
         if name == sheet and key[0] == field_id:
             rows.setdefault(key, {})[column] = value
-    return rows.items()
+    return rows
 
 
 def _typed(name: str, code: str, place: str, value: EntryValue | None, **more: object) -> Mistake:
@@ -327,6 +332,14 @@ MISTAKES: tuple[Mistake, ...] = (
         empty=("severity_pct",),
     ),
     Mistake(
+        name="a sick leaf on no sick plant",
+        code="severity-without-plants",
+        sheet="leaves",
+        at="severity_pct",
+        to={"disease": "eyespot", "looked": 20, "with_it": 0, "severity_pct": 12.0},
+        empty=("high",),
+    ),
+    Mistake(
         name="more stalks failed than were tried",
         code="part-over-whole",
         sheet="stalks",
@@ -362,4 +375,43 @@ MISTAKES: tuple[Mistake, ...] = (
         to={"rows_around": 16, "kernels_set": 34, "grain_weight_lb": 0.68},
         filled=("moisture_pct",),
     ),
+    _typed("the unit beside a load", "not-a-number", "harvest.wet_lb", "51,240 lb"),
+    _typed("a load's moisture without its point", "out-of-range", "harvest.moisture_pct", 185),
+    _typed("test weight in kilograms", "out-of-range", "harvest.test_weight_lb_bu", 73.4),
+    _typed("a load whose moisture nobody copied", "part-missing", "harvest.moisture_pct", None),
+    _typed("a load whose weight nobody copied", "part-missing", "harvest.wet_lb", None),
+    Mistake(
+        name="bushels of another ticket",
+        code="harvest-weights-differ",
+        sheet="harvest",
+        at="wet_bu",
+        to={"wet_bu": 310.0},
+        filled=("wet_lb", "moisture_pct"),
+    ),
+    Mistake(
+        name="one ticket twice",
+        code="harvest-ticket-twice",
+        sheet="harvest",
+        at="ticket",
+        to={},
+        filled=("ticket",),
+        again=("ticket",),
+    ),
+    _typed(
+        "the area of two fields",
+        "harvest-acres-over",
+        "fields.acres_cut",
+        95.0,
+        filled=("acres_cut",),
+        fields=("D14",),
+    ),
+    _typed(
+        "an area without its last digit",
+        "harvest-yield-odd",
+        "fields.acres_cut",
+        11.0,
+        filled=("acres_cut",),
+        fields=("B21",),
+    ),
+    _typed("no area at all", "out-of-range", "fields.acres_cut", 0, filled=("acres_cut",)),
 )

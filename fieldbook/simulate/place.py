@@ -1,11 +1,12 @@
 """An invented place: growers, fields, hybrids, scouts. None of them exists.
 
 The fields stand in ``place.toml``: each as the roster has it, with a trouble of its own and the
-one-line story of what it shows.
+one-line story of what it shows. Beside them stand the strips of trials, which nobody walks: they
+are weighed at harvest.
 """
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from importlib.resources import files
@@ -176,4 +177,30 @@ def _plot(field_id: str, table: Mapping[str, Any]) -> Plot:
     return Plot(**{**table, **made})
 
 
+def _strips(trial: str, table: Mapping[str, Any]) -> Iterator[Plot]:
+    """Make the strips of a trial: each a field of its own, side by side in its block."""
+    for number, (field_id, (block, treatment)) in enumerate(table["strips"].items(), start=1):
+        grown = dict(table["treatments"][treatment])
+        row = {
+            **table["row"],
+            "field": f"{table['row']['field']}, strip {number}",
+            "hybrid": grown.pop("hybrid"),
+            "trial": trial,
+            "treatment": treatment,
+            "block": block or None,
+        }
+        better = table["ground"][block]
+        yield Plot(
+            row=_row(field_id, row),
+            story=f"{table['story']} This one: {treatment}.",
+            stand_per_ac=table["stand_per_ac"],
+            rings=table["rings"],
+            kernel_mg=better * grown.pop("kernel_mg"),
+            **grown,
+        )
+
+
 PLOTS: tuple[Plot, ...] = tuple(_plot(name, table) for name, table in _PLACE["fields"].items())
+STRIPS: tuple[Plot, ...] = tuple(
+    strip for name, table in _PLACE["trials"].items() for strip in _strips(name, table)
+)

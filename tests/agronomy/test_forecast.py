@@ -3,6 +3,7 @@
 import datetime
 from datetime import date, timedelta
 from itertools import pairwise
+from math import ceil
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 
 from fieldbook.agronomy.forecast import StageDate, forecast
 from fieldbook.agronomy.heat import DailyTemps
-from fieldbook.agronomy.stages import R_STAGES, Needs
+from fieldbook.agronomy.stages import R_STAGES, Needs, fill_fraction, milk_line_fractions
 from fieldbook.figures import shipped_figures
 
 PLANTED = date(2025, 5, 1)
@@ -547,3 +548,76 @@ def test_season_sets_the_percentiles() -> None:
     assert whole.latest is not None
     assert whole.earliest < usual.earliest
     assert usual.latest < whole.latest
+
+
+# ---- the milk line ------------------------------------------------------------------------------
+
+
+def ripe_after(line: float | None, *, on: int = 118, late: int = 0) -> date | None:
+    """Date black layer under steady heat, with dent seen on a day and its milk line read or not."""
+    found = forecast(
+        planted=PLANTED,
+        needs=NEEDS,
+        as_of=after(on + late),
+        own=steady(2025, until=after(on + late)),
+        years={year: steady(year) for year in range(2015, 2025)},
+        seen=[(after(on), "R5")],
+        milk_lines={} if line is None else {after(on): line},
+    )
+    return by_stage(found)["R6"].date
+
+
+def test_milk_line_says_how_much_of_dent_is_over() -> None:
+    """On the first day of dent by heat, a line further down brings black layer nearer.
+
+    From dent to black layer are 12 days here. Half a quarter short of three quarters is 14 of the
+    29.5 days that the published steps add up to, so 6.3 days are left; without a line all 12 are.
+    """
+    assert ripe_after(None) == ripe_after(0.0) == after(130)
+    assert [ripe_after(line) for line in (0.25, 0.5, 0.75, 1.0)] == [
+        after(118 + ceil(12 * (1 - passed / 29.5))) for passed in (1.5, 6, 14, 24.25)
+    ]
+
+
+def test_a_line_that_lags_behind_the_heat_moves_black_layer_back() -> None:
+    """Nearly all of dent is over by heat, yet the line has not left the crown."""
+    assert ripe_after(None, on=128) == after(130)
+    later = ripe_after(0.0, on=128)
+    assert later is not None
+    assert later == after(128 + ceil(12 * (1 - 1.5 / 29.5)))
+
+
+def test_a_milk_line_of_another_day_or_stage_changes_nothing() -> None:
+    """Only the line read with the last sighting, and only at dent, is looked at."""
+    usual = {
+        "planted": PLANTED,
+        "needs": NEEDS,
+        "as_of": after(125),
+        "own": steady(2025, until=after(125)),
+        "years": {year: steady(year) for year in range(2015, 2025)},
+    }
+    dent = [(after(118), "R5")]
+    assert forecast(**usual, seen=dent, milk_lines={after(120): 0.75}) == forecast(
+        **usual, seen=dent
+    )
+    dough = [(after(110), "R4")]
+    assert forecast(**usual, seen=dough, milk_lines={after(110): 0.75}) == forecast(
+        **usual, seen=dough
+    )
+
+
+@given(st.floats(0, 1), st.floats(0, 1))
+def test_milk_line_shares_rise_within_dent(one: float, other: float) -> None:
+    """Every line lies between dent and black layer, and a lower line is never further on."""
+    for line in (one, other):
+        first, last = milk_line_fractions(line)
+        assert fill_fraction("R5") - 1e-9 <= first < last <= 1 + 1e-9
+    low, high = sorted((one, other))
+    assert milk_line_fractions(low)[0] <= milk_line_fractions(high)[0] + 1e-9
+
+
+def test_milk_line_beyond_the_kernel_is_refused() -> None:
+    """It lies from the crown to the tip."""
+    for line in (-0.1, 1.1, float("nan")):
+        with pytest.raises(ValueError, match="milk line"):
+            milk_line_fractions(line)

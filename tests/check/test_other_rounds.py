@@ -246,6 +246,30 @@ _ROWS: list[tuple[str, Round, Entries, tuple[str, str]]] = [
         ("none-contradicts", "disease"),
     ),
     (
+        "severe on no plant",
+        POLLINATION,
+        row("leaves", LINE, disease="tar-spot", looked=20, with_it=0, severity_pct=2),
+        ("severity-without-plants", "severity_pct"),
+    ),
+    (
+        "severe on plants that nobody counted",
+        POLLINATION,
+        row("leaves", LINE, disease="tar-spot", looked=20, severity_pct=2),
+        ("severity-without-plants", "severity_pct"),
+    ),
+    (
+        "severe, and nothing else",
+        POLLINATION,
+        row("leaves", LINE, severity_pct=2),
+        ("severity-without-plants", "severity_pct"),
+    ),
+    (
+        "severe, of plants that nobody counted",
+        POLLINATION,
+        row("leaves", LINE, disease="tar-spot", severity_pct=2),
+        ("part-missing", "looked"),
+    ),
+    (
         "no mould, yet mouldy",
         RIPENING,
         row("ears", EAR, mould="none", mould_pct=5),

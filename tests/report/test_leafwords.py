@@ -165,12 +165,13 @@ def test_a_share_near_the_line_cannot_be_told():
 
 
 def test_the_stricter_rule_asks_for_severity():
-    """Its name stands there, what it lacks, and what lessens the need."""
+    """Its name stands there, what it asks for in its own terms, and what lessens the need."""
     text = said(
         rated("susceptible", rule=DELAWARE_2014, risks=replace(ALL_RISKS, corn_after_corn=False))
     )
-    assert "the rule of Delaware (2014)" in text
-    assert "at most 5 % of the ear leaf is diseased, but the rule is for the leaves below" in text
+    assert "what the rule of Delaware (2014) says cannot be told" in text
+    assert "more than 5 % of any of the three leaves below the ear" in text
+    assert "on at least 50 % of the plants, and only the ear leaf is read" in text
     assert "The need is less, since corn does not follow corn." in text
 
 

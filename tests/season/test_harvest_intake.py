@@ -85,6 +85,7 @@ SPOILED = [
     ("harvest", LOAD, "wet_lb", 10_600, "harvest-yield-odd"),
     ("harvest", LOAD, "wet_bu", 100, "harvest-weights-differ"),
     ("harvest", LOAD, "moisture_pct", 2, "out-of-range"),
+    ("harvest", LOAD, "moisture_pct", 185, "out-of-range"),
     ("harvest", LOAD, "moisture_pct", 46, "unusual"),
     ("harvest", LOAD, "moisture_pct", None, "part-missing"),
     ("harvest", LOAD, "wet_lb", None, "part-missing"),

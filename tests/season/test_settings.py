@@ -12,7 +12,7 @@ from fieldbook.agronomy.leafrules import RULES
 from fieldbook.problems import Problem, sentence
 from fieldbook.season.fresh import settings_text
 from fieldbook.season.setting_keys import SECTIONS
-from fieldbook.season.settings import Scout, Settings, Station, read_settings
+from fieldbook.season.settings import HybridCounts, Scout, Settings, Station, read_settings
 from fieldbook.units import System
 
 MINIMAL = """\
@@ -222,9 +222,25 @@ def test_wrong_value_of_a_needed_key(read: Reader, old: str, new: str) -> None:
         ("stations = []", "stations"),
         ("[stations]\nhome = 'home.csv'", "stations.home"),
         ("[market]\nprice_per_bu = 0", "market.price_per_bu"),
+        ("[market]\nprice_per_bu = -4.2", "market.price_per_bu"),
         ("[market]\nprice_per_bu = nan", "market.price_per_bu"),
         ("[market]\nprice_per_bu = true", "market.price_per_bu"),
         ("[market]\nprice_per_bu = '4,20'", "market.price_per_bu"),
+        (
+            "[hybrids.L1]\nthousand_kernels_per_bu = [90, 80, 100]",
+            "hybrids.L1.thousand_kernels_per_bu",
+        ),
+        (
+            "[hybrids.L1]\nthousand_kernels_per_bu = [0, 80, 100]",
+            "hybrids.L1.thousand_kernels_per_bu",
+        ),
+        (
+            "[hybrids.L1]\nthousand_kernels_per_bu = 88",
+            "hybrids.L1.thousand_kernels_per_bu",
+        ),
+        ("[fungicide]\ncost_per_ac = 0", "fungicide.cost_per_ac"),
+        ("[fungicide]\ncost_per_ac = -26", "fungicide.cost_per_ac"),
+        ("[fungicide]\ngain_sd_bu_ac = 0", "fungicide.gain_sd_bu_ac"),
         ("[sampling]\nwanted_half_width_bu_ac = inf", "sampling.wanted_half_width_bu_ac"),
         ("[stations.home]\nfiles = '/etc/passwd'", "stations.home.files"),
         ("[stations.home]\nfiles = ['../roster.xlsx']", "stations.home.files"),
@@ -386,6 +402,14 @@ scouts = st.builds(
     mail=st.none() | mails,
     fields_a_day=st.none() | st.integers(1, 40),
 )
+hybrids = st.builds(
+    HybridCounts,
+    hybrid=lines,
+    thousand_kernels_per_bu=st.lists(st.floats(40, 200), min_size=3, max_size=3).map(
+        lambda some: tuple(sorted(some))
+    ),
+    rests_on=st.none() | lines,
+)
 seasons = st.builds(
     Settings,
     season_id=ids,
@@ -398,6 +422,7 @@ seasons = st.builds(
     wanted_half_width_bu_ac=st.floats(1, 100),
     fields_a_day=st.integers(1, 40),
     stations=st.lists(stations, max_size=3).map(lambda some: {one.name: one for one in some}),
+    hybrids=st.lists(hybrids, max_size=2, unique_by=lambda one: one.hybrid).map(tuple),
     scouts=st.lists(scouts, max_size=3, unique_by=lambda scout: scout.scout_id).map(tuple),
     figures=st.dictionaries(ids.filter(lambda key: "." not in key), figures, max_size=3),
     sender=st.none() | lines,

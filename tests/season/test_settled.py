@@ -11,6 +11,7 @@ import pytest
 from harvested import Entries, Plot, count, counted, cut, season_of, take
 
 from fieldbook.agronomy.settle import Suggestion, TooFew
+from fieldbook.agronomy.yields import kernel_counts
 from fieldbook.forms.rounds import KERNEL_COUNT, RIPENING
 from fieldbook.report.settle_page import next_season_toml
 from fieldbook.season.folder import write_safely
@@ -178,6 +179,7 @@ def test_two_seasons_suggest_and_the_lines_open_as_settings(tmp_path: Path) -> N
     assert together.found.low < together.found.likely < together.found.high
     lines = next_season_toml(found)
     assert lines is not None
+    assert "rest on 3 fields in 2 years:" in lines
     row = tomllib.loads(lines)["figures"]["kernels.average_thousand_per_bu"]
     assert row == pytest.approx(
         [together.found.low, together.found.likely, together.found.high], abs=0.05
@@ -187,6 +189,100 @@ def test_two_seasons_suggest_and_the_lines_open_as_settings(tmp_path: Path) -> N
     again, problems = open_season(this.folder.path)
     assert again is not None, problems
     assert again.settings.figures["kernels.average_thousand_per_bu"] == tuple(row)
+
+
+def two_years(path: Path, *, hybrid: str | None = "Larkspur 108") -> tuple[Season, SettledSeason]:
+    """Settle two seasons of counts that ran high; one field of each grows another hybrid."""
+    seasons = [
+        settled_season(
+            path / str(year),
+            [
+                replace(plot, hybrid=hybrid if plot.field_id == "C3" else plot.hybrid)
+                for plot in cut_
+            ],
+            year=year,
+        )
+        for year, cut_ in ((2026, plots(150, 152, 148)), (2025, plots(151, 149, 153)))
+    ]
+    this, before = seasons
+    return this, settled(this, others=[before])
+
+
+def with_lines(season: Season, lines: str | None) -> Season:
+    """Append lines to a season's settings and open it again."""
+    assert lines is not None
+    settings = season.folder.settings
+    settings.write_text(settings.read_text() + "\n" + lines)
+    again, problems = open_season(season.folder.path)
+    assert again is not None, problems
+    return again
+
+
+def test_a_hybrid_is_suggested_on_its_own_and_next_season_uses_it(tmp_path: Path) -> None:
+    """The table of a hybrid opens as settings, and counts of that hybrid rest on it.
+
+    The range of the estimate moves with it, and what the page says of the usual count stays.
+    """
+    this, found = two_years(tmp_path)
+    (own,) = [one.found for one in found.suggestions if one.hybrid == "Larkspur 108"]
+    assert isinstance(own, Suggestion)
+    lines = next_season_toml(found)
+    assert lines is not None
+    tables = tomllib.loads(lines)
+    assert tables["hybrids"]["Larkspur 108"]["rests_on"] == "3 fields in 2 years"
+    only_hybrid = "[hybrids" + lines.partition("[hybrids")[2]
+    again = with_lines(this, only_hybrid)
+    after = settled(again)
+    for one, was in zip(after.estimates, found.estimates, strict=True):
+        assert one.thousand_kernels == pytest.approx(own.likely, abs=0.05)
+        assert one.estimated_bu_ac < was.estimated_bu_ac
+        assert one.corrected_thousand == pytest.approx(was.corrected_thousand)
+    assert [one.corrected_thousand for one in after.settled] == pytest.approx(
+        [one.corrected_thousand for one in found.settled]
+    )
+    assert after.base_thousand == found.base_thousand
+
+
+def test_a_season_that_used_a_suggestion_does_not_unlearn_it(tmp_path: Path) -> None:
+    """Estimates made with a hybrid's own count suggest the same as those without it."""
+    this, found = two_years(tmp_path)
+    lines = next_season_toml(found)
+    assert lines is not None
+    again = with_lines(this, "[hybrids" + lines.partition("[hybrids")[2])
+    before, _ = open_season(tmp_path / "2025")
+    assert before is not None
+    after = settled(again, others=[before])
+    assert [one.found for one in after.suggestions] == [one.found for one in found.suggestions]
+
+
+def test_a_hybrid_with_too_few_fields_or_years_gets_a_remark(tmp_path: Path) -> None:
+    """Nothing is made up: the file says what is missing, and opens all the same."""
+    _, found = two_years(tmp_path, hybrid='Rare "7"')
+    by_name = {one.hybrid: one.found for one in found.suggestions}
+    assert by_name['Rare "7"'] == TooFew(fields=2, years=0)
+    assert by_name["Larkspur 108"] == TooFew(fields=1, years=0)
+    lines = next_season_toml(found)
+    assert lines is not None
+    assert '# "Rare \\"7\\"": not yet: needs 2 more fields.' in lines
+    assert "hybrids" not in tomllib.loads(lines)
+
+
+def test_kernel_counts_of_a_hybrid_that_nobody_grows_are_told(tmp_path: Path) -> None:
+    """A name written otherwise would leave its counts unused without a word."""
+    season = season_of(tmp_path / "s", plots(170))
+    lines = '[hybrids."Larkspur 109"]\nthousand_kernels_per_bu = [80, 90, 100]\n'
+    (said,) = [
+        one for one in with_lines(season, lines).problems if one.code == "season-hybrid-unknown"
+    ]
+    assert dict(said.params)["suggestion"] == "Did you mean 'Larkspur 108'?"
+
+
+def test_a_hybrids_own_count_is_for_usual_grain_fill_alone(tmp_path: Path) -> None:
+    """Where the scout saw good or poor fill, the published counts stand."""
+    own = (70.0, 75.0, 80.0)
+    assert kernel_counts(None, own=own).likely == kernel_counts("average", own=own).likely == 75
+    for condition in ("good", "poor"):
+        assert kernel_counts(condition, own=own) == kernel_counts(condition)
 
 
 def test_fields_keep_their_harvest_when_it_was_cut_early(tmp_path: Path) -> None:

@@ -27,7 +27,7 @@ from fieldbook.simulate.field import (
     true_yield_bu_ac,
 )
 from fieldbook.simulate.growth import heat_f
-from fieldbook.simulate.place import PLOTS, SCOUTS, SPELLS, Trouble
+from fieldbook.simulate.place import PLOTS, SCOUTS, SPELLS, STRIPS, Trouble
 from fieldbook.simulate.rings import kernel_mg_at
 from fieldbook.simulate.scout import Walk, walk_field
 from fieldbook.simulate.truth import STAGES, ground_of
@@ -44,9 +44,23 @@ def test_place_has_24_fields_of_eight_growers_shared_by_three_scouts() -> None:
     assert len({plot.story for plot in PLOTS}) == 24
 
 
+def test_strips_are_fields_of_their_own() -> None:
+    """One trial has each treatment once in every block, the other one strip a treatment."""
+    codes = {plot.field_id for plot in (*PLOTS, *STRIPS)}
+    assert len(codes) == len(PLOTS) + len(STRIPS)
+    trials = {strip.row.trial for strip in STRIPS}
+    laid = {
+        name: Counter((s.row.block, s.row.treatment) for s in STRIPS if s.row.trial == name)
+        for name in trials
+    }
+    assert {len(one) for one in laid.values()} == {8, 2}
+    assert {count for one in laid.values() for count in one.values()} == {1}
+    assert all(strip.row.scout is None for strip in STRIPS)
+
+
 def test_roster_rows_hold_what_the_roster_allows() -> None:
     """Every number of every row lies within the limits that the roster prints."""
-    rows = [row for plot in PLOTS for row in (plot.row, *plot.more_rows)]
+    rows = [row for plot in (*PLOTS, *STRIPS) for row in (plot.row, *plot.more_rows)]
     for column in ROSTER.entries:
         for row in rows:
             value = getattr(row, column.name)
@@ -237,13 +251,13 @@ def test_random_fields_differ_and_repeat() -> None:
 
 
 def test_harvest_is_a_little_under_the_interior() -> None:
-    """Edges, lodging and the combine cost 1 to 18 %; 30 draws agree with each other within 12 %."""
+    """Edges, lodging and the combine cost 1 to 20 %; 30 draws agree with each other within 15 %."""
     for field_id in ("D14", "F62", "Q73"):
         field = truth(field_id)
         got = [harvest(field, random.Random(number)) for number in range(30)]
         shares = [one.yield_bu_ac / true_yield_bu_ac(field) for one in got]
-        assert 0.82 < min(shares) <= max(shares) < 1.0
-        assert max(shares) - min(shares) < 0.12
+        assert 0.80 < min(shares) <= max(shares) < 1.0
+        assert max(shares) - min(shares) < 0.15
 
 
 def test_scale_bushels_are_wet_ones() -> None:

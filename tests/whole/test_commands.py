@@ -10,7 +10,7 @@ import re
 import shutil
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -24,7 +24,6 @@ from parts import need, pango_missing
 from seasons import ROWS, VISIT_DAY, good_visit, small_season, write_filled
 
 from fieldbook.cli import main
-from fieldbook.report.build import write_reports
 from fieldbook.simulate.weather import daily_weather, weather_csv
 from fieldbook.units import System
 from fieldbook.workbook.roster import write_roster
@@ -497,25 +496,14 @@ def test_new_touches_no_folder_that_holds_something(tmp_path: Path) -> None:
 # ---- demo ---------------------------------------------------------------------------------------
 
 
-@pytest.fixture
-def quick_demo(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Leave the PDF pages out: they take most of the demo's time and are tested elsewhere."""
-    from fieldbook import demo
-
-    def html_only(*args: Any, **more: Any) -> Iterator[Any]:
-        return write_reports(*args, **{**more, "pdf": False})
-
-    monkeypatch.setattr(demo, "write_reports", html_only)
-
-
-@pytest.mark.usefixtures("quick_demo")
 def test_demo_runs_twice_and_gives_the_same(tmp_path: Path) -> None:
     """The second run clears what the first one made, and every file comes out alike."""
     folder = tmp_path / "demo"
-    first = run("demo", folder, code=CLEAN).output
+    first = run("demo", folder, "--no-pdf", code=CLEAN).output
+    assert not list((folder / "reports").glob("*.pdf"))
     (folder / "left over.txt").write_text("left by an older demo")
     made = {name: found for name, found in files_of(folder).items() if name != "left over.txt"}
-    assert run("demo", folder, code=CLEAN).output == first
+    assert run("demo", folder, "--no-pdf", code=CLEAN).output == first
     again = files_of(folder)
     assert again.keys() == made.keys()
     differing = {

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
-from examples import COPIED, FOLDER, PICTURES, PRINTED, SAVED_ELSEWHERE, make_demo
+from examples import COPIED, FOLDER, PICTURES, PRINTED, SAVED_ELSEWHERE
 from parts import need, pango_missing
 from pictures import WIDTH
 from PIL import Image
@@ -23,14 +23,6 @@ from fieldbook.workbook.read import read_book
 README = FOLDER.parent / "README.md"
 AS_OF = "2026-09-18"
 MOST_BYTES, MOST_PICTURE_BYTES = 4_000_000, 200_000
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Make the demo season once for all tests here: it takes most of a minute."""
-    folder = tmp_path_factory.mktemp("examples") / "demo"
-    make_demo(folder)
-    return folder
 
 
 def content(path: Path) -> dict[str, bytes]:

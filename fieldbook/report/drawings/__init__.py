@@ -2,6 +2,7 @@
 
 from fieldbook.report.drawings.dayline import draw_dayline
 from fieldbook.report.drawings.ear import draw_ear
+from fieldbook.report.drawings.ladder import draw_ladder
 from fieldbook.report.drawings.shapes import NARROW, WIDE, Drawing
 from fieldbook.report.drawings.stops import draw_stops
 from fieldbook.report.drawings.strip import StageRow, draw_ahead, draw_strip
@@ -14,6 +15,7 @@ __all__ = [
     "draw_ahead",
     "draw_dayline",
     "draw_ear",
+    "draw_ladder",
     "draw_stops",
     "draw_strip",
 ]

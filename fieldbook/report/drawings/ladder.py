@@ -31,7 +31,7 @@ _RUNGS = {
     "below-3": "3 below",
     "lower": "lower",
 }
-_LEAST_RUNG = 18.0
+_LEAST_RUNG = 15.0
 _GAP = 6.0
 _LEAF = 24.0
 _RISE = 9.0
