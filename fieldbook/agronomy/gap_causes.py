@@ -13,6 +13,14 @@ from statistics import fmean
 from fieldbook.agronomy.ears import BASE, SCATTERED, TIP_ABORTED, TIP_UNSET, EarRings
 from fieldbook.agronomy.gap_dates import explained, likely_days
 from fieldbook.agronomy.gap_edges import EdgesSeen, edges_seen, has_kernels, tip_gap
+from fieldbook.agronomy.gap_lines import (
+    base_part_line,
+    base_share_line,
+    scattered_line,
+    stopped_odds,
+    tip_line,
+)
+from fieldbook.agronomy.gap_looks import FlowerLooks
 from fieldbook.agronomy.gaps import SeenEar
 from fieldbook.agronomy.ranges import DayRange, Triple, meet
 from fieldbook.agronomy.timing import (
@@ -52,6 +60,7 @@ def causes(
     silked: DayRange,
     *,
     plant_spread_days: float | None = None,
+    saw: FlowerLooks | None = None,
     figures: Figures | None = None,
 ) -> tuple[Cause, ...]:
     """Name what the gaps of a field point to; empty where they are no more than common.
@@ -69,12 +78,15 @@ def causes(
         The days on which half of the plants had silked. With an open end no date is told.
     plant_spread_days
         As for `readings`, for the outer ranges.
+    saw
+        What visits saw while the field flowered; it moves the lines, and never a date.
     """
     known = figures or shipped_figures()
     seen = _look(ears, known)
     if seen is None:
         return ()
-    patterns = _patterns(seen, known)
+    flowered = saw or FlowerLooks()
+    patterns = _patterns(seen, flowered, known)
     # Gaps inside lie beyond the edge of a tip gap, unless a pattern below it explains them.
     tips = seen.tips(len(patterns) > 1, known)
     edges = {BASE: seen.base, TIP_UNSET: tips, TIP_ABORTED: tips}
@@ -149,70 +161,69 @@ def _share(seen: _Seen, pattern: str) -> float:
     return seen.scattered_share if pattern == SCATTERED else seen.tip_share
 
 
-def _patterns(seen: _Seen, figures: Figures) -> list[tuple[str, str]]:
+def _patterns(seen: _Seen, saw: FlowerLooks, figures: Figures) -> list[tuple[str, str]]:
     """Return the patterns that stand out and the key of each, from the butt up."""
     third = figures.number("ears.pattern_least_share")
-    base = _base_stands_out(seen, figures)
+    base = _base_stands_out(seen, saw, figures)
     beside = base or (seen.scattered_share >= third and seen.scattered_share > seen.tip_share)
-    tip = seen.tip_share >= _tip_line(seen, beside, figures)
-    found = _tip_pattern(seen, base, beside, figures) if tip else None
+    line = tip_line(remnants=_has_remnants(seen, figures), beside=beside, saw=saw, figures=figures)
+    tip = seen.tip_share >= line
+    found = _tip_pattern(seen, base, beside, saw, figures) if tip else None
     above = [found] if found else []
-    if base and SILKS_STOPPED not in dict(above).values():
+    key = found[1] if found else None
+    if base and key != SILKS_STOPPED:
         return [(BASE, POLLEN_LATE), *above]
-    if seen.scattered_share >= _scattered_line(found, beside, figures):
+    if saw.late and not saw.silks_at_risk:
+        # Late pollen leaves gaps inside as well, and nothing else was seen to make any.
+        return above
+    lost, edge = key == LOST_AFTER_SET, found is not None and not beside
+    if seen.scattered_share >= scattered_line(lost=lost, edge=edge, saw=saw, figures=figures):
         return [(SCATTERED, POLLEN_BROKEN), *above]
     return above
 
 
-def _base_stands_out(seen: _Seen, figures: Figures) -> bool:
-    """Tell whether enough ears show a base gap; beside a tip never set it takes more of them."""
+def _base_stands_out(seen: _Seen, saw: FlowerLooks, figures: Figures) -> bool:
+    """Tell whether enough ears show a base gap that late pollen can have left."""
+    if saw.finished:
+        # Pollen that was over before the last silks were out did not come a week late.
+        return False
     third = figures.number("ears.pattern_least_share")
-    few = figures.number("cause.inner_least_share")
     unset = seen.tip_share >= third and not _has_remnants(seen, figures)
-    enough = seen.base.share >= (third if unset else few)
-    return enough and seen.base_part >= figures.number("cause.base_share_of_loss")
+    enough = seen.base.share >= base_share_line(unset=unset, saw=saw, figures=figures)
+    return enough and seen.base_part >= base_part_line(saw, figures)
 
 
 def _has_remnants(seen: _Seen, figures: Figures) -> bool:
     return seen.remnants >= figures.number("cause.remnant_share")
 
 
-def _tip_line(seen: _Seen, beside: bool, figures: Figures) -> float:
-    """Return the share of ears from which a tip gap is named."""
-    if beside:
-        return figures.number("cause.second_least_share")
-    few = not _has_remnants(seen, figures)
-    return figures.number("cause.unset_least_share" if few else "ears.pattern_least_share")
-
-
-def _scattered_line(tip: tuple[str, str] | None, beside: bool, figures: Figures) -> float:
-    """Return the share of ears from which scattered gaps are named beside what the tip shows."""
-    if tip and tip[1] == LOST_AFTER_SET:
-        return figures.number("cause.inner_least_share")
-    # A stray grain beyond the edge of a tip gap leaves a gap inside as well.
-    key = "stray" if tip and not beside else "second"
-    return figures.number(f"cause.{key}_least_share")
-
-
 def _tip_pattern(
-    seen: _Seen, base: bool, scattered: bool, figures: Figures
+    seen: _Seen, base: bool, scattered: bool, saw: FlowerLooks, figures: Figures
 ) -> tuple[str, str] | None:
     """Return the pattern at the tip and what fits it best; None where no more than common.
 
     Where silks stop very soon the butt stays bare as well, since its silks are a little late: then
     one cause explains both ends, and no base gap reaches beyond the highest place of a first silk.
+    Pollen that had not begun at silking did not end soon after: such a tip was lost later.
     """
     if _has_remnants(seen, figures):
         return (TIP_ABORTED, LOST_AFTER_SET) if seen.tip_beyond_inch else None
-    edges = seen.tips(scattered or base, figures)
     if base and max(seen.base.at) > Triple.of("silk.first_position", figures).high:
         return TIP_UNSET, LOST_AFTER_SET
+    stopped = _stopped(seen.tips(scattered or base, figures), saw, figures)
+    if saw.late and (base or not stopped):
+        return (TIP_UNSET, LOST_AFTER_SET) if seen.tip_beyond_inch else None
+    if stopped:
+        return TIP_UNSET, SILKS_STOPPED
+    return TIP_UNSET, LOST_AFTER_SET if base else POLLEN_ENDED
+
+
+def _stopped(edges: EdgesSeen, saw: FlowerLooks, figures: Figures) -> bool:
+    """Tell whether edges are so much likelier under silks that stopped than pollen that ended."""
     ended, stopped = (
         explained(edges, same_age=same, figures=figures).log_evidence for same in (False, True)
     )
-    if stopped > ended + log(figures.number("cause.stopped_odds")):
-        return TIP_UNSET, SILKS_STOPPED
-    return TIP_UNSET, LOST_AFTER_SET if base else POLLEN_ENDED
+    return stopped > ended + log(stopped_odds(saw, figures))
 
 
 def _readings(

@@ -6,6 +6,15 @@ A reading of a gap is one way in which it may have come about, never the cause.
 from collections.abc import Iterator, Sequence
 
 from fieldbook.agronomy.ears import BASE, MIXED, NONE, SCATTERED, TIP_ABORTED, TIP_UNSET
+from fieldbook.agronomy.gap_signs import (
+    MANY_BEETLES,
+    NOT_YET_SHEDDING,
+    SHED_AT_SILKING,
+    SHED_OVER,
+    SILKS_CLIPPED,
+    SILKS_WHOLE,
+    STILL_SHEDDING,
+)
 from fieldbook.agronomy.gaps import ONE_SIDED, WHOLE_EAR, Gaps, PlaceLoss
 from fieldbook.agronomy.ranges import DayRange
 from fieldbook.agronomy.timing import (
@@ -62,6 +71,21 @@ _READINGS = {
     POLLEN_BROKEN: "If silks were clipped or pollen was short, that was {when}",
     SIDE_STRESS: "If it was hard stress after pollination, that was {when}",
     SILKS_DRAPED: "If silks lay over others and shaded them, that was {when}",
+}
+_SEEN = {
+    NOT_YET_SHEDDING: "most tassels did not shed yet on {day}",
+    SHED_AT_SILKING: "most tassels already shed on {day}",
+    SHED_OVER: "most tassels were finished on {day}",
+    STILL_SHEDDING: "most tassels still shed on {day}",
+    SILKS_CLIPPED: "silks were clipped short on {day}",
+    MANY_BEETLES: "many beetles sat on the silks on {day}",
+    SILKS_WHOLE: "silks were not clipped short on {day}",
+}
+_SIGN_FOR = {
+    POLLEN_LATE: "late pollen",
+    POLLEN_ENDED: "pollen that ran out",
+    POLLEN_BROKEN: "clipped silks",
+    SILKS_LOST: "early silks lost",
 }
 _LEAST_BU_AC = 0.5  # less prints as 0
 _LEAST_PLACES = 0.05  # less prints as 0.0
@@ -146,6 +170,7 @@ def when_lines(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple
         days = f"{figures.number('gaps.widest_date_days'):.0f}"
         text = "* Cannot be told to within {days} days."
         lines.append(say(text, language, days=days))
+    lines += _signs(found, amounts)
     if not (result.pollination and result.pollination.silking):
         lines.append(say("Silks were not counted, so these days start from a forecast.", language))
     text = (
@@ -153,6 +178,22 @@ def when_lines(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple
         "need not be the cause."
     )
     return (*lines, say(text, language))
+
+
+def _signs(found: GapsResult, amounts: Amounts) -> Iterator[str]:
+    """Say in one sentence what visits saw that fits a reading, or speaks against it."""
+    language = amounts.language
+    parts = [
+        say(
+            "{seen}, which fits {cause}" if one.fits else "{seen}, which speaks against {cause}",
+            language,
+            seen=say(_SEEN[one.seen], language, day=amounts.day(one.day)),
+            cause=say(_SIGN_FOR[one.reading], language),
+        )
+        for one in found.signs
+    ]
+    if parts:
+        yield say("What visits saw: {parts}.", language, parts="; ".join(parts))
 
 
 def _undated(found: GapsResult) -> str:

@@ -8,7 +8,14 @@ from pathlib import Path
 from fieldbook.problems import sentence
 from fieldbook.render import environment
 from fieldbook.report.page import font_addresses
-from fieldbook.season.plan_words import by_day, entry_words, round_words, spread_words
+from fieldbook.report.words import joined
+from fieldbook.season.plan_words import (
+    by_day,
+    entry_words,
+    mould_words,
+    round_words,
+    spread_words,
+)
 from fieldbook.season.planning import UNREACHED_CODES, PlannedRound, SeasonPlan
 from fieldbook.season.settings import Settings
 from fieldbook.units import DISTANCE
@@ -18,6 +25,7 @@ DAYS_A_PAGE = 7
 # From so many rows on the page is set smaller and without spreads: 56 fields fit on one.
 _CROWDED = 34
 _ROUNDED_FROM = 10  # miles or kilometres
+_MARK = "*"  # a walk on which ears are opened for mould
 _MIND = (
     "Call the grower before you walk in where it says so. Never walk in before a re-entry interval "
     "ends; the label decides.",
@@ -47,6 +55,7 @@ class WeekView:
     heads: Sequence[str]
     days: Sequence[DayView]
     unreached: Sequence[str]
+    mould: Sequence[str]
     mind: Sequence[str]
     crowded: bool
 
@@ -100,9 +109,18 @@ def _week(
         heads=[say(head, language) for head in heads],
         days=[_day(day, some, plan, settings, crowded) for day, some in by_day(week)],
         unreached=[sentence(found, language) for found in told],
+        mould=list(_mould(week, language)),
         mind=[say(text, language) for text in _MIND],
         crowded=crowded,
     )
+
+
+def _mould(week: Sequence[PlannedRound], language: str) -> Iterator[str]:
+    """Say in which fields ears are to be opened for mould, one line a reason."""
+    words = dict.fromkeys(text for one in week if (text := mould_words(one, language)))
+    for text in words:
+        names = [one.name for one in week if mould_words(one, language) == text]
+        yield say("{fields}: {why}", language, fields=joined(names, language), why=text)
 
 
 def _lead(week: Sequence[PlannedRound], lost: int, language: str) -> str:
@@ -149,7 +167,7 @@ def _row(one: PlannedRound, plan: SeasonPlan, language: str, crowded: bool) -> t
         str(one.number),
         one.name,
         one.grower,
-        round_words(one, language),
+        round_words(one, language) + (f" {_MARK}" if one.window.mould else ""),
         day_words(closes.day, language) if crowded else spread_words(closes, language),
         entry_words(one, plan, language),
     )

@@ -1,14 +1,17 @@
 """When each round of a field is due: from its forecast stages, as likely days with their spread."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from fieldbook.agronomy.windows import RAISED, SOME
 from fieldbook.check.roster import Field
 from fieldbook.figures import Figures
-from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, ROADSIDE, ROUNDS
-from fieldbook.season.result import FieldResult, StageResult
+from fieldbook.forms.rounds import HARVEST, KERNEL_COUNT, POLLINATION, RIPENING, ROADSIDE, ROUNDS
+from fieldbook.season.result import FieldResult, StageResult, VisitResult
 
+HOT_AND_DRY = "hot-and-dry"
+MOULD_REASONS = (RAISED, SOME, HOT_AND_DRY)
 _STAGES = {
     ROADSIDE.name: ("R1", "R1"),
     POLLINATION.name: ("R1", "R1"),
@@ -28,11 +31,16 @@ class LikelyDay:
 
 @dataclass(frozen=True, kw_only=True)
 class RoundWindow:
-    """The days on which a round of a field is worth walking."""
+    """The days on which a round of a field is worth walking.
+
+    ``mould`` is why ears are to be opened for mould on it, one of `MOULD_REASONS`; None: for no
+    more than is usual.
+    """
 
     round: str
     opens: LikelyDay
     closes: LikelyDay
+    mould: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,7 +55,9 @@ def field_rounds(field: Field, result: FieldResult, figures: Figures) -> FieldRo
     """Date the rounds of a field that are still to walk.
 
     A round that a visit was taken in for is done, and so is every round before it; nor is one due
-    whose window is over when that of the next has opened by `result.as_of`.
+    whose window is over when that of the next has opened by `result.as_of`. Where the watch for
+    ear mould asks for it, the ripening round is a look at ears for mould about six weeks after
+    silking, walked once more if it was walked before that.
 
     Parameters
     ----------
@@ -64,12 +74,56 @@ def field_rounds(field: Field, result: FieldResult, figures: Figures) -> FieldRo
     stages = {stage.stage: stage for stage in result.stages}
     left = _rounds_left(visit.round for visit in result.visits)
     found = {name: _window(name, stages, figures) for name in left}
-    windows = [window for window in found.values() if window]
+    windows = _with_mould_look([one for one in found.values() if one], result, figures)
     opened = [at for at, window in enumerate(windows) if window.opens.day <= result.as_of]
     newest = max(opened, default=0)
     due = (w for at, w in enumerate(windows) if at >= newest or w.closes.day >= result.as_of)
     undated = _why_undated(field, result) if None in found.values() else None
     return FieldRounds(windows=tuple(due), undated=undated)
+
+
+def mould_reason(result: FieldResult) -> str | None:
+    """Return why ears are to be opened for mould, one of `MOULD_REASONS`; None: no watch asks."""
+    watch = result.outlook.gibberella
+    if watch is None:
+        return None
+    if watch.level in (RAISED, SOME):
+        return watch.level
+    return HOT_AND_DRY if result.outlook.hot_and_dry else None
+
+
+def _with_mould_look(
+    windows: list[RoundWindow], result: FieldResult, figures: Figures
+) -> list[RoundWindow]:
+    """Make the ripening round the look for mould that the watch asks for, unless it was taken."""
+    reason, watch = mould_reason(result), result.outlook.gibberella
+    looked = any(_has_looked(visit, watch.follow_up) for visit in result.visits) if watch else True
+    if reason is None or watch is None or looked:
+        return windows
+    last = watch.follow_up + timedelta(days=int(figures.number("gibberella.look_days")))
+    look = RoundWindow(
+        round=RIPENING.name, opens=_just(watch.follow_up), closes=_just(last), mould=reason
+    )
+    usual = next((one for one in windows if one.round == RIPENING.name), None)
+    return [*(one for one in windows if one is not usual), _shared(look, usual)]
+
+
+def _shared(look: RoundWindow, usual: RoundWindow | None) -> RoundWindow:
+    """Let a look for mould wait for the round's own days, if they open in time for it."""
+    if usual is None or not look.opens.day <= usual.opens.day <= look.closes.day:
+        return look
+    return replace(look, opens=usual.opens)
+
+
+def _just(day: date) -> LikelyDay:
+    return LikelyDay(day=day, earliest=None, latest=None)
+
+
+def _has_looked(visit: VisitResult, follow_up: date) -> bool:
+    """Say whether a visit ends the watch: a ripening round late enough, or the harvest."""
+    if visit.round == HARVEST.name:
+        return True
+    return visit.round == RIPENING.name and visit.date is not None and visit.date >= follow_up
 
 
 def _rounds_left(walked: Iterable[str]) -> list[str]:

@@ -1,9 +1,11 @@
 """Where kernels are missing on a field's ears, and when that happened. Pure."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from fieldbook.agronomy.ears import FieldPattern
 from fieldbook.agronomy.gap_causes import causes
+from fieldbook.agronomy.gap_looks import StopLook, flower_looks
+from fieldbook.agronomy.gap_signs import signs
 from fieldbook.agronomy.gaps import ONE_SIDED, WHOLE_EAR, SeenEar, field_gaps
 from fieldbook.agronomy.ranges import DayRange
 from fieldbook.agronomy.timing import DatedReading, side_and_scatter_readings
@@ -21,12 +23,14 @@ def gaps(
     yield_: YieldResult | None,
     silked: DayRange | None,
     plant_spread_days: float | None,
+    looks: Iterable[StopLook],
     weather: Sequence[WeatherDay],
     figures: Figures,
 ) -> GapsResult | None:
     """Say where kernels are missing and, for what stands out, when that may have happened.
 
-    `silked` is when half of the plants had silked; None: no gap can be dated.
+    `silked` is when half of the plants had silked; None: no gap can be dated. `looks` are what
+    visits saw at the stops while the field flowered.
     """
     seen = [seen_ear(ear) for ear in ears]
     per_bu = yield_.thousand_kernels_per_bu[1] if yield_ else None
@@ -35,18 +39,23 @@ def gaps(
     )
     if found is None:
         return None
-    named = causes(seen, silked or DayRange(), plant_spread_days=plant_spread_days, figures=figures)
+    days = silked or DayRange()
+    saw = flower_looks(looks, days, figures=figures)
+    named = causes(seen, days, plant_spread_days=plant_spread_days, saw=saw, figures=figures)
     dated = [one for cause in named for one in cause.readings]
     beside = _beside(found.pattern, figures)
     if silked and ONE_SIDED in beside:
         dated += side_and_scatter_readings(
             ONE_SIDED, silked, plant_spread_days=plant_spread_days, figures=figures
         )
+    told = tuple(_dated(one, weather, figures) for one in dated) if silked else ()
     return GapsResult(
         found=found,
         standing_out=(*(cause.pattern for cause in named), *beside),
         causes={cause.pattern: cause.key for cause in named},
-        dated=tuple(_dated(one, weather, figures) for one in dated) if silked else (),
+        dated=told,
+        saw=saw,
+        signs=tuple(sign for one in told for sign in signs(one.reading.reading, one.days, saw)),
     )
 
 

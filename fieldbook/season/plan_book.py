@@ -6,7 +6,7 @@ from pathlib import Path
 from fieldbook.problems import sentence
 from fieldbook.season.due import LikelyDay
 from fieldbook.season.folder import SeasonFolder, write_safely
-from fieldbook.season.plan_words import RULE, entry_words, round_words
+from fieldbook.season.plan_words import RULE, entry_words, mould_words, round_words
 from fieldbook.season.planning import PlannedRound, SeasonPlan
 from fieldbook.season.settings import Settings
 from fieldbook.units import DISTANCE, System
@@ -26,6 +26,7 @@ _DATES = (
     ("Closes, likely", 18),
     ("Closes, early", 18),
     ("Closes, late", 18),
+    ("Open ears for mould", 60),
 )
 
 
@@ -45,11 +46,12 @@ def _sheets(plan: SeasonPlan, settings: Settings) -> Iterator[TableSheet]:
     first, last = (day_words(day, language) for day in (plan.as_of, plan.through))
     walks = [one for scout in plan.fields_a_day for one in plan.walks(scout)]
     walks.sort(key=lambda one: (one.day or plan.as_of, one.scout, one.number or 0))
+    why = ("Open ears for mould", 60)
     way = (f"Way from last, {DISTANCE.label(units)}", 12)
     yield _sheet(
         "Walks",
         say("Walks from {first} to {last}", language, first=first, last=last),
-        (*_WALKS, way),
+        (*_WALKS, way, why),
         [_walk(one, plan, language, units) for one in walks],
         language,
     )
@@ -81,14 +83,16 @@ def _field(one: PlannedRound, plan: SeasonPlan, language: str) -> Row:
 def _walk(one: PlannedRound, plan: SeasonPlan, language: str, units: System) -> Row:
     way = None if one.miles is None else round(DISTANCE.shown(one.miles, units), 1)
     closes, entry = one.window.closes.day, entry_words(one, plan, language)
-    return (one.day, one.number, *_field(one, plan, language), closes, entry, way)
+    field = _field(one, plan, language)
+    return (one.day, one.number, *field, closes, entry, way, mould_words(one, language) or None)
 
 
 def _dates(one: PlannedRound, plan: SeasonPlan, language: str) -> Row:
     window = one.window
     state = say(str(one.state), language)
     field = _field(one, plan, language)
-    return (*field, state, one.day, *_likely(window.opens), *_likely(window.closes))
+    mould = mould_words(one, language) or None
+    return (*field, state, one.day, *_likely(window.opens), *_likely(window.closes), mould)
 
 
 def _likely(likely: LikelyDay) -> Row:

@@ -47,6 +47,7 @@ def _round(one: PlannedRound) -> dict[str, Any]:
         "closes": _likely(one.window.closes),
         "may_walk_from": _day(one.may_walk_from),
         "call_first": one.call_first,
+        "mould": one.window.mould,
     }
 
 

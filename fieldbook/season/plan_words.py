@@ -4,8 +4,9 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 from itertools import groupby
 
+from fieldbook.agronomy.windows import RAISED, SOME
 from fieldbook.forms.rounds import ROUNDS
-from fieldbook.season.due import LikelyDay
+from fieldbook.season.due import HOT_AND_DRY, LikelyDay
 from fieldbook.season.planning import PlannedRound, SeasonPlan
 from fieldbook.words import day_words, say
 
@@ -18,12 +19,27 @@ RULE = (
     "Where that day is not known, call the grower first.",
     "A window reaches from one likely day to another. In half of the years they come earlier, in "
     "half later: plan again every week, and when a visit has been taken in.",
+    "Where the weather or late silks raise the watch for ear mould, or grain filled hot and dry, "
+    "the ripening round is a look at ears about six weeks after silking.",
 )
+_MOULD = {
+    RAISED: "The mould watch is raised: open 20 ears at each of 5 stops.",
+    SOME: "The mould watch has some signal: open 20 ears at each of 5 stops.",
+    HOT_AND_DRY: "Grain filled hot and dry: open 20 ears at each of 5 stops, look for olive-green "
+    "powder.",
+}
 
 
 def round_words(one: PlannedRound, language: str) -> str:
     """Name the round."""
     return say(ROUNDS[one.round].label, language)
+
+
+def mould_words(one: PlannedRound, language: str) -> str:
+    """Say why ears are to be opened for mould on a walk, and how many; else nothing."""
+    if one.window.mould is None:
+        return ""
+    return say(_MOULD[one.window.mould], language)
 
 
 def entry_words(one: PlannedRound, plan: SeasonPlan, language: str) -> str:
@@ -79,5 +95,6 @@ def plan_lines(plan: SeasonPlan, language: str, scout: str | None = None) -> Ite
 def _line(one: PlannedRound, plan: SeasonPlan, language: str) -> str:
     closes = say("closes {day}", language, day=spread_words(one.window.closes, language))
     entry = entry_words(one, plan, language)
-    parts = [round_words(one, language), closes, *([entry] if entry else [])]
+    mould = mould_words(one, language).rstrip(".")
+    parts = [round_words(one, language), closes, *(text for text in (entry, mould) if text)]
     return f"  {one.number:2} {one.name[:32]:32} {', '.join(parts)}"

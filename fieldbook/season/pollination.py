@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from statistics import fmean, median
 
 from fieldbook.agronomy.clipping import ClippingLine, clipping_lines
+from fieldbook.agronomy.gap_looks import StopLook
 from fieldbook.agronomy.ranges import DayRange, Span
 from fieldbook.agronomy.shake import PollinatedField, ShakenEar, pollinated_field, shake_time
 from fieldbook.agronomy.silking import (
@@ -105,6 +106,22 @@ def _tassels(visits: Iterable[StoredVisit]) -> list[TasselReading]:
         for stop in _inside(visit)
         if (day := visit_day(visit)) is not None and stop.tassel is not None
     ]
+
+
+def looks_at_flowering(visits: Iterable[StoredVisit]) -> tuple[StopLook, ...]:
+    """Collect what visits saw of tassels, silks and beetles at the stops inside the field."""
+    return tuple(
+        StopLook(
+            stop=stop.stop,
+            day=day,
+            tassel=stop.tassel,
+            silk_length_in=stop.silk_length_in,
+            beetles=stop.beetles,
+        )
+        for visit in visits
+        for stop in _inside(visit)
+        if (day := visit_day(visit)) is not None
+    )
 
 
 def _shaken(

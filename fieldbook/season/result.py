@@ -11,6 +11,8 @@ from fieldbook.agronomy.clipping import ClippingLine
 from fieldbook.agronomy.drying import DryDates
 from fieldbook.agronomy.freeze import EarlyFreezes
 from fieldbook.agronomy.fungicide import PreHarvest, PriceCostTable, SeverityClass, SprayWindow
+from fieldbook.agronomy.gap_looks import FlowerLooks
+from fieldbook.agronomy.gap_signs import Sign
 from fieldbook.agronomy.gaps import Gaps
 from fieldbook.agronomy.leafrules import RuleResult
 from fieldbook.agronomy.leaves import LeafReading
@@ -255,13 +257,16 @@ class DatedGap:
 class GapsResult:
     """Where kernels are missing, which places stand out, and when those gaps may have arisen.
 
-    ``causes`` are what the patterns along the ear point to, by pattern.
+    ``causes`` are what the patterns along the ear point to, by pattern, with what visits saw while
+    the field flowered; ``signs`` are what of that fits a reading or speaks against it.
     """
 
     found: Gaps
     standing_out: tuple[str, ...]
     causes: Mapping[str, str]
     dated: tuple[DatedGap, ...]
+    saw: FlowerLooks
+    signs: tuple[Sign, ...]
 
 
 @dataclass(frozen=True, kw_only=True)

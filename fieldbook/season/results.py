@@ -24,6 +24,7 @@ from fieldbook.season.pollination import (
     days_around,
     has_late_silks,
     likeliest_silking,
+    looks_at_flowering,
     pollination,
     silked_within,
 )
@@ -255,7 +256,7 @@ def _stage_seen(visits: Iterable[StoredVisit]) -> str | None:
 
 
 def _gaps(
-    visits: Iterable[StoredVisit],
+    visits: Sequence[StoredVisit],
     counted: CountedVisit | None,
     flowered: PollinationResult | None,
     silked: DayRange | None,
@@ -273,6 +274,7 @@ def _gaps(
         ears_per_ac=sum(stands) / len(stands) if stands else None,
         yield_=counted.yield_,
         silked=silked,
+        looks=looks_at_flowering(visits),
         plant_spread_days=(flowered.silking.spread_days if flowered and flowered.silking else None),
         weather=ahead.weather,
         figures=figures,

@@ -179,7 +179,7 @@ _PLANTS: Mapping[str, Any] = {
 
 def read_ears(field: Planted, *, seed: str) -> tuple[ReadEar, ...]:
     """Take five ears at each of five stops and count them with a scout's errors."""
-    rng = _generator(field, seed, 1)
+    rng = generator(field, seed, 1)
     late = rng.normal(0, field.stop_sd_d, STOPS)
     return tuple(
         ReadEar(stop=stop + 1, rings=misread(_ear(field, late[stop], rng), rng))
@@ -190,7 +190,7 @@ def read_ears(field: Planted, *, seed: str) -> tuple[ReadEar, ...]:
 
 def count_silks(field: Planted, *, seed: str) -> tuple[tuple[int, int, int], ...]:
     """Count plants with silks on two days at noon: the day after R1, plants with silks, plants."""
-    rng = _generator(field, seed, 2)
+    rng = generator(field, seed, 2)
     late = rng.normal(0, field.stop_sd_d, STOPS)
     first = int(rng.integers(-2, 1))
     visits = (first, first + int(rng.integers(2, 4)))
@@ -205,7 +205,8 @@ def count_silks(field: Planted, *, seed: str) -> tuple[tuple[int, int, int], ...
     )
 
 
-def _generator(field: Planted, seed: str, use: int) -> np.random.Generator:
+def generator(field: Planted, seed: str, use: int) -> np.random.Generator:
+    """Return the random numbers of one use of a field; the same seed gives the same ones."""
     text = f"{seed}/{'+'.join(field.causes)}/{use}"
     return np.random.default_rng(list(text.encode()))
 

@@ -14,6 +14,7 @@ from fieldbook.agronomy.gap_causes import (
 )
 from fieldbook.agronomy.gap_dates import explained, likely_days
 from fieldbook.agronomy.gap_edges import edges_seen
+from fieldbook.agronomy.gap_looks import FlowerLooks
 from fieldbook.agronomy.gaps import SeenEar
 from fieldbook.agronomy.ranges import DayRange
 from fieldbook.agronomy.timing import (
@@ -44,6 +45,10 @@ SHORT = [ear(unset=2, aborted=aborted) for aborted in (5, 6, 7, 8, 8, 9, 9, 10, 
 CLIPPED = [
     ear(base=1, inside=inside) for inside in (6, 7, 8, 9, 10, 11, 12, 12, 13, 14, 15, 16, 17)
 ]
+FEW_LATE = [*FULL[:10], ear(base=12), ear(base=14)]
+FEW_ENDED = [*FULL[:11], ear(unset=9), ear(unset=12)]
+RAGGED = [ear(unset=at, inside=5 if at % 4 else 0) for at in (6, 8, 10, 12, 14, 15, 16, 20, 22, 26)]
+MIXED_LATE = [ear(base=3, inside=9)] * 4 + [ear(base=5, inside=13)] * 4
 
 
 def days(found: DayRange | None) -> tuple[int, int]:
@@ -83,6 +88,40 @@ def test_a_base_gap_and_a_tip_gap_give_both() -> None:
     assert (first.key, second.key) == (POLLEN_LATE, LOST_AFTER_SET)
     assert {one.reading for one in first.readings if one.likely and one.told} == {POLLEN_LATE}
     assert not any(one.told for one in second.readings)
+
+
+@pytest.mark.parametrize(
+    ("ears", "saw", "alone", "keys"),
+    [
+        (FEW_LATE, FlowerLooks(not_yet=SILK), [], [POLLEN_LATE]),
+        (ENDED, FlowerLooks(not_yet=SILK), [POLLEN_ENDED], [LOST_AFTER_SET]),
+        (RAGGED, FlowerLooks(clipped=SILK), [POLLEN_ENDED], [POLLEN_BROKEN, POLLEN_ENDED]),
+        (RAGGED, FlowerLooks(whole=SILK), [POLLEN_ENDED], [POLLEN_ENDED]),
+        (RAGGED, FlowerLooks(beetles=SILK), [POLLEN_ENDED], [POLLEN_BROKEN, POLLEN_ENDED]),
+        (MIXED_LATE, FlowerLooks(shed_early=SILK), [POLLEN_LATE], [POLLEN_BROKEN]),
+        (CLIPPED, FlowerLooks(not_yet=SILK), [POLLEN_BROKEN], [POLLEN_LATE]),
+        (STOPPED, FlowerLooks(finished=SILK), [SILKS_STOPPED], [SILKS_STOPPED]),
+        (FEW_ENDED, FlowerLooks(finished=SILK), [], [POLLEN_ENDED]),
+    ],
+)
+def test_what_visits_saw_moves_the_lines(
+    ears: list[SeenEar], saw: FlowerLooks, alone: list[str], keys: list[str]
+) -> None:
+    """Tassels, silks and beetles seen raise a reading that they fit and lower one they do not."""
+    assert [one.key for one in causes(ears, SILKED)] == alone
+    assert [one.key for one in causes(ears, SILKED, saw=saw)] == keys
+
+
+def test_what_visits_saw_alone_names_nothing() -> None:
+    """Full ears show no gap, whatever tassels and silks looked like."""
+    saw = FlowerLooks(not_yet=SILK, clipped=SILK, beetles=SILK)
+    assert causes(FULL, SILKED, saw=saw) == ()
+
+
+def test_what_visits_saw_moves_no_date() -> None:
+    """The days come from the ears; what was seen only moves what is named."""
+    saw = FlowerLooks(finished=SILK)
+    assert causes(ENDED, SILKED, saw=saw) == causes(ENDED, SILKED)
 
 
 def test_a_tip_never_set_under_late_pollen_has_no_date() -> None:

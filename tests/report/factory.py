@@ -14,6 +14,7 @@ from fieldbook.agronomy.fungicide import (
     price_cost_table,
     spray_window,
 )
+from fieldbook.agronomy.gap_looks import StopLook
 from fieldbook.agronomy.leafrules import ILLINOIS_2015, Risks, judge_visit, unknown_seen
 from fieldbook.agronomy.leaves import LeafCount, leaf_readings, trend
 from fieldbook.agronomy.ranges import DayRange, Span
@@ -304,7 +305,12 @@ EAR = Ear(
 
 
 def missing(
-    silked: DayRange | None = None, *, plain: Ear = EAR, ears: int = 12, **parts: Any
+    silked: DayRange | None = None,
+    *,
+    plain: Ear = EAR,
+    ears: int = 12,
+    looks: Sequence[StopLook] = (),
+    **parts: Any,
 ) -> GapsResult:
     """Make gaps of ears that are all alike; `parts` change what the plain ear holds."""
     found = gaps(
@@ -313,6 +319,7 @@ def missing(
         yield_=YIELD,
         silked=silked,
         plant_spread_days=None,
+        looks=looks,
         weather=weather(),
         figures=shipped_figures(),
     )

@@ -8,6 +8,7 @@ import pytest
 
 from fieldbook.agronomy.drying import DryDates
 from fieldbook.agronomy.freeze import EarlyFreezes
+from fieldbook.agronomy.gap_looks import StopLook
 from fieldbook.agronomy.ranges import DayRange
 from fieldbook.agronomy.timing import POLLEN_LATE
 from fieldbook.agronomy.windows import gibberella_watch
@@ -79,6 +80,28 @@ def test_aborted_tips_look_at_the_weeks_after():
     assert "Under hard stress it may be up to four weeks" in text
     assert "If pollen" not in text
     assert "*" not in text
+
+
+def looks(day: date, **seen: object) -> list[StopLook]:
+    return [StopLook(stop=stop, day=day, **seen) for stop in range(1, 5)]  # type: ignore[arg-type]
+
+
+def test_what_visits_saw_fits_or_speaks_against():
+    """One sentence holds what tassels and silks showed, and when; without looks there is none."""
+    day = date(2026, 7, 18)
+    gaps = factory.missing(
+        factory.SILKED, base_blank=10, kernels_set=26, looks=looks(day, tassel="not-yet")
+    )
+    text = when(factory.full(gaps=gaps))
+    said = "most tassels did not shed yet on Sat 18 July, which fits late pollen."
+    assert f"What visits saw: {said}" in text
+    early = looks(date(2026, 7, 16), tassel="whole-spike", beetles=4.0)
+    gaps = factory.missing(factory.SILKED, base_blank=10, kernels_set=26, looks=early)
+    assert (
+        "What visits saw: most tassels already shed on Thu 16 July, which speaks against late "
+        "pollen; many beetles sat on the silks on Thu 16 July, which fits early silks lost."
+    ) in when(factory.full(gaps=gaps))
+    assert "What visits saw" not in when(factory.base_gap())
 
 
 def test_without_a_silking_date_there_is_no_date():

@@ -189,3 +189,33 @@ def test_json_carries_every_part_and_no_endless_number(season: Season, tmp_path:
     assert field["pollination"]["shed"]["half"]["earliest"] is None
     assert field["outlook"]["dry_to_pct"] == 20
     assert field["gaps"] is None
+
+
+def test_what_visits_saw_stands_beside_the_gaps(season: Season, tmp_path: Path) -> None:
+    """Tassels shut after silking turn a tip never set from pollen that ended to a later loss."""
+    unset = {
+        ("ears", ("A1", stop, ear), name): value
+        for stop in range(1, 6)
+        for ear in range(1, 6)
+        for name, value in {
+            "base_blank": 0, "kernels_set": 14 + 4 * ear, "inside_blank": 0,
+            "tip_unset": 26 - 4 * ear, "tip_aborted": 0,
+        }.items()
+    }  # fmt: skip
+    take(season, tmp_path, visit(date(2026, 7, 12), "VT", silked=5), POLLINATION)
+    take(season, tmp_path, visit(date(2026, 7, 15), "R1", silked=14), POLLINATION)
+    take(season, tmp_path, good_visit("A1", pulled=5) | unset, KERNEL_COUNT, full=True)
+    before = found(season).gaps
+    assert before is not None
+    assert before.causes == {"tip-unset": "pollen-ended"}
+    assert before.signs == ()
+    take(season, tmp_path, visit(date(2026, 7, 19), "R1", tassel="not-yet"), POLLINATION)
+    after = found(season).gaps
+    assert after is not None
+    assert after.causes == {"tip-unset": "lost-after-set"}
+    assert [(one.seen, one.day, one.fits) for one in after.signs] == [
+        ("not-yet-shedding", date(2026, 7, 19), False)
+    ]
+    raw = json.loads(results_json([found(season)], as_of=AS_OF, language="en"))["fields"][0]["gaps"]
+    assert raw["saw"]["not_yet"] == "2026-07-19"
+    assert raw["signs"][0]["seen"] == "not-yet-shedding"

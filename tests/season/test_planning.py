@@ -13,20 +13,23 @@ from pypdf import PdfReader
 from report import factory
 from seasons import NOW, ROWS, VISIT_DAY, book_plan, good_visit, small_season, write_filled
 
+from fieldbook.agronomy.windows import gibberella_watch
 from fieldbook.check.roster import Field
 from fieldbook.figures import shipped_figures
 from fieldbook.forms.roster import RosterRow
-from fieldbook.forms.rounds import POLLINATION
+from fieldbook.forms.rounds import POLLINATION, RIPENING
 from fieldbook.problems import sentence
 from fieldbook.report.plan_build import write_plan
 from fieldbook.report.plan_page import week_pages
+from fieldbook.season import planning
 from fieldbook.season.blank import Order, book_plans
-from fieldbook.season.due import FieldRounds, field_rounds
+from fieldbook.season.due import FieldRounds, RoundWindow, field_rounds
 from fieldbook.season.intake import take_in
 from fieldbook.season.plan_file import fields_in_walking_order, keep_plan, plan_json
-from fieldbook.season.plan_words import entry_words, spread_words
+from fieldbook.season.plan_words import entry_words, plan_lines, spread_words
 from fieldbook.season.planning import PlannedRound, SeasonPlan, State, season_plan
-from fieldbook.season.result import StageResult
+from fieldbook.season.result import OutlookResult, StageResult, VisitResult
+from fieldbook.season.results import SeasonResults
 from fieldbook.season.season import Season
 from fieldbook.simulate.weather import daily_weather, weather_csv
 
@@ -123,6 +126,107 @@ def test_a_visit_ends_its_round_and_those_before(season: Season) -> None:
     assert "kernel-count" in {visit.round for visit in full.visits}
     found = field_rounds(season.roster.fields["A1"], full, shipped_figures())
     assert [one.round for one in found.windows] == ["ripening"]
+
+
+# ---- the look for mould ----------------------------------------------------------------------
+
+
+def watched(level: str = "raised", **more: object) -> OutlookResult:
+    """Make an outlook whose watch asks for a look at ears on 1 September, or does not."""
+    watch = gibberella_watch((), day(7, 21))
+    assert watch.follow_up == day(9, 1)
+    return replace(factory.NO_OUTLOOK, gibberella=replace(watch, level=level), **more)  # type: ignore[arg-type]
+
+
+def walked(round_: str, on: date) -> VisitResult:
+    return replace(factory.full().visits[0], round=round_, date=on)
+
+
+def ripening(found: FieldRounds) -> list[RoundWindow]:
+    return [one for one in found.windows if one.round == "ripening"]
+
+
+@pytest.mark.parametrize(
+    ("outlook", "why"),
+    [
+        (watched("raised"), "raised"),
+        (watched("some"), "some"),
+        (watched("no-signal", hot_and_dry=True), "hot-and-dry"),
+        (watched("no-signal"), None),
+        (watched("unknown"), None),
+        (factory.NO_OUTLOOK, None),
+    ],
+)
+def test_the_watch_makes_ripening_a_look_for_mould(
+    season: Season, outlook: OutlookResult, why: str | None
+) -> None:
+    """From six weeks after silking on, for two weeks, once the round has opened; else as usual."""
+    (found,) = ripening(rounds(season, STAGES, as_of=JULY, outlook=outlook))
+    assert found.mould == why
+    usual = (day(9, 2), day(9, 27))
+    assert (found.opens.day, found.closes.day) == ((day(9, 2), day(9, 15)) if why else usual)
+
+
+def test_a_look_for_mould_outside_of_the_round_stands_alone(season: Season) -> None:
+    """A field without ripening dates, or ripe at another time, is looked at six weeks on."""
+    late = dated(("R5", day(10, 1), None, None), ("R6", day(10, 20), None, None))
+    soon = dated(("R5", day(8, 10), None, None), ("R6", day(8, 26), None, None))
+    for stages in (STAGES[:2], late, soon):
+        (found,) = ripening(rounds(season, stages, as_of=JULY, outlook=watched()))
+        assert (found.opens.day, found.closes.day) == (day(9, 1), day(9, 15))
+
+
+@pytest.mark.parametrize(
+    ("round_", "on", "left"),
+    [
+        ("ripening", day(8, 25), 1),
+        ("ripening", day(9, 1), 0),
+        ("harvest", day(8, 25), 0),
+        ("kernel-count", day(9, 5), 1),
+    ],
+)
+def test_a_ripening_walk_before_that_day_is_walked_once_more(
+    season: Season, round_: str, on: date, left: int
+) -> None:
+    """Mould seen too soon tells little; a walk late enough, or the harvest, ends the watch."""
+    found = rounds(season, STAGES, as_of=on, outlook=watched(), visits=(walked(round_, on),))
+    assert len(ripening(found)) == left
+
+
+def test_the_plan_says_where_to_open_ears(make: Make, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Terminal, page, workbook and JSON tell the walk and why; `blank` gets the ripening book."""
+    season = make()
+    results = planning.season_results
+
+    def with_watch(season: Season, *, as_of: date) -> SeasonResults:
+        found = results(season, as_of=as_of)
+        return replace(found, fields=tuple(replace(f, outlook=watched()) for f in found.fields))
+
+    monkeypatch.setattr(planning, "season_results", with_watch)
+    plan = season_plan(season, as_of=day(9, 1), days=14)
+    looks = [one for one in plan.walks("ana") if one.window.mould]
+    assert looks
+    for one in looks:
+        assert one.day is not None
+        assert day(9, 1) <= one.day <= day(9, 15)
+    words = "The mould watch is raised: open 20 ears at each of 5 stops"
+    assert words in "\n".join(plan_lines(plan, "en", "ana"))
+    html = "".join(page for _, page in week_pages(plan, season.settings, "ana"))
+    assert words in html
+    assert "Ripening *" in html
+    paths, _ = write_plan(season, plan, pdf=False, templates=None)
+    for sheet in ("Walks", "Dates"):
+        rows = load_workbook(paths[0])[sheet].iter_rows(min_row=3, values_only=True)
+        assert any(str(row[-1]).startswith(words) for row in rows)
+    assert "raised" in {
+        one["mould"] for one in json.loads(plan_json(plan, language="en"))["rounds"]
+    }
+    fields = fields_in_walking_order(season.folder, "ripening")
+    assert fields is not None
+    order = Order(round_=RIPENING, scout="ana", walked=fields)
+    (book,) = book_plans(season, order)
+    assert [one.slip.field_id for one in book.visits] == [one.field_id for one in looks]
+    assert RIPENING.form(full=False).has("stalks", "ears_opened", "ears_mouldy")
 
 
 # ---- a season -----------------------------------------------------------------------------------
