@@ -141,7 +141,13 @@ def test_a_newer_form_is_refused_with_the_way_out(season: Season) -> None:
     """Even where its identity has parts that nobody knows yet: update, nothing is lost."""
     plan = book_plan(season, entries={"A1": good_visit("A1")})
     newer = replace(plan, identity=replace(plan.identity, form_version=3))
-    found = read_book(write_book(newer), "ana.xlsx")
+    path = season.folder.path / "newer.xlsx"
+    path.write_bytes(write_book(newer))
+    book = load_workbook(path)
+    cell = book["Identity"]["B2"]
+    cell.value = json.dumps({**json.loads(cell.value), "drone": "yes"})
+    book.save(path)
+    found = read_book(path.read_bytes(), path.name)
     assert [one.code for one in found.problems] == ["book-form-newer"]
     assert "Update silkbook" in sentence(found.problems[0])
 
