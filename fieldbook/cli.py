@@ -21,6 +21,7 @@ from fieldbook import __version__
 
 if TYPE_CHECKING:
     from fieldbook.problems import Problem
+    from fieldbook.season.conflicts import Conflict
     from fieldbook.season.season import Season
 
 LOOK_CODE, USE_CODE = 1, 2
@@ -460,7 +461,7 @@ def ask(folder: Path, scout: str | None) -> None:
     for asked in write_corrections(_open(folder), scout=scout):
         count += 1
         _tell(f"{asked.path}  {asked.questions} questions for {asked.scout}")
-        click.echo(f"{asked.reply}  the words to send with it")
+        _tell(f"{asked.reply}  the words to send with it")
     if not count:
         click.echo("Nothing is asked.")
 
@@ -468,9 +469,15 @@ def ask(folder: Path, scout: str | None) -> None:
 @main.command()
 @click.argument("field_id")
 @_season_option
-@click.option("--changed", is_flag=True, help="Only readings that a later book replaced.")
-def history(field_id: str, folder: Path, changed: bool) -> None:
+@click.option("--changed", is_flag=True, help="Only readings that something replaced.")
+@click.option("--json", "as_json", is_flag=True, help="The same facts for machines.")
+@_as_of_option
+def history(
+    field_id: str, folder: Path, changed: bool, as_json: bool, as_of: datetime | None
+) -> None:
     """Show who read what in a field, when, from which file, and what replaced it.
+
+    Corrections that differ stand side by side at the end, and how they were settled.
 
     Example: silkbook history D14 --season season-2027 --changed
     """
@@ -481,10 +488,97 @@ def history(field_id: str, folder: Path, changed: bool) -> None:
     _known_field(season, field_id)
     with Ledger(season.folder) as ledger:
         found = field_history(ledger, field_id)
-    for text in history_lines(changed_only(found) if changed else found):
+    shown = changed_only(found) if changed else found.readings
+    if as_json:
+        from fieldbook.season.as_json import records_json
+
+        whole = {"history": replace(found, readings=shown)}
+        click.echo(records_json(whole, (), as_of=_day(as_of), language=season.language))
+        return
+    for text in history_lines(shown, found):
         _tell(text)
-    if not found:
+    if not found.readings:
         click.echo(f"Nothing was taken in for field {field_id} yet.")
+
+
+@main.command()
+@click.argument("field_id")
+@_season_option
+@click.option("--conflict", "number", type=click.IntRange(min=1), help="Which one, by its number.")
+@click.option("--keep", help="The reading that counts: first, second, or the name of its file.")
+@click.option("--value", help="What counts instead, as it would be typed into the book.")
+@click.option("--none", "lost", is_flag=True, help="Nobody can count again: none of them counts.")
+@click.option("--by", "who", help="Who decides, if not the user of this computer.")
+@click.option("--reason", default="", help="Why, for the history.")
+@click.option("--json", "as_json", is_flag=True, help="The conflicts for machines.")
+@_as_of_option
+def decide(
+    field_id: str,
+    folder: Path,
+    number: int | None,
+    keep: str | None,
+    value: str | None,
+    lost: bool,
+    who: str | None,
+    reason: str,
+    as_json: bool,
+    as_of: datetime | None,
+) -> None:
+    """Show a field's corrections that differ, side by side, or settle one of them.
+
+    Until then none of them is used. The decision is kept with who made it, when and why.
+
+    Example: silkbook decide D14 --season season-2027 --keep second --reason "Ana was there again"
+    """
+    from fieldbook.problems import Problem
+    from fieldbook.season.decide import Choice, field_conflicts
+    from fieldbook.season.decide import decide as settle_conflict
+
+    season = _open(folder)
+    _known_field(season, field_id)
+    if sum((keep is not None, value is not None, lost)) > 1:
+        raise click.UsageError("Choose one of --keep, --value and --none.")
+    if keep is None and value is None and not lost:
+        _show_conflicts(season, field_conflicts(season, field_id), field_id, as_json, as_of)
+        return
+    choice = Choice(keep=keep, value=value, who=who or _user(), reason=reason)
+    settled = settle_conflict(season, field_id, choice, number=number, now=_now(as_of))
+    if isinstance(settled, Problem):
+        _say([settled], season.language)
+        _end(clean=False)
+    else:
+        _tell(f"{settled.conflict.visit_id}  {settled.conflict.what}: {settled.words}")
+
+
+def _show_conflicts(
+    season: Season,
+    found: tuple[Conflict, ...],
+    field_id: str,
+    as_json: bool,
+    as_of: datetime | None,
+) -> None:
+    from fieldbook.season.conflicts import conflict_lines
+
+    if as_json:
+        from fieldbook.season.as_json import records_json
+
+        records = {"conflicts": found}
+        click.echo(records_json(records, (), as_of=_day(as_of), language=season.language))
+    else:
+        for text in conflict_lines(found):
+            _tell(text)
+        if not found:
+            click.echo(f"Field {field_id} has no corrections that differ.")
+    _end(clean=not found)
+
+
+def _user() -> str:
+    import getpass
+
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError):  # nobody is logged in, as in a service
+        return "?"
 
 
 def _season_above(file: Path) -> Path:

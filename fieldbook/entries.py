@@ -1,8 +1,9 @@
 """What a reader hands on: cells as typed, and the identity a book carries."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date, datetime
+from typing import Any
 
 from fieldbook.problems import Problem
 
@@ -62,6 +63,8 @@ class Identity:
     """Which book this is, as written into it.
 
     ``revises`` names the book whose questions a correction book asks; None for a blank one.
+    ``written_after`` is the last event whose readings a correction book shows: what its cells say
+    is held against the ledger as it stood then. None in books written before this was kept.
     """
 
     book_id: str
@@ -74,6 +77,28 @@ class Identity:
     scout: str
     visits: tuple[VisitSlip, ...]
     revises: str | None = None
+    written_after: int | None = None
+
+
+def identity_from(raw: Mapping[str, Any]) -> Identity:
+    """Make an identity from what a book or an event carries, of any version so far.
+
+    Parts that this version does not know are left out, so that a book of a newer version can at
+    least be told what it is. KeyError or TypeError where a part is missing.
+    """
+    visits = tuple(_slip(slip) for slip in raw["visits"])
+    return Identity(**{**_known(Identity, raw), "visits": visits})
+
+
+def _slip(raw: Mapping[str, Any]) -> VisitSlip:
+    """Make a slip; the first format named stops and ears where now ``rows`` holds all numbers."""
+    if "rows" not in raw:
+        raw = {**raw, "rows": {"stop": raw["stops"], "ear": raw["ears"]}}
+    return VisitSlip(**_known(VisitSlip, raw))
+
+
+def _known(record: type[Any], raw: Mapping[str, Any]) -> dict[str, Any]:
+    return {field.name: raw[field.name] for field in fields(record) if field.name in raw}
 
 
 @dataclass(frozen=True, kw_only=True)

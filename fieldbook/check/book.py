@@ -24,13 +24,17 @@ _CHECKS = (*VISIT_CHECKS, *LEAF_CHECKS, *HARVEST_CHECKS)
 
 
 class Status(StrEnum):
-    """Whether a reading is used: only ``used`` and ``confirmed`` ones are."""
+    """Whether a reading is used: only ``used`` and ``confirmed`` ones are.
+
+    ``cleared`` is a cell that a correction book showed filled and that came back empty.
+    """
 
     USED = "used"
     CONFIRMED = "confirmed"
     ASKED = "asked"
     REFUSED = "refused"
     LOST = "lost"
+    CLEARED = "cleared"
 
 
 USABLE = (Status.USED, Status.CONFIRMED)
@@ -107,6 +111,34 @@ def check_book(book: BookEntries, context: Context) -> CheckedBook:
         problems.append(problem("book-nothing-filled").in_file(book.file))
     return CheckedBook(
         readings=tuple(readings), questions=tuple(questions), problems=tuple(problems)
+    )
+
+
+def empty_cells(book: BookEntries) -> Iterator[Reading]:
+    """Return every entry cell that a book has and leaves empty, as a cleared reading.
+
+    A row or a column that is gone is not among them: nobody emptied it.
+    """
+    visits, _ = _visits(book)
+    for visit in visits:
+        for name, rows in visit.rows.items():
+            for key, draft in rows.items():
+                for column in draft.form.entries:
+                    cell = draft.cells.get(column.name)
+                    if cell is not None and cell.is_empty:
+                        yield _cleared(visit, name, key, column.name, cell)
+
+
+def _cleared(visit: VisitDraft, name: str, key: RowKey, column: str, cell: Cell) -> Reading:
+    return Reading(
+        visit_id=visit.slip.visit_id,
+        sheet=name,
+        row=key,
+        column=column,
+        typed="",
+        value=None,
+        status=Status.CLEARED,
+        cell=cell.ref,
     )
 
 

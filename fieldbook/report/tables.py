@@ -1,14 +1,16 @@
 """The small tables of a report: stops and visits."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
+from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.report.amounts import Amounts, count_words
 from fieldbook.report.words import REASONS, round_words, short, visit_words
 from fieldbook.season.result import FieldResult, StopResult, VisitResult
 from fieldbook.words import say
 
 _MOST_ROWS = 14
+_MARK = " *"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,14 +36,33 @@ def tables(result: FieldResult, amounts: Amounts) -> tuple[Table, ...]:
     """Return the tables of what we saw: the stops and the visits."""
     made = []
     if result.stops:
-        made.append(_stops_table(result.stops, amounts))
+        made.append(_stops_table(result.stops, _confirmed_stops(result), amounts))
     if result.visits:
-        made.append(_visits_table(result.visits, amounts))
+        confirmed = {found.place.visit_id for found in result.confirmed}
+        made.append(_visits_table(result.visits, confirmed, amounts))
     return tuple(made)
 
 
-def _stops_table(stops: tuple[StopResult, ...], amounts: Amounts) -> Table:
+def _confirmed_stops(result: FieldResult) -> set[str]:
+    """Return the stops of the count that have a rare value which the scout confirmed."""
+    counts = [visit.visit_id for visit in result.visits if visit.round == KERNEL_COUNT.name]
+    places = (found.place for found in result.confirmed)
+    return {
+        (place.row or "").split(", ")[0]
+        for place in places
+        if place.table in ("stops", "ears") and place.visit_id in counts[-1:]
+    }
+
+
+def _marks(marked: bool, language: str) -> tuple[str, ...]:
+    """Say beneath a table what its mark means, if anything is marked."""
+    return (say("* rare, but confirmed by the scout", language),) if marked else ()
+
+
+def _stops_table(stops: tuple[StopResult, ...], confirmed: set[str], amounts: Amounts) -> Table:
     language = amounts.language
+    marked = any(str(stop.stop) in confirmed for stop in stops)
+    remarks = _joined((str(stop.stop), _stop_remark(stop, language)) for stop in stops)
     heads = (
         say("Stop", language),
         say("Ears {unit}", language, unit=amounts.per_area_unit),
@@ -53,16 +74,17 @@ def _stops_table(stops: tuple[StopResult, ...], amounts: Amounts) -> Table:
     return Table(
         caption=say("Stops", language),
         heads=heads,
-        rows=tuple(_stop_row(stop, amounts) for stop in stops),
+        rows=tuple(_stop_row(stop, confirmed, amounts) for stop in stops),
         numbers=(False, True, True, True, True, True),
-        remarks=_joined((str(stop.stop), _stop_remark(stop, language)) for stop in stops),
+        remarks="; ".join(part for part in (remarks, *_marks(marked, language)) if part),
     )
 
 
-def _stop_row(stop: StopResult, amounts: Amounts) -> tuple[str, ...]:
+def _stop_row(stop: StopResult, confirmed: set[str], amounts: Amounts) -> tuple[str, ...]:
     yielded = "–" if stop.yield_bu_ac is None else amounts.yield_number(stop.yield_bu_ac)
+    number = str(stop.stop)
     return (
-        str(stop.stop),
+        f"{number}{_MARK}" if number in confirmed else number,
         amounts.per_area(stop.ears_per_ac),
         amounts.per_area(stop.plants_per_ac),
         count_words(stop.kernels_per_ear),
@@ -81,8 +103,12 @@ def _joined(remarks: Iterable[tuple[str, str]]) -> str:
     return "; ".join(f"{name}: {remark}" for name, remark in remarks if remark)
 
 
-def _visits_table(visits: tuple[VisitResult, ...], amounts: Amounts) -> Table:
+def _visits_table(
+    visits: tuple[VisitResult, ...], confirmed: Collection[str | None], amounts: Amounts
+) -> Table:
     language = amounts.language
+    marked = any(visit.visit_id in confirmed for visit in visits)
+    remarks = _joined((_visit_day(visit, amounts), short(visit.remark)) for visit in visits)
     return Table(
         caption=say("Visits", language),
         heads=(
@@ -92,9 +118,9 @@ def _visits_table(visits: tuple[VisitResult, ...], amounts: Amounts) -> Table:
             say("Stops", language),
             say("Ears", language),
         ),
-        rows=tuple(_visit_row(visit, amounts) for visit in visits),
+        rows=tuple(_visit_row(visit, confirmed, amounts) for visit in visits),
         numbers=(False, False, False, True, True),
-        remarks=_joined((_visit_day(visit, amounts), short(visit.remark)) for visit in visits),
+        remarks="; ".join(part for part in (remarks, *_marks(marked, language)) if part),
     )
 
 
@@ -102,9 +128,12 @@ def _visit_day(visit: VisitResult, amounts: Amounts) -> str:
     return amounts.day(visit.date) if visit.date else say("day unknown", amounts.language)
 
 
-def _visit_row(visit: VisitResult, amounts: Amounts) -> tuple[str, ...]:
+def _visit_row(
+    visit: VisitResult, confirmed: Collection[str | None], amounts: Amounts
+) -> tuple[str, ...]:
+    mark = _MARK if visit.visit_id in confirmed else ""
     return (
-        visit_words(visit, amounts),
+        f"{visit_words(visit, amounts)}{mark}",
         round_words(visit.round, amounts.language),
         visit.stage or "–",
         str(visit.stops),

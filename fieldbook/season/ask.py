@@ -6,17 +6,19 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from fieldbook.check.book import Question, Status
-from fieldbook.entries import Identity
-from fieldbook.forms.rounds import ROUNDS
+from fieldbook.check.book import Question
+from fieldbook.entries import Identity, VisitSlip
+from fieldbook.forms.rounds import ROUNDS, Form
 from fieldbook.problems import Weight, sentence
 from fieldbook.season.blank import keep_identity, live_kernel_counts, named, safe_name, visit_plan
-from fieldbook.season.events import read_events, value_in
+from fieldbook.season.conflicts import DIFFER
+from fieldbook.season.events import book_events, value_in
 from fieldbook.season.figures import season_figures
 from fieldbook.season.folder import write_safely
-from fieldbook.season.intake import cell_words
 from fieldbook.season.ledger import Ledger
+from fieldbook.season.merge import ANSWER
 from fieldbook.season.season import Season
+from fieldbook.season.tables import cell_words
 from fieldbook.words import say
 from fieldbook.workbook.plan import BookPlan, EntryKey, EntryValue
 from fieldbook.workbook.write import write_book
@@ -40,7 +42,8 @@ def write_corrections(season: Season, *, scout: str | None = None) -> Iterator[A
         stem = f"{safe_name(plan.identity.scout)}-{plan.identity.round}-{plan.identity.book_id}"
         path = season.folder.blank / "ask" / f"{stem}.xlsx"
         keep_identity(season, plan)
-        write_safely(path, write_book(plan))
+        if not path.exists():  # the same name is the same book, perhaps mended where it lies
+            write_safely(path, write_book(plan))
         reply = path.with_suffix(".txt")
         write_safely(reply, _reply(season, plan, questions).encode("utf-8"))
         yield Asked(path=path, reply=reply, scout=plan.identity.scout, questions=len(questions))
@@ -56,7 +59,7 @@ def _plans(
             open_.setdefault(question.visit_id, []).append(question)
     latest = {
         slip.visit_id: event.identity
-        for event in read_events(season.folder)
+        for event in book_events(season.folder)
         for slip in event.identity.visits
         if slip.visit_id in event.verdict.visits
     }
@@ -65,7 +68,8 @@ def _plans(
             continue
         mine = [slip for slip, owner in latest.items() if owner.book_id == identity.book_id]
         asked = [question for visit_id in mine for question in open_.get(visit_id, ())]
-        if asked:
+        known = season.roster.fields
+        if any(question.problem.place.field_id in known for question in asked):
             yield _plan(season, ledger, identity, asked), asked
 
 
@@ -73,12 +77,24 @@ def _plan(season: Season, ledger: Ledger, identity: Identity, asked: list[Questi
     round_, settings = ROUNDS[identity.round], season.settings
     wanted = {question.visit_id for question in asked}
     known = season.roster.fields
-    slips = [s for s in identity.visits if s.visit_id in wanted and s.field_id in known]
+    slips = [
+        _with_all_rows(slip, round_.form(full=identity.full))
+        for slip in identity.visits
+        if slip.visit_id in wanted and slip.field_id in known
+    ]
     visits = tuple(visit_plan(season, known[slip.field_id], slip, round_) for slip in slips)
-    asking = replace(identity, visits=tuple(slips), revises=identity.book_id, book_id="")
+    asking = replace(
+        identity,
+        visits=tuple(slips),
+        form_version=round_.form_version,
+        revises=identity.book_id,
+        written_after=ledger.last_event(slip.visit_id for slip in slips),
+        book_id="",
+    )
     entries: dict[EntryKey, EntryValue] = {}
     for slip in slips:
-        entries |= _entries(ledger, slip.visit_id, slip.field_id)
+        mine = [question for question in asked if question.visit_id == slip.visit_id]
+        entries |= _entries(ledger, slip, _unanswered(mine))
     return BookPlan(
         identity=named(asking, round_, settings.year),
         season_name=settings.name,
@@ -91,19 +107,31 @@ def _plan(season: Season, ledger: Ledger, identity: Identity, asked: list[Questi
     )
 
 
-def _entries(ledger: Ledger, visit_id: str, field_id: str) -> dict[EntryKey, EntryValue]:
+def _with_all_rows(slip: VisitSlip, form: Form) -> VisitSlip:
+    """Give a visit of an older form rows on the sheets that the form has meanwhile."""
+    return replace(slip, rows={**form.rows, **slip.rows})
+
+
+def _unanswered(asked: list[Question]) -> frozenset[tuple[str, str]]:
+    """Return the rows whose answer, if any, was given before what is asked there came up."""
+    again = (q.problem for q in asked if q.problem.weight is Weight.ASK or q.problem.code == DIFFER)
+    return frozenset((found.place.table or "", found.place.row or "") for found in again)
+
+
+def _entries(
+    ledger: Ledger, slip: VisitSlip, unanswered: frozenset[tuple[str, str]]
+) -> dict[EntryKey, EntryValue]:
     """Return what stands now in a visit's cells: the stored value, or what was typed."""
     return {
-        (name, (field_id, *_numbers(row)), column): _entry(reading)
-        for (name, row, column), reading in ledger.readings_now(visit_id).items()
+        (name, (slip.field_id, *_numbers(row)), column): entry
+        for (name, row, column), reading in ledger.readings_now(slip.visit_id).items()
+        if (entry := _entry(reading)) != "" and not (column == ANSWER and (name, row) in unanswered)
     }
 
 
 def _entry(reading: Mapping[str, Any]) -> EntryValue:
-    value = value_in(json.loads(reading["value"]))
-    faulty = value is None or Status(reading["status"]) is Status.LOST
-    kept: EntryValue = str(reading["typed"]) if faulty else value
-    return kept
+    value: EntryValue | None = value_in(json.loads(reading["value"]))
+    return str(reading["typed"]) if value is None else value
 
 
 def _numbers(row: str) -> tuple[int, ...]:

@@ -18,6 +18,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from fieldbook.problems import Problem, problem
 from fieldbook.season.events import (
     DamagedEventError,
+    book_events,
     event_paths,
     kept_problems,
     read_events,
@@ -104,7 +105,7 @@ def _misplaced(folder: SeasonFolder) -> Iterator[Problem]:
 def _spare_originals(folder: SeasonFolder) -> Iterator[Problem]:
     """Find originals of no event; those of an event are looked at with it."""
     try:
-        known = {event.sha256 for event in read_events(folder)}
+        known = {event.sha256 for event in book_events(folder)}
     except DamagedEventError:
         return
     for path in _files(folder.originals):

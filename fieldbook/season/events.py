@@ -1,6 +1,7 @@
 """Events: one immutable file for every decision; the ledger is a replay of them.
 
-An event holds the verdict itself, reading by reading, so that a replay never judges again.
+There are two kinds: a book was taken in, or a person settled a conflict of readings. An event
+holds the verdict itself, reading by reading, so that a replay never judges again.
 """
 
 import json
@@ -11,11 +12,12 @@ from pathlib import Path
 from typing import Any
 
 from fieldbook.check.book import CheckedBook, Question, Reading, State, Status
-from fieldbook.entries import Identity, VisitSlip
+from fieldbook.entries import Identity, identity_from
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.season.folder import SeasonFolder, digest, write_safely
 
 EVENT_FORMAT = 1
+_BOOK, _DECISION = "book", "decision"
 _DIGITS = 6
 
 
@@ -35,11 +37,40 @@ class BookEvent:
     verdict: CheckedBook
 
 
-def event_json(event: BookEvent) -> str:
+@dataclass(frozen=True, kw_only=True)
+class DecisionEvent:
+    """A person settled a conflict: what counts from now on, and which readings it ends.
+
+    ``reading`` is what counts; a lost one where nobody can count again. ``keeps`` is the event of
+    the reading that was chosen, None for a value of its own. ``against`` are the events of all
+    readings in conflict, and ``questions`` what is rare about the value that was chosen.
+    """
+
+    sequence: int
+    received: str
+    tool: str
+    who: str
+    reason: str
+    field_id: str
+    reading: Reading
+    keeps: int | None
+    against: tuple[int, ...]
+    questions: tuple[Question, ...] = ()
+
+
+Event = BookEvent | DecisionEvent
+
+
+def event_json(event: Event) -> str:
     """Write an event as JSON, stable in its order of keys."""
-    raw = {
+    raw = _decision_out(event) if isinstance(event, DecisionEvent) else _book_out(event)
+    return json.dumps(raw, indent=1, sort_keys=True, ensure_ascii=False)
+
+
+def _book_out(event: BookEvent) -> dict[str, Any]:
+    return {
         "format": EVENT_FORMAT,
-        "kind": "book",
+        "kind": _BOOK,
         "sequence": event.sequence,
         "sha256": event.sha256,
         "file": event.file,
@@ -53,14 +84,47 @@ def event_json(event: BookEvent) -> str:
         "questions": [_question_out(question) for question in event.verdict.questions],
         "problems": [_problem_out(found) for found in event.verdict.problems],
     }
-    return json.dumps(raw, indent=1, sort_keys=True, ensure_ascii=False)
 
 
-def event_from_json(text: str) -> BookEvent:
-    """Read an event back."""
+def _decision_out(event: DecisionEvent) -> dict[str, Any]:
+    return {
+        "format": EVENT_FORMAT,
+        "kind": _DECISION,
+        "sequence": event.sequence,
+        "received": event.received,
+        "tool": event.tool,
+        "who": event.who,
+        "reason": event.reason,
+        "field_id": event.field_id,
+        "reading": _reading_out(event.reading),
+        "keeps": event.keeps,
+        "against": list(event.against),
+        "questions": [_question_out(question) for question in event.questions],
+    }
+
+
+def event_from_json(text: str) -> Event:
+    """Read an event back, of either kind."""
     raw = json.loads(text)
-    identity = raw["identity"]
-    visits = tuple(VisitSlip(**slip) for slip in identity.pop("visits"))
+    return _decision_in(raw) if raw.get("kind", _BOOK) == _DECISION else _book_in(raw)
+
+
+def _decision_in(raw: Mapping[str, Any]) -> DecisionEvent:
+    return DecisionEvent(
+        sequence=raw["sequence"],
+        received=raw["received"],
+        tool=raw["tool"],
+        who=raw["who"],
+        reason=raw["reason"],
+        field_id=raw["field_id"],
+        reading=_reading_in(raw["reading"]),
+        keeps=raw["keeps"],
+        against=tuple(raw["against"]),
+        questions=tuple(_question_in(question) for question in raw["questions"]),
+    )
+
+
+def _book_in(raw: Mapping[str, Any]) -> BookEvent:
     return BookEvent(
         sequence=raw["sequence"],
         sha256=raw["sha256"],
@@ -70,7 +134,7 @@ def event_from_json(text: str) -> BookEvent:
         received=raw["received"],
         tool=raw["tool"],
         judged_against=raw["judged_against"],
-        identity=Identity(visits=visits, **identity),
+        identity=identity_from(raw["identity"]),
         verdict=CheckedBook(
             readings=tuple(_reading_in(reading) for reading in raw["readings"]),
             questions=tuple(_question_in(question) for question in raw["questions"]),
@@ -134,20 +198,30 @@ class DamagedEventError(Exception):
     """An event file that cannot be read; its name is the message."""
 
 
+def event_name(sequence: int) -> str:
+    """Return the file name of an event."""
+    return f"{sequence:0{_DIGITS}d}.json"
+
+
 def event_paths(folder: SeasonFolder) -> list[Path]:
     """Return all event files in their order; copies that a sync program made are not among them."""
     named = (path for path in folder.events.glob("*.json") if path.stem.isascii())
     return sorted(path for path in named if path.stem.isdigit() and len(path.stem) == _DIGITS)
 
 
-def read_events(folder: SeasonFolder, *, after: int = 0) -> Iterator[BookEvent]:
+def read_events(folder: SeasonFolder, *, after: int = 0) -> Iterator[Event]:
     """Read the events behind a sequence number, in order; DamagedEventError for a spoiled one."""
     for path in event_paths(folder):
         if int(path.stem) > after:
             yield _read_event(path)
 
 
-def _read_event(path: Path) -> BookEvent:
+def book_events(folder: SeasonFolder) -> Iterator[BookEvent]:
+    """Read the events of books alone, in order; DamagedEventError for a spoiled one."""
+    return (event for event in read_events(folder) if isinstance(event, BookEvent))
+
+
+def _read_event(path: Path) -> Event:
     try:
         return event_from_json(path.read_text("utf-8"))
     except (ValueError, KeyError, TypeError, AttributeError) as fault:
@@ -159,12 +233,14 @@ def kept_problems(folder: SeasonFolder) -> list[Problem]:
     problems: list[Problem] = []
     numbers = {int(path.stem) for path in event_paths(folder)}
     for number in sorted(set(range(1, max(numbers, default=0) + 1)) - numbers):
-        problems.append(problem("kept-event-missing", event=f"{number:0{_DIGITS}d}.json"))
+        problems.append(problem("kept-event-missing", event=event_name(number)))
     for path in event_paths(folder):
         try:
             event = _read_event(path)
         except DamagedEventError:
             problems.append(problem("kept-event-damaged", event=path.name))
+            continue
+        if isinstance(event, DecisionEvent):
             continue
         found = next(folder.originals.glob(f"{event.sha256}.*"), None)
         if found is None or digest(found.read_bytes()) != event.sha256:
@@ -178,9 +254,9 @@ def next_sequence(folder: SeasonFolder) -> int:
     return int(paths[-1].stem) + 1 if paths else 1
 
 
-def write_event(folder: SeasonFolder, event: BookEvent) -> None:
+def write_event(folder: SeasonFolder, event: Event) -> None:
     """Keep an event for good."""
-    path = folder.events / f"{event.sequence:0{_DIGITS}d}.json"
+    path = folder.events / event_name(event.sequence)
     write_safely(path, event_json(event).encode("utf-8"))
 
 

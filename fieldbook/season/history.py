@@ -1,18 +1,34 @@
-"""Who read what, when, from which file, and what replaced what: every reading ever taken in."""
+"""Who read what, when, from which file, what replaced what, and how conflicts were settled."""
 
-from collections.abc import Iterable, Iterator
+import json
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import sqlalchemy as sa
 
-from fieldbook.season.intake import cell_words
+from fieldbook.check.book import Status
+from fieldbook.season.conflicts import Conflict, conflict_lines
 from fieldbook.season.ledger import Ledger
-from fieldbook.season.tables import EVENTS, READINGS, VISITS
+from fieldbook.season.ledger_cells import side
+from fieldbook.season.tables import (
+    BOOK,
+    CORRECTION,
+    DECISION,
+    DECISIONS,
+    EVENTS,
+    READINGS,
+    VISITS,
+    cell_words,
+)
 
 
 @dataclass(frozen=True, kw_only=True)
 class PastReading:
-    """One reading as it was taken in; ``replaced_by`` is the event that brought a later one."""
+    """One reading as it was taken in; ``replaced_by`` is the event that brought a later one.
+
+    ``kind`` says what brought it: a book, a correction, or a decision.
+    """
 
     visit_id: str
     what: str
@@ -20,52 +36,155 @@ class PastReading:
     status: str
     cell: str
     event: int
+    kind: str
     file: str
     scout: str
     received: str
     replaced_by: int | None
+    in_conflict: bool
 
 
-def field_history(ledger: Ledger, field_id: str) -> tuple[PastReading, ...]:
-    """Return every reading of a field, by visit and place, the oldest of each first."""
-    wanted = (
-        sa.select(READINGS, EVENTS.c.file, EVENTS.c.scout, EVENTS.c.received)
+@dataclass(frozen=True, kw_only=True)
+class PastDecision:
+    """A conflict that was settled: its readings, what counts since, who decided and why."""
+
+    event: int
+    visit_id: str
+    what: str
+    sides: tuple[str, ...]
+    counts: str
+    keeps: int | None
+    who: str
+    decided: str
+    reason: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class FieldHistory:
+    """Every reading of a field, by visit and place, the oldest of each first; its conflicts."""
+
+    readings: tuple[PastReading, ...]
+    conflicts: tuple[Conflict, ...]
+    decisions: tuple[PastDecision, ...]
+
+
+def field_history(ledger: Ledger, field_id: str) -> FieldHistory:
+    """Return all that was ever read in a field, what is in conflict, and what was settled."""
+    rows = ledger.rows(_readings_of(field_id))
+    conflicts = ledger.conflicts(field_id)
+    open_ = {(one.visit_id, one.what) for one in conflicts}
+    readings = (_reading(row) for row in rows)
+    decided = ledger.rows(
+        sa.select(DECISIONS).where(DECISIONS.c.field_id == field_id).order_by(DECISIONS.c.sequence)
+    )
+    return FieldHistory(
+        readings=tuple(
+            PastReading(
+                **one,
+                in_conflict=one["replaced_by"] is None and (one["visit_id"], one["what"]) in open_,
+            )
+            for one in readings
+        ),
+        conflicts=conflicts,
+        decisions=tuple(_decision(row, rows) for row in decided),
+    )
+
+
+def _readings_of(field_id: str) -> sa.Select[Any]:
+    events = (EVENTS.c.kind, EVENTS.c.file, EVENTS.c.scout, EVENTS.c.received)
+    return (
+        sa.select(READINGS, *events)
         .join(EVENTS, EVENTS.c.sequence == READINGS.c.sequence)
         .join(VISITS, VISITS.c.visit_id == READINGS.c.visit_id)
         .where(VISITS.c.field_id == field_id)
         .order_by(*READINGS.primary_key)
     )
-    return tuple(
-        PastReading(
-            visit_id=row["visit_id"],
-            what=cell_words((row["sheet"], row["row"], row["name"])),
-            typed=row["typed"],
-            status=row["status"],
-            cell=row["cell"],
-            event=row["sequence"],
-            file=row["file"],
-            scout=row["scout"],
-            received=row["received"],
-            replaced_by=row["replaced_by"],
-        )
-        for row in ledger.rows(wanted)
+
+
+def _cell(row: Mapping[str, Any]) -> tuple[str, str, str, str]:
+    return row["visit_id"], row["sheet"], row["row"], row["name"]
+
+
+def _reading(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        "visit_id": row["visit_id"],
+        "what": cell_words((row["sheet"], row["row"], row["name"])),
+        "typed": row["typed"],
+        "status": row["status"],
+        "cell": row["cell"],
+        "event": row["sequence"],
+        "kind": row["kind"],
+        "file": row["file"],
+        "scout": row["scout"],
+        "received": row["received"],
+        "replaced_by": row["replaced_by"],
+    }
+
+
+def _decision(row: Mapping[str, Any], readings: Iterable[Mapping[str, Any]]) -> PastDecision:
+    here = {one["sequence"]: one for one in readings if _cell(one) == _cell(row)}
+    made = here[row["sequence"]]
+    return PastDecision(
+        event=row["sequence"],
+        visit_id=row["visit_id"],
+        what=cell_words((row["sheet"], row["row"], row["name"])),
+        sides=tuple(side(here[one]).words for one in json.loads(row["against"])),
+        counts=side(made).said,
+        keeps=row["keeps"],
+        who=made["scout"],
+        decided=made["received"],
+        reason=row["reason"],
     )
 
 
-def changed_only(readings: Iterable[PastReading]) -> tuple[PastReading, ...]:
-    """Keep the readings that something replaced, and what replaced them."""
-    known = tuple(readings)
-    moved = {(one.visit_id, one.what) for one in known if one.replaced_by is not None}
-    return tuple(one for one in known if (one.visit_id, one.what) in moved)
+def changed_only(history: FieldHistory) -> tuple[PastReading, ...]:
+    """Keep the readings that something replaced or stood against, and what did so."""
+    moved = {
+        (one.visit_id, one.what)
+        for one in history.readings
+        if one.replaced_by is not None or one.in_conflict
+    }
+    return tuple(one for one in history.readings if (one.visit_id, one.what) in moved)
 
 
-def history_lines(readings: Iterable[PastReading]) -> Iterator[str]:
-    """Say every reading in a line beneath its visit and file."""
+def history_lines(readings: Iterable[PastReading], history: FieldHistory) -> Iterator[str]:
+    """Say every reading in a line beneath its visit and file, then conflicts side by side."""
     heading = ""
     for one in readings:
-        here = f"{one.visit_id}  {one.scout}, {one.received[:10]}, {one.file}"
+        here = f"{one.visit_id}  {_source(one)}"
         if here != heading:
             heading = here
             yield heading
-        end = f", replaced by event {one.replaced_by}" if one.replaced_by else ""
-        yield f"  {one.what}: '{one.typed}' in {one.cell}, {one.status}{end}"
+        yield f"  {one.what}: {_value(one)}{_end(one)}"
+    if history.conflicts:
+        yield "In conflict: none of these is used until one is chosen with 'silkbook decide'"
+        yield from conflict_lines(history.conflicts)
+    for decision in history.decisions:
+        yield from _decision_lines(decision)
+
+
+def _source(one: PastReading) -> str:
+    origin = {BOOK: one.file, CORRECTION: f"{one.file} (correction)", DECISION: "decided"}
+    return f"{one.scout}, {one.received[:10]}, {origin[one.kind]}"
+
+
+def _value(one: PastReading) -> str:
+    if not one.typed:
+        return "cleared" if one.status == Status.CLEARED else "cannot recount"
+    where = f" in {one.cell}" if one.cell and one.kind != DECISION else ""
+    return f"'{one.typed}'{where}, {one.status}"
+
+
+def _end(one: PastReading) -> str:
+    if one.in_conflict:
+        return f", in conflict (event {one.event})"
+    return f", replaced by event {one.replaced_by}" if one.replaced_by else ""
+
+
+def _decision_lines(one: PastDecision) -> Iterator[str]:
+    by = f"Settled by {one.who}, {one.decided[:10]} (event {one.event})"
+    yield f"{by}: {one.visit_id}  {one.what}"
+    for at, words in enumerate(one.sides, start=1):
+        yield f"   {at}: {words}"
+    kept = f", from event {one.keeps}" if one.keeps else ""
+    yield f"   counts: {one.counts}{kept}. {one.reason}".rstrip()

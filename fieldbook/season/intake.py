@@ -7,14 +7,14 @@ follows. A file is known by its content, so the same one is never taken in twice
 import errno
 import stat
 from collections import deque
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from fieldbook import __version__
-from fieldbook.check.book import CheckedBook, check_book
+from fieldbook.check.book import CheckedBook, Status, check_book, empty_cells
 from fieldbook.entries import BookEntries
 from fieldbook.jobs import isolated
 from fieldbook.problems import Place, Problem, Weight, problem, worst
@@ -29,8 +29,10 @@ from fieldbook.season.events import (
 from fieldbook.season.folder import SeasonFolder, season_lock, sweep
 from fieldbook.season.incoming import move_to_taken, set_aside, tidy
 from fieldbook.season.ledger import Ledger
+from fieldbook.season.ledger_apply import Entry
+from fieldbook.season.merge import ANSWER, Cell, Outcome, Ruling
 from fieldbook.season.season import Season
-from fieldbook.season.tables import ledger_sheets, row_text
+from fieldbook.season.tables import cell_words
 from fieldbook.words import one_line
 from fieldbook.workbook.guard_package import MAX_FILE_BYTES
 from fieldbook.workbook.read import ReadBook, read_book
@@ -159,8 +161,10 @@ def _put_away(season: Season, taken: Taken, now: datetime) -> Taken:
 
 def judge(season: Season, ledger: Ledger | None, book: BookEntries, day: date) -> CheckedBook:
     """Judge a book that came in on this day, by the roster, the settings and what was seen."""
-    seen = ledger.seen_stages() if ledger else {}
-    return check_book(book, season.context(seen, today=day, received=day))
+    if ledger is None:
+        return check_book(book, season.context({}, today=day, received=day))
+    verdict = check_book(book, season.context(ledger.seen_stages(), today=day, received=day))
+    return _with_cleared(ledger, book, verdict)
 
 
 def _take_one(
@@ -168,43 +172,57 @@ def _take_one(
 ) -> Taken:
     if read.book is None:
         return Taken(path=path, accepted=False, verdict=None, problems=read.problems)
-    name = read.book.file
     before = ledger.has_file(read.book.sha256)
     if before:
-        seen = problem("book-seen", Place(file=name), when=before[:10])
+        seen = problem("book-seen", Place(file=read.book.file), when=before[:10])
         return Taken(path=path, accepted=False, verdict=None, problems=(seen,))
     verdict = judge(season, ledger, read.book, local(season, now).date())
     if not verdict.readings:
         return Taken(path=path, accepted=False, verdict=None, problems=verdict.problems)
-    kept = _changed_since(ledger, verdict, name)
-    verdict = replace(verdict, problems=(*verdict.problems, *kept))
-    _enter(season, ledger, data, read.book, verdict, now)
-    return Taken(path=path, accepted=True, verdict=verdict, problems=(), visits=verdict.visits)
+    event = _event(season, read.book, verdict, now)
+    entries = ledger.foresee(event)
+    told = (*verdict.problems, *_changed_since(ledger, entries, read.book.file))
+    event = replace(event, verdict=replace(verdict, problems=told))
+    keep_original(season.folder, data, event.sha256, _suffix(data))
+    write_event(season.folder, event)
+    ledger.catch_up()
+    return _taken(path, event.verdict, entries)
 
 
-def _enter(
-    season: Season,
-    ledger: Ledger,
-    data: bytes,
-    book: BookEntries,
-    verdict: CheckedBook,
-    now: datetime,
-) -> None:
-    keep_original(season.folder, data, book.sha256, _suffix(data))
-    event = BookEvent(
+def _with_cleared(ledger: Ledger, book: BookEntries, verdict: CheckedBook) -> CheckedBook:
+    """Add what the scout of a correction book cleared: it came to him filled."""
+    if book.identity.revises is None:
+        return verdict
+    here = (one for one in empty_cells(book) if one.visit_id in verdict.visits)
+    cleared = ledger.cleared(book.identity, here)
+    return replace(verdict, readings=(*verdict.readings, *cleared))
+
+
+def _event(season: Season, book: BookEntries, verdict: CheckedBook, now: datetime) -> BookEvent:
+    return BookEvent(
         sequence=next_sequence(season.folder),
         sha256=book.sha256,
         file=book.file,
         source="folder",
         sender=None,
-        received=now.astimezone(ZoneInfo("UTC")).strftime("%Y-%m-%dT%H:%M:%SZ"),
+        received=utc_text(now),
         tool=__version__,
         judged_against=season.hashes(),
         identity=book.identity,
         verdict=verdict,
     )
-    write_event(season.folder, event)
-    ledger.catch_up()
+
+
+def utc_text(now: datetime) -> str:
+    """Write a moment as events have it."""
+    return now.astimezone(ZoneInfo("UTC")).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def _taken(path: Path, verdict: CheckedBook, entries: Mapping[str, Entry]) -> Taken:
+    """Tell of a book what counts: questions about readings that gave way are not asked."""
+    asked = tuple(question for entry in entries.values() for question in entry.questions)
+    told = replace(verdict, questions=asked)
+    return Taken(path=path, accepted=True, verdict=told, problems=(), visits=verdict.visits)
 
 
 def _suffix(data: bytes) -> str:
@@ -212,44 +230,44 @@ def _suffix(data: bytes) -> str:
     return ".ods" if b"application/vnd.oasis.opendocument.spreadsheet" in data[:200] else ".xlsx"
 
 
-def _changed_since(ledger: Ledger, verdict: CheckedBook, file: str) -> list[Problem]:
-    """Tell, in a line a visit, what a later book left empty or replaced of an earlier one."""
+def _changed_since(ledger: Ledger, entries: Mapping[str, Entry], file: str) -> list[Problem]:
+    """Tell, in a line a visit, what a book left empty, replaced, or could not replace."""
     found = []
-    for visit_id in verdict.visits:
+    for visit_id, entry in entries.items():
         before = ledger.typed_now(visit_id)
-        now = {
-            (reading.sheet, row_text(reading.row), reading.column): reading.typed
-            for reading in verdict.readings
-            if reading.visit_id == visit_id
-        }
-        emptied = [cell for cell in before if cell not in now]
-        changed = [cell for cell in before if cell in now and now[cell] != before[cell]]
+        now = {ruling.cell: ruling for ruling in entry.rulings}
+        changed = [
+            cell
+            for cell, ruling in now.items()
+            if cell in before
+            and ruling.reading.typed != before[cell]
+            and ruling.outcome in (Outcome.TAKE, Outcome.KEEP)
+        ]
         place = Place(file=file, visit_id=visit_id)
+        emptied = [
+            cell for cell in before if before[cell] and cell not in now and cell[2] != ANSWER
+        ]
         if emptied:
             found.append(_told("value-kept", place, visit_id, emptied, typed=before[emptied[0]]))
-        if changed:
-            first = changed[0]
-            found.append(
-                _told(
-                    "value-replaced", place, visit_id, changed, typed=before[first], now=now[first]
-                )
-            )
+        told: dict[str, list[Cell]] = {}
+        for cell in changed:
+            told.setdefault(_told_as(now[cell]), []).append(cell)
+        for code, cells in sorted(told.items()):
+            typed, new = before[cells[0]], now[cells[0]].reading.typed
+            found.append(_told(code, place, visit_id, cells, typed=typed, now=new))
     return found
 
 
-def _told(
-    code: str, place: Place, visit_id: str, cells: list[tuple[str, str, str]], **params: str
-) -> Problem:
+def _told_as(ruling: Ruling) -> str:
+    """Return the code under which a changed reading is told; a conflict is a question instead."""
+    if ruling.outcome is Outcome.KEEP:
+        return "value-older"
+    return "value-cleared" if ruling.reading.status is Status.CLEARED else "value-replaced"
+
+
+def _told(code: str, place: Place, visit_id: str, cells: list[Cell], **params: str) -> Problem:
     first = cell_words(cells[0])
     return problem(code, place, visit=visit_id, count=len(cells), example=first, **params)
-
-
-def cell_words(cell: tuple[str, str, str]) -> str:
-    """Name a reading for a person, for example "Ears 1, 3 Rows around"."""
-    name, row, column = cell
-    sheet = next(sheet for sheet in ledger_sheets() if sheet.name == name)
-    parts = (sheet.label, row, sheet.column(column).label)
-    return " ".join(part for part in parts if part)
 
 
 def _was_seen(taken: Taken) -> bool:
@@ -267,12 +285,13 @@ def check_file(season: Season, path: Path, *, now: datetime) -> Taken:
     if read.book is None:
         return Taken(path=path, accepted=False, verdict=None, problems=read.problems)
     day = local(season, now).date()
-    if season.folder.ledger.exists():
-        with Ledger(season.folder) as ledger:
-            verdict = judge(season, ledger, read.book, day)
-    else:
+    if not season.folder.ledger.exists():
         verdict = judge(season, None, read.book, day)
-    return Taken(path=path, accepted=True, verdict=verdict, problems=(), visits=verdict.visits)
+        return Taken(path=path, accepted=True, verdict=verdict, problems=(), visits=verdict.visits)
+    with Ledger(season.folder) as ledger:
+        verdict = judge(season, ledger, read.book, day)
+        entries = ledger.foresee(_event(season, read.book, verdict, now))
+    return _taken(path, verdict, entries)
 
 
 def rebuild(folder: SeasonFolder) -> tuple[int, list[Problem]]:

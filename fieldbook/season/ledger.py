@@ -3,20 +3,24 @@
 Readings are never overwritten: a new one replaces an old one, and both stay.
 """
 
-import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.schema import CreateIndex, CreateTable
 
-from fieldbook.check.book import USABLE, Question, Reading, State, Status
+from fieldbook.check.book import Question, Reading, State
 from fieldbook.check.context import SeenStage
-from fieldbook.problems import Place, Problem
+from fieldbook.entries import Identity
 from fieldbook.schema import Sheet
-from fieldbook.season.events import BookEvent, read_events, value_in, value_out
+from fieldbook.season.conflicts import Conflict, Side
+from fieldbook.season.events import BookEvent, Event, read_events
 from fieldbook.season.folder import SeasonFolder
+from fieldbook.season.ledger_apply import Entry, apply_event, cleared_cells, entries_of
+from fieldbook.season.ledger_cells import cell_readings, cell_sides
+from fieldbook.season.ledger_rows import question
+from fieldbook.season.merge import Cell
 from fieldbook.season.stored import StoredVisit
 from fieldbook.season.tables import (
     EVENTS,
@@ -26,7 +30,6 @@ from fieldbook.season.tables import (
     SHEET_TABLES,
     VISITS,
     ledger_sheets,
-    row_text,
 )
 
 
@@ -71,104 +74,53 @@ class Ledger:
             count += 1
         return count
 
+    def cleared(self, identity: Identity, empty: Iterable[Reading]) -> tuple[Reading, ...]:
+        """Return those empty cells of a book that it showed filled: what its scout cleared."""
+        found = cleared_cells(self._connection, identity, empty)
+        self._connection.rollback()
+        return found
+
     def _last_sequence(self) -> int:
         found = self._connection.execute(sa.select(sa.func.max(EVENTS.c.sequence))).scalar()
         self._connection.rollback()
         return int(found or 0)
 
-    def apply(self, event: BookEvent) -> None:
+    def apply(self, event: Event) -> None:
         """Enter one event, in one transaction."""
         with self._connection.begin():
-            self._enter_event(event)
-            self._enter_visits(event)
-            self._enter_readings(event)
-            self._enter_questions(event)
-            for visit_id in event.verdict.visits:
-                self._renew_records(visit_id)
+            apply_event(self._connection, event)
 
-    def _enter_event(self, event: BookEvent) -> None:
-        row = {
-            "sequence": event.sequence,
-            "sha256": event.sha256,
-            "file": event.file,
-            "book_id": event.identity.book_id,
-            "scout": event.identity.scout,
-            "received": event.received,
-        }
-        self._connection.execute(EVENTS.insert(), row)
+    def foresee(self, event: BookEvent) -> dict[str, Entry]:
+        """Say by visit what a book's event would do here, and change nothing."""
+        found = entries_of(self._connection, event)
+        self._connection.rollback()
+        return found
 
-    def _enter_visits(self, event: BookEvent) -> None:
-        touched = set(event.verdict.visits)
-        for slip in event.identity.visits:
-            if slip.visit_id not in touched:
-                continue
-            row = {
-                "visit_id": slip.visit_id,
-                "field_id": slip.field_id,
-                "round": event.identity.round,
-                "scout": event.identity.scout,
-                "units": event.identity.units,
-                "row_width_in": slip.row_width_in,
-                "sequence": event.sequence,
-            }
-            same = VISITS.c.visit_id == slip.visit_id
-            self._connection.execute(VISITS.delete().where(same))
-            self._connection.execute(VISITS.insert(), row)
-
-    def _enter_readings(self, event: BookEvent) -> None:
-        for visit_id in event.verdict.visits:
-            now = self._current(visit_id)
-            new = []
-            for reading in event.verdict.readings:
-                if reading.visit_id != visit_id:
-                    continue
-                row = _reading_row(reading, event.sequence)
-                before = now.get((row["sheet"], row["row"], row["name"]))
-                if before and all(before[key] == row[key] for key in ("typed", "value", "status")):
-                    continue
-                if before:
-                    self._replace(before, event.sequence)
-                new.append(row)
-            if new:
-                self._connection.execute(READINGS.insert(), new)
-
-    def _current(self, visit_id: str) -> dict[tuple[str, str, str], Mapping[str, Any]]:
-        wanted = (READINGS.c.visit_id == visit_id) & READINGS.c.replaced_by.is_(None)
-        rows = self._connection.execute(sa.select(READINGS).where(wanted)).mappings()
-        return {(row["sheet"], row["row"], row["name"]): dict(row) for row in rows}
-
-    def _replace(self, before: Mapping[str, Any], sequence: int) -> None:
-        keys = ("visit_id", "sheet", "row", "name", "sequence")
-        same = sa.and_(*(READINGS.c[key] == before[key] for key in keys))
-        self._connection.execute(READINGS.update().where(same).values(replaced_by=sequence))
-
-    def _enter_questions(self, event: BookEvent) -> None:
-        """Enter an event's questions; older ones stand only about readings it does not have."""
-        judged = {(r.visit_id, r.sheet, row_text(r.row)) for r in event.verdict.readings}
-        touched = set(event.verdict.visits)
-        standing = QUESTIONS.c.replaced_by.is_(None) & QUESTIONS.c.visit_id.in_(touched)
-        for old in self._connection.execute(sa.select(QUESTIONS).where(standing)).mappings():
-            place = json.loads(old["place"])
-            row = (old["visit_id"], place.get("table"), place.get("row") or "")
-            if place.get("table") is None or row in judged or not place.get("row"):
-                same = sa.and_(*(QUESTIONS.c[k] == old[k] for k in ("visit_id", "sequence", "at")))
-                update = QUESTIONS.update().where(same).values(replaced_by=event.sequence)
-                self._connection.execute(update)
-        rows = [
-            _question_row(question, event.sequence, at)
-            for at, question in enumerate(event.verdict.questions)
+    def conflicts(self, field_id: str | None = None) -> tuple[Conflict, ...]:
+        """Return the conflicts of a field, or of all, in the order of visits and cells."""
+        wanted = sa.select(VISITS.c.visit_id, VISITS.c.field_id).order_by(VISITS.c.visit_id)
+        if field_id is not None:
+            wanted = wanted.where(VISITS.c.field_id == field_id)
+        visits = [tuple(row) for row in self._connection.execute(wanted)]
+        found = [
+            (visit_id, of_field, cell, tuple(sides))
+            for visit_id, of_field in visits
+            for cell, sides in sorted(cell_sides(self._connection, visit_id).items())
+            if len(sides) > 1
         ]
-        if rows:
-            self._connection.execute(QUESTIONS.insert(), rows)
+        self._connection.rollback()
+        return tuple(_conflict(number, *one) for number, one in enumerate(found, start=1))
 
-    def _renew_records(self, visit_id: str) -> None:
-        current = self._current(visit_id)
-        for sheet in ledger_sheets():
-            table = SHEET_TABLES[sheet.name]
-            self._connection.execute(table.delete().where(table.c.visit_id == visit_id))
-            rows = _record_rows(sheet, visit_id, current)
-            if rows:
-                self._connection.execute(table.insert(), rows)
+    def last_event(self, visit_ids: Iterable[str]) -> int:
+        """Return the last event that changed a reading or a question of these visits; 0 if none."""
+        ids = list(visit_ids)
+        parts = (
+            sa.select(sa.func.max(table.c.sequence)).where(table.c.visit_id.in_(ids))
+            for table in (READINGS, QUESTIONS)
+        )
+        found = [self._connection.execute(part).scalar() for part in parts]
+        self._connection.rollback()
+        return max(int(one or 0) for one in found)
 
     def has_file(self, sha256: str) -> str | None:
         """Return when a file of this hash was taken in; None if never."""
@@ -179,13 +131,16 @@ class Ledger:
 
     def readings_now(self, visit_id: str) -> dict[tuple[str, str, str], Mapping[str, Any]]:
         """Return the readings of a visit that stand now, by sheet, row and column."""
-        found = self._current(visit_id)
+        found = cell_readings(self._connection, visit_id)
         self._connection.rollback()
         return dict(found)
 
     def typed_now(self, visit_id: str) -> dict[tuple[str, str, str], str]:
         """Return what stands as typed for a visit, by sheet, row and column."""
-        found = {place: str(row["typed"]) for place, row in self._current(visit_id).items()}
+        found = {
+            place: str(row["typed"])
+            for place, row in cell_readings(self._connection, visit_id).items()
+        }
         self._connection.rollback()
         return found
 
@@ -238,7 +193,7 @@ class Ledger:
         standing = QUESTIONS.c.replaced_by.is_(None) & (QUESTIONS.c.state == str(state))
         wanted = sa.select(QUESTIONS).where(standing).order_by(*QUESTIONS.primary_key)
         rows = self._connection.execute(wanted).mappings()
-        found = [_question(dict(row)) for row in rows]
+        found = [question(dict(row)) for row in rows]
         self._connection.rollback()
         return found
 
@@ -261,51 +216,16 @@ def _journal_mode(connection: Any, _: object) -> None:
     connection.execute("PRAGMA journal_mode=DELETE")
 
 
-def _reading_row(reading: Reading, sequence: int) -> dict[str, Any]:
-    return {
-        "visit_id": reading.visit_id,
-        "sheet": reading.sheet,
-        "row": row_text(reading.row),
-        "name": reading.column,
-        "sequence": sequence,
-        "typed": reading.typed,
-        "value": json.dumps(value_out(reading.value)),
-        "status": str(reading.status),
-        "cell": reading.cell,
-    }
-
-
-def _question_row(question: Question, sequence: int, at: int) -> dict[str, Any]:
-    found = question.problem
-    place = {name: value for name, value in vars(found.place).items() if value is not None}
-    return {
-        "visit_id": question.visit_id,
-        "sequence": sequence,
-        "at": at,
-        "code": found.code,
-        "state": str(question.state),
-        "place": json.dumps(place, sort_keys=True),
-        "params": json.dumps(dict(found.params), sort_keys=True),
-    }
-
-
-def _question(row: Mapping[str, Any]) -> Question:
-    params = tuple(sorted(json.loads(row["params"]).items()))
-    place = Place(**json.loads(row["place"]))
-    found = Problem(code=row["code"], place=place, params=params)
-    return Question(visit_id=row["visit_id"], problem=found, state=State(row["state"]))
-
-
-def _record_rows(
-    sheet: Sheet, visit_id: str, current: Mapping[tuple[str, str, str], Mapping[str, Any]]
-) -> list[dict[str, Any]]:
-    rows: dict[str, dict[str, Any]] = {}
-    empty = {column.name: None for column in sheet.entries}
-    keys = [key.name for key in sheet.keys if key.name != "field_id"]
-    for (name, row, column), reading in current.items():
-        if name != sheet.name or Status(reading["status"]) not in USABLE:
-            continue
-        parts = [int(part) for part in row.split(", ") if part]
-        start = {"visit_id": visit_id, **dict(zip(keys, parts, strict=True)), **empty}
-        rows.setdefault(row, start)[column] = value_in(json.loads(reading["value"]))
-    return list(rows.values())
+def _conflict(
+    number: int, visit_id: str, field_id: str, cell: Cell, sides: tuple[Side, ...]
+) -> Conflict:
+    sheet, row, column = cell
+    return Conflict(
+        number=number,
+        visit_id=visit_id,
+        field_id=field_id,
+        sheet=sheet,
+        row=row,
+        column=column,
+        sides=sides,
+    )

@@ -13,16 +13,24 @@ from pathlib import Path
 from fieldbook.check.book import CheckedBook
 from fieldbook.jobs import isolated
 from fieldbook.problems import Place, Problem, line, problem
-from fieldbook.season.events import BookEvent, event_paths, kept_problems, read_events, value_out
+from fieldbook.season.events import (
+    BookEvent,
+    book_events,
+    event_name,
+    kept_problems,
+    read_events,
+    value_out,
+)
 from fieldbook.season.folder import SeasonFolder
-from fieldbook.season.intake import Loaded, cell_words, judge, local, read_loaded
+from fieldbook.season.intake import Loaded, judge, local, read_loaded
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
-from fieldbook.season.tables import row_text
+from fieldbook.season.tables import cell_words, row_text
 from fieldbook.words import say
 from fieldbook.workbook.read import ReadBook
 
-_OF_INTAKE = ("value-kept", "value-replaced")  # said by intake of what stood before, not by rules
+# Said by intake of what stood before, not by rules.
+_OF_INTAKE = ("value-kept", "value-replaced", "value-cleared", "value-older")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,8 +101,9 @@ def _judged(season: Season, damaged: set[str]) -> Iterator[tuple[BookEvent, Chec
 def _damaged(season: Season, problems: list[Problem]) -> set[str]:
     """Return the hashes of originals that are gone or changed: their books can't be judged."""
     names = {str(dict(found.params)["event"]) for found in problems}
-    paths = zip(event_paths(season.folder), read_events(season.folder), strict=True)
-    return {event.sha256 for path, event in paths if path.name in names}
+    return {
+        event.sha256 for event in book_events(season.folder) if event_name(event.sequence) in names
+    }
 
 
 def _empty(scratch: str) -> Ledger:
@@ -104,8 +113,8 @@ def _empty(scratch: str) -> Ledger:
 
 def _books(season: Season, damaged: set[str]) -> Iterator[BookEvent]:
     """Return the books whose originals are whole, in the order they came."""
-    for event in read_events(season.folder):
-        if isinstance(event, BookEvent) and event.sha256 not in damaged:
+    for event in book_events(season.folder):
+        if event.sha256 not in damaged:
             yield event
 
 

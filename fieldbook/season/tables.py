@@ -1,7 +1,8 @@
 """The ledger's tables.
 
 One table for each declared sheet holds the usable readings of every visit as they stand now; the
-table of readings holds each one ever taken in, with what replaced it.
+table of readings holds each one ever taken in, with what replaced it. Where two readings of one
+cell stand at once, they are in conflict, and the cell has no usable reading.
 """
 
 from collections.abc import Iterable, Mapping
@@ -13,6 +14,7 @@ import sqlalchemy as sa
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.schema import Column, Kind, Sheet
 
+BOOK, CORRECTION, DECISION = "book", "correction", "decision"
 _TYPES: Mapping[Kind, type[sa.types.TypeEngine[Any]]] = {
     Kind.WHOLE: sa.Integer,
     Kind.NUMBER: sa.Float,
@@ -33,7 +35,8 @@ EVENTS = sa.Table(
     "events",
     METADATA,
     sa.Column("sequence", sa.Integer, primary_key=True),
-    sa.Column("sha256", sa.String, nullable=False, unique=True),
+    sa.Column("kind", sa.String, nullable=False),
+    sa.Column("sha256", sa.String, unique=True),
     sa.Column("file", sa.String, nullable=False),
     sa.Column("book_id", sa.String, nullable=False),
     sa.Column("scout", sa.String, nullable=False),
@@ -80,6 +83,20 @@ QUESTIONS = sa.Table(
     sa.Column("replaced_by", sa.Integer),
 )
 
+DECISIONS = sa.Table(
+    "decisions",
+    METADATA,
+    sa.Column("sequence", sa.Integer, primary_key=True),
+    sa.Column("visit_id", sa.String, nullable=False),
+    sa.Column("field_id", sa.String, nullable=False, index=True),
+    sa.Column("sheet", sa.String, nullable=False),
+    sa.Column("row", sa.String, nullable=False),
+    sa.Column("name", sa.String, nullable=False),
+    sa.Column("keeps", sa.Integer),
+    sa.Column("against", sa.String, nullable=False),
+    sa.Column("reason", sa.String, nullable=False),
+)
+
 
 def _sheet_table(sheet: Sheet) -> sa.Table:
     keys = [column for column in sheet.keys if column.name != "field_id"]
@@ -103,3 +120,11 @@ SHEET_TABLES: Mapping[str, sa.Table] = {
 def row_text(row: Iterable[int]) -> str:
     """Write a row's key, stop and ear, as the tables keep it."""
     return ", ".join(str(part) for part in row)
+
+
+def cell_words(cell: tuple[str, str, str]) -> str:
+    """Name a reading for a person, for example "Ears 1, 3 Rows around"."""
+    name, row, column = cell
+    sheet = next(sheet for sheet in ledger_sheets() if sheet.name == name)
+    parts = (sheet.label, row, sheet.column(column).label)
+    return " ".join(part for part in parts if part)

@@ -7,7 +7,7 @@ from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
 
-from fieldbook.entries import Identity, VisitSlip
+from fieldbook.entries import Identity, VisitSlip, identity_from
 from fieldbook.forms.layout import SheetForm
 from fieldbook.schema import Column
 from fieldbook.units import System
@@ -18,7 +18,7 @@ LISTS_TITLE, IDENTITY_TITLE = "Lists", "Identity"
 IDENTITY_NAME = "silkbook_book"
 _IDENTITY_FORMAT = 2
 _LONGEST, _MOST_VISITS, _MOST_ROWS = 200, 100, 60
-_WIDEST_ROW_IN = 100
+_WIDEST_ROW_IN, _MOST_EVENTS = 100, 1_000_000
 
 
 def list_values(column: Column, language: str) -> tuple[str | float, ...]:
@@ -83,9 +83,7 @@ def identity_json(identity: Identity) -> str:
 def identity_from_json(text: str) -> Identity | None:
     """Read an identity back; None where it is not one that a book could carry."""
     try:
-        raw = json.loads(text)
-        visits = tuple(VisitSlip(**slip) for slip in raw.pop("visits"))
-        identity = Identity(visits=visits, **raw)
+        identity = identity_from(json.loads(text))
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
         return None
     return identity if _is_sound(identity) else None
@@ -103,6 +101,7 @@ def _is_sound(identity: Identity) -> bool:
     return (
         all(_is_text(text) for text in texts)
         and (identity.revises is None or _is_text(identity.revises))
+        and (identity.written_after is None or _is_count(identity.written_after, _MOST_EVENTS))
         and identity.units in set(System)
         and isinstance(identity.full, bool)
         and _is_count(identity.form_version, 1000)

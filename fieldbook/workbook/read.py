@@ -7,7 +7,7 @@ another order, and hidden rows. Values come from python-calamine, behind the gua
 import hashlib
 import io
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -23,8 +23,8 @@ from fieldbook.entries import (
     SheetEntries,
 )
 from fieldbook.forms.layout import SheetForm
+from fieldbook.forms.migrations import ReadForm, form_to_read
 from fieldbook.forms.roster import ROSTER_FORM
-from fieldbook.forms.rounds import ROUNDS
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.schema import Role
 from fieldbook.units import System
@@ -32,8 +32,8 @@ from fieldbook.words import SHIPPED_LANGUAGES, say
 from fieldbook.workbook.grid import MARK
 from fieldbook.workbook.guard import Inspection, inspect
 from fieldbook.workbook.lists import IDENTITY_NAME, identity_from_json
+from fieldbook.workbook.older import HEADER_ROWS, folded, with_choices_of_now, with_heads_of_now
 
-_HEADER_ROWS = 30
 _SHARE_OF_LABELS = 0.6
 
 
@@ -101,18 +101,25 @@ def read_book(data: bytes, file: str, *, identities: Path | None = None) -> Read
     identity = _kept_identity(raw, identities) or _identity(raw)
     if identity is None:
         return _refused(file, problem("file-not-a-book"))
-    round_ = ROUNDS.get(identity.round)
-    if round_ is None or round_.form_version != identity.form_version:
-        return _refused(file, _unknown_form(identity))
-    found, more = _sheets(raw, round_.form(full=identity.full).sheets)
+    form = form_to_read(identity.round, identity.form_version, full=identity.full)
+    if isinstance(form, Problem):
+        return _refused(file, form)
+    found, more = _sheets(_as_now(raw, form), form.sheets)
     book = BookEntries(
         file=file,
         sha256=hashlib.sha256(data).hexdigest(),
         identity=identity,
-        sheets=found,
-        problems=_named((*notes, *more), file),
+        sheets=with_choices_of_now(found, form, identity.language),
+        problems=_named((*notes, *form.notes, *more), file),
     )
     return ReadBook(book=book, problems=())
+
+
+def _as_now(raw: tuple[RawSheet, ...], form: ReadForm) -> tuple[RawSheet, ...]:
+    """Let the sheets of an older form name their columns as the form does now."""
+    return tuple(
+        replace(sheet, rows=with_heads_of_now(sheet.rows, sheet.title, form)) for sheet in raw
+    )
 
 
 def read_roster(data: bytes, file: str) -> ReadRoster:
@@ -135,13 +142,6 @@ def _refused(file: str, why: Problem) -> ReadBook:
 
 def _named(problems: Iterable[Problem], file: str) -> tuple[Problem, ...]:
     return tuple(found.in_file(file) for found in problems)
-
-
-def _unknown_form(identity: Identity) -> Problem:
-    known = ", ".join(f"{round_.name} {round_.form_version}" for round_ in ROUNDS.values())
-    return problem(
-        "book-unknown-form", form=identity.round, version=identity.form_version, known=known
-    )
 
 
 def _open(data: bytes) -> tuple[tuple[RawSheet, ...] | None, tuple[Problem, ...]]:
@@ -202,7 +202,7 @@ def _marked_ids(raw: Iterable[RawSheet]) -> Iterator[str]:
 def _mark_ends(raw: Iterable[RawSheet]) -> Iterator[str]:
     """Find what stands behind the last colon of every mark."""
     for sheet in raw:
-        for values in sheet.rows[:_HEADER_ROWS]:
+        for values in sheet.rows[:HEADER_ROWS]:
             for value in values:
                 if isinstance(value, str) and value.startswith(f"{MARK}:"):
                     yield value.rpartition(":")[2]
@@ -238,7 +238,7 @@ def _find(left: Sequence[RawSheet], form: SheetForm) -> tuple[RawSheet, Header] 
 
 def _header_by_mark(sheet: RawSheet, form: SheetForm) -> Header | None:
     mark = f"{MARK}:{form.sheet.name}:"
-    for row, values in enumerate(sheet.rows[:_HEADER_ROWS]):
+    for row, values in enumerate(sheet.rows[:HEADER_ROWS]):
         if any(isinstance(value, str) and value.startswith(mark) for value in values):
             at = {value: index for index, value in enumerate(values) if isinstance(value, str)}
             known = {column.name for column in form.columns}
@@ -252,20 +252,16 @@ def _header_by_mark(sheet: RawSheet, form: SheetForm) -> Header | None:
 
 def _header_by_labels(sheet: RawSheet, form: SheetForm) -> Header | None:
     for language in SHIPPED_LANGUAGES:
-        labels = {_folded(say(column.label, language)): column.name for column in form.columns}
-        for row, values in enumerate(sheet.rows[:_HEADER_ROWS]):
+        labels = {folded(say(column.label, language)): column.name for column in form.columns}
+        for row, values in enumerate(sheet.rows[:HEADER_ROWS]):
             at = {
-                labels[_folded(value)]: index
+                labels[folded(value)]: index
                 for index, value in enumerate(values)
-                if isinstance(value, str) and _folded(value) in labels
+                if isinstance(value, str) and folded(value) in labels
             }
             if len(at) >= _SHARE_OF_LABELS * len(labels):
                 return Header(row=row, columns=at, by_mark=False)
     return None
-
-
-def _folded(text: str) -> str:
-    return " ".join(text.replace("\xa0", " ").split()).casefold()
 
 
 def _shape_problems(sheet: RawSheet, header: Header, form: SheetForm) -> list[Problem]:
@@ -298,13 +294,13 @@ def _entries(sheet: RawSheet, header: Header, form: SheetForm) -> SheetEntries:
 def _header_lines(rows: Sequence[EntryRow], form: SheetForm) -> int:
     """Count the title, label and unit lines that stand between the mark and the first row."""
     labels = {
-        _folded(say(column.label, language))
+        folded(say(column.label, language))
         for column in form.columns
         for language in SHIPPED_LANGUAGES
     }
     last = -1
     for index, row in enumerate(rows[:4]):
-        texts = [_folded(c.value) for c in row.cells.values() if isinstance(c.value, str)]
+        texts = [folded(c.value) for c in row.cells.values() if isinstance(c.value, str)]
         if len([text for text in texts if text in labels]) >= _SHARE_OF_LABELS * len(texts) > 0:
             last = index
     after = last + 1

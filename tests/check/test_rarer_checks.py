@@ -71,7 +71,7 @@ def test_a_book_of_a_form_of_the_future(season: Season) -> None:
     plan = book_plan(season, entries={"A1": good_visit("A1")})
     newer = replace(plan, identity=replace(plan.identity, form_version=99))
     read = read_book(write_book(newer), "ana.xlsx")
-    assert [found.code for found in read.problems] == ["book-unknown-form"]
+    assert [found.code for found in read.problems] == ["book-form-newer"]
     assert "99" in sentence(read.problems[0])
 
 

@@ -38,7 +38,7 @@ def test_a_replaced_reading_stays_in_the_history(season: Season, tmp_path: Path)
         ("Ears 2, 1 Rows around", "14", None),
     ]
     assert [one.file for one in moved] == ["first.xlsx", "again.xlsx"]
-    assert {one.scout for one in found} == {"ana"}
+    assert {one.scout for one in found.readings} == {"ana"}
 
 
 def test_the_command_shows_it(season: Season, tmp_path: Path) -> None:

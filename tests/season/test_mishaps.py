@@ -127,8 +127,8 @@ def forged(season: Season, path: Path, **changes: object) -> Path:
     [
         {"scout": None},
         {"units": "zz"},
-        {"stops": "x"},
-        {"stops": 5_000_000},
+        {"rows": {"stop": "x"}},
+        {"rows": {"stop": 5_000_000}},
         {"row_width_in": 0},
         {"row_width_in": True},
         {"visit_id": "../../A1"},

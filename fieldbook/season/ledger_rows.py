@@ -1,0 +1,78 @@
+"""What the ledger's rows hold, written from checked records and read back."""
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from fieldbook.check.book import USABLE, Question, Reading, State, Status
+from fieldbook.problems import Place, Problem
+from fieldbook.schema import Sheet
+from fieldbook.season.events import value_in, value_out
+from fieldbook.season.merge import Past
+from fieldbook.season.tables import row_text
+
+
+def reading_row(reading: Reading, sequence: int) -> dict[str, Any]:
+    """Write a reading that an event brought."""
+    return {
+        "visit_id": reading.visit_id,
+        "sheet": reading.sheet,
+        "row": row_text(reading.row),
+        "name": reading.column,
+        "sequence": sequence,
+        "typed": reading.typed,
+        "value": json.dumps(value_out(reading.value)),
+        "status": str(reading.status),
+        "cell": reading.cell,
+    }
+
+
+def question_row(question: Question, sequence: int, at: int) -> dict[str, Any]:
+    """Write a question that an event raised; ``at`` is its place among them."""
+    found = question.problem
+    place = {name: value for name, value in vars(found.place).items() if value is not None}
+    return {
+        "visit_id": question.visit_id,
+        "sequence": sequence,
+        "at": at,
+        "code": found.code,
+        "state": str(question.state),
+        "place": json.dumps(place, sort_keys=True),
+        "params": json.dumps(dict(found.params), sort_keys=True),
+    }
+
+
+def question(row: Mapping[str, Any]) -> Question:
+    """Read a question back."""
+    params = tuple(sorted(json.loads(row["params"]).items()))
+    place = Place(**json.loads(row["place"]))
+    found = Problem(code=row["code"], place=place, params=params)
+    return Question(visit_id=row["visit_id"], problem=found, state=State(row["state"]))
+
+
+def record_rows(
+    sheet: Sheet, visit_id: str, current: Mapping[tuple[str, str, str], Mapping[str, Any]]
+) -> list[dict[str, Any]]:
+    """Write a visit's usable readings on one sheet as records, a row each."""
+    rows: dict[str, dict[str, Any]] = {}
+    empty = {column.name: None for column in sheet.entries}
+    keys = [key.name for key in sheet.keys if key.name != "field_id"]
+    for (name, row, column), reading in current.items():
+        if name != sheet.name or Status(reading["status"]) not in USABLE:
+            continue
+        parts = [int(part) for part in row.split(", ") if part]
+        start = {"visit_id": visit_id, **dict(zip(keys, parts, strict=True)), **empty}
+        rows.setdefault(row, start)[column] = value_in(json.loads(reading["value"]))
+    return list(rows.values())
+
+
+def past(row: Mapping[str, Any], *, firm: bool) -> Past:
+    """Read a reading back, as one of those that a cell had."""
+    return Past(
+        typed=row["typed"],
+        value=value_in(json.loads(row["value"])),
+        status=Status(row["status"]),
+        sequence=row["sequence"],
+        replaced_by=row["replaced_by"],
+        firm=firm,
+    )
