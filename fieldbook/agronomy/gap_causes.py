@@ -106,6 +106,8 @@ class _Seen:
 
     ``base_part`` is how much of what base gaps miss lies at the very butt, ``remnants`` how much
     of the tip gaps is shrunken. ``tip_beyond_inch`` says that the mean tip gap is more than common.
+    ``scattered_low`` is the share with scattered gaps of the half of ears whose kernels end lowest:
+    a stray grain beyond the edge of a tip gap leaves a gap inside and ends an ear's kernels high.
     """
 
     ears: tuple[SeenEar, ...]
@@ -115,6 +117,7 @@ class _Seen:
     tip_beyond_inch: bool
     remnants: float
     scattered_share: float
+    scattered_low: float
 
     def tips(self, scattered: bool, figures: Figures) -> EdgesSeen:
         return edges_seen(self.ears, TIP_UNSET, scattered=scattered, figures=figures)
@@ -130,6 +133,8 @@ def _look(ears: Sequence[SeenEar], figures: Figures) -> _Seen | None:
     gaps = [one for one in found if tip_gap(one) / (one.rings or 1) > tips.free]
     low = [one for one in found if _below(one) / (one.rings or 1) > base.free]
     line = figures.number("cause.scattered_least_share")
+    by_end = sorted(found, key=lambda one: 1 - tip_gap(one) / (one.rings or 1))
+    lowest = by_end[: (len(by_end) + 1) // 2]
     return _Seen(
         ears=tuple(ears),
         base=base,
@@ -138,6 +143,7 @@ def _look(ears: Sequence[SeenEar], figures: Figures) -> _Seen | None:
         tip_beyond_inch=fmean(tip_gap(one) / (one.rings or 1) for one in found) > tips.free,
         remnants=_part([one.tip_aborted or 0 for one in gaps], [tip_gap(one) for one in gaps]),
         scattered_share=fmean(_inside_share(one) >= line for one in found),
+        scattered_low=fmean(_inside_share(one) >= line for one in lowest),
     )
 
 
@@ -176,8 +182,10 @@ def _patterns(seen: _Seen, saw: FlowerLooks, figures: Figures) -> list[tuple[str
     if saw.late and not saw.silks_at_risk:
         # Late pollen leaves gaps inside as well, and nothing else was seen to make any.
         return above
-    lost, edge = key == LOST_AFTER_SET, found is not None and not beside
-    if seen.scattered_share >= scattered_line(lost=lost, edge=edge, saw=saw, figures=figures):
+    lost = key == LOST_AFTER_SET
+    edge = found is not None and not lost and not beside
+    scattered = seen.scattered_low if edge else seen.scattered_share
+    if scattered >= scattered_line(lost=lost, edge=edge, saw=saw, figures=figures):
         return [(SCATTERED, POLLEN_BROKEN), *above]
     return above
 

@@ -26,6 +26,10 @@ DAYS_A_PAGE = 7
 _CROWDED = 34
 _ROUNDED_FROM = 10  # miles or kilometres
 _MARK = "*"  # a walk on which ears are opened for mould
+_MASK = (
+    "Wear an N95 mask around the dust of mouldy ears. Mould seen does not prove a toxin, and clean "
+    "ears do not rule it out."
+)
 _MIND = (
     "Call the grower before you walk in where it says so. Never walk in before a re-entry interval "
     "ends; the label decides.",
@@ -121,6 +125,8 @@ def _mould(week: Sequence[PlannedRound], language: str) -> Iterator[str]:
     for text in words:
         names = [one.name for one in week if mould_words(one, language) == text]
         yield say("{fields}: {why}", language, fields=joined(names, language), why=text)
+    if words:
+        yield say(_MASK, language)
 
 
 def _lead(week: Sequence[PlannedRound], lost: int, language: str) -> str:

@@ -214,6 +214,7 @@ def test_the_plan_says_where_to_open_ears(make: Make, monkeypatch: pytest.Monkey
     html = "".join(page for _, page in week_pages(plan, season.settings, "ana"))
     assert words in html
     assert "Ripening *" in html
+    assert "Wear an N95 mask" in html
     paths, _ = write_plan(season, plan, pdf=False, templates=None)
     for sheet in ("Walks", "Dates"):
         rows = load_workbook(paths[0])[sheet].iter_rows(min_row=3, values_only=True)
