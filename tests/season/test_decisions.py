@@ -8,13 +8,15 @@ import pytest
 from seasons import ROWS, small_season, write_filled
 
 from fieldbook.figures import shipped_figures
-from fieldbook.forms.rounds import POLLINATION, RIPENING, Round
+from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, Round
+from fieldbook.season.folder import write_safely
 from fieldbook.season.fresh import settings_text
 from fieldbook.season.intake import take_in
 from fieldbook.season.result import FieldResult
 from fieldbook.season.results import season_results
 from fieldbook.season.ripe import order_of_harvest
 from fieldbook.season.season import Season, open_season
+from fieldbook.simulate.weather import daily_weather, weather_csv
 from fieldbook.workbook.plan import EntryKey, EntryValue
 
 AS_OF = date(2026, 9, 20)
@@ -205,3 +207,24 @@ def test_bags_of_grain_give_a_yield_without_a_count(season: Season, tmp_path: Pa
     assert result.weighed.mean_bu_ac == pytest.approx(30_000 * 0.41 * 73 / 84.5 / 56, rel=1e-3)
     assert result.weighed.stops_used == 5
     assert result.methods is None  # nothing was counted
+
+
+def test_a_milk_line_in_a_book_dates_black_layer(tmp_path: Path) -> None:
+    """Dent seen with the line three quarters down is nearer to black layer than with no line."""
+    ripe: dict[str, date] = {}
+    days = list(daily_weather(date(2020, 1, 1), date(2026, 8, 20), seed="milk"))
+    for line in ("none", "three-quarters"):
+        season = small_season(tmp_path / line)
+        write_safely(season.folder.weather / "home.csv", weather_csv(days).encode())
+        day = date(2026, 8, 20)
+        entries = on("A1", day, "R5") | {("fields", ("A1",), "milk_line"): line}
+        books = tmp_path / f"books {line}"
+        books.mkdir()
+        take(season, books, entries, KERNEL_COUNT)
+        field = found(season, as_of=day)
+        black_layer = next(one for one in field.stages if one.stage == "R6")
+        assert (black_layer.anchor_stage, black_layer.anchor_date) == ("R5", day)
+        assert "milk_line.days_to_next" in field.figures
+        assert black_layer.date is not None
+        ripe[line] = black_layer.date
+    assert ripe["three-quarters"] < ripe["none"]
