@@ -4,7 +4,7 @@ The order makes a crash harmless: the original is kept first, then its event, th
 follows. A file is known by its content, so the same one is never taken in twice.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -12,7 +12,6 @@ from zoneinfo import ZoneInfo
 
 from fieldbook import __version__
 from fieldbook.check.book import CheckedBook, check_book
-from fieldbook.check.context import SeenStage
 from fieldbook.entries import BookEntries
 from fieldbook.jobs import isolated
 from fieldbook.problems import Place, Problem, Weight, problem, worst
@@ -26,8 +25,10 @@ from fieldbook.season.events import (
 )
 from fieldbook.season.folder import SeasonFolder, season_lock, sweep
 from fieldbook.season.ledger import Ledger
+from fieldbook.season.past import PastVisits
 from fieldbook.season.season import Season
 from fieldbook.season.tables import ledger_sheets, row_text
+from fieldbook.season.temps import SeasonTemps
 from fieldbook.workbook.read import ReadBook, read_book
 
 
@@ -93,15 +94,22 @@ def take_in(season: Season, paths: list[Path], *, now: datetime) -> Iterator[Tak
     """Take files in, in order; one result a file. `now` carries a time zone."""
     with season_lock(season.folder), Ledger(season.folder) as ledger:
         sweep(season.folder)
+        temps = season.temps(_day(season, now))
         for path, data, read in read_books(season, paths):
-            taken = _take_one(season, ledger, path, data, read, now)
+            taken = _take_one(season, ledger, path, data, read, now, temps)
             if taken.accepted or _was_seen(taken):
                 _move_away(season, path)
             yield taken
 
 
 def _take_one(
-    season: Season, ledger: Ledger, path: Path, data: bytes, read: ReadBook, now: datetime
+    season: Season,
+    ledger: Ledger,
+    path: Path,
+    data: bytes,
+    read: ReadBook,
+    now: datetime,
+    temps: SeasonTemps,
 ) -> Taken:
     if read.book is None:
         return Taken(path=path, accepted=False, verdict=None, problems=read.problems)
@@ -110,7 +118,7 @@ def _take_one(
         seen = problem("book-seen", Place(file=path.name), when=before[:10])
         return Taken(path=path, accepted=False, verdict=None, problems=(seen,))
     day = _day(season, now)
-    context = season.context(ledger.seen_stages(), today=day, received=day)
+    context = season.context(_past(ledger, read.book), today=day, received=day, temps=temps)
     verdict = check_book(read.book, context)
     if not verdict.readings:
         return Taken(path=path, accepted=False, verdict=None, problems=verdict.problems)
@@ -122,6 +130,10 @@ def _take_one(
     )
     _enter(season, ledger, path, data, read.book, verdict, now)
     return Taken(path=path, accepted=True, verdict=verdict, problems=(), visits=verdict.visits)
+
+
+def _past(ledger: Ledger, book: BookEntries) -> PastVisits:
+    return PastVisits(ledger, [slip.field_id for slip in book.identity.visits])
 
 
 def _enter(
@@ -221,12 +233,13 @@ def check_file(season: Season, path: Path, *, now: datetime) -> Taken:
     *_, read = next(read_books(season, [path]))
     if read.book is None:
         return Taken(path=path, accepted=False, verdict=None, problems=read.problems)
-    seen: Mapping[str, tuple[SeenStage, ...]] = {}
+    day = _day(season, now)
     if season.folder.ledger.exists():
         with Ledger(season.folder) as ledger:
-            seen = ledger.seen_stages()
-    day = _day(season, now)
-    verdict = check_book(read.book, season.context(seen, today=day, received=day))
+            past = _past(ledger, read.book)
+            verdict = check_book(read.book, season.context(past, today=day, received=day))
+    else:
+        verdict = check_book(read.book, season.context({}, today=day, received=day))
     return Taken(path=path, accepted=True, verdict=verdict, problems=(), visits=verdict.visits)
 
 
