@@ -1,6 +1,6 @@
 """Hold each ear against the others: one that lies far off the field's own, or its hybrid's."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 
 from fieldbook.agronomy.differ import Middle
@@ -80,19 +80,24 @@ def far_ears(visit: VisitDraft, context: Context) -> Iterator[Located]:
 
 
 def _others(
-    kind: _Kind, visit: VisitDraft, ears: Iterable[EarCount], context: Context
+    kind: _Kind, visit: VisitDraft, ears: Collection[EarCount], context: Context
 ) -> _Others | None:
-    """Return the field's own ears where there are enough, else those of its hybrid."""
-    if all(kind.at_least(ear) is None for ear in ears):
-        return None
+    """Return the field's own ears, or its hybrid's where it has too few.
+
+    None for a field with ears enough of which too few were counted in full.
+    """
     fewest = shipped_figures().number("checks.outlier_least_ears")
     floor_sd = shipped_figures().number(kind.floor)
-    for whose, sample in ((_OWN, ears), (_HYBRID, _of_hybrid(visit, context))):
-        values = [value for ear in sample if (value := kind.of(ear)) is not None]
-        if len(values) >= fewest:
-            middle = Middle.of(values, floor_sd=_FLOORS[whose] * floor_sd)
-            return _Others(whose=whose, ears=len(values), middle=middle)
-    return None
+    counted = sum(kind.at_least(ear) is not None for ear in ears)
+    if not counted:
+        return None
+    own = counted >= fewest
+    whose, sample = (_OWN, ears) if own else (_HYBRID, _of_hybrid(visit, context))
+    values = [value for ear in sample if (value := kind.of(ear)) is not None]
+    if len(values) < fewest:
+        return None
+    middle = Middle.of(values, floor_sd=_FLOORS[whose] * floor_sd)
+    return _Others(whose=whose, ears=len(values), middle=middle)
 
 
 def _of_hybrid(visit: VisitDraft, context: Context) -> Iterator[EarCount]:
