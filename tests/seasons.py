@@ -114,12 +114,12 @@ def write_filled(
 def good_stop(
     field_id: str, stop: int, *, ears: int = 30, rows: int = 16, along: int = 36, pulled: int = 3
 ) -> dict[EntryKey, EntryValue]:
-    """Fill one stop and its ears without a fault."""
+    """Fill one stop and its ears without a fault: no two ears alike, `along` in the middle."""
     entries: dict[EntryKey, EntryValue] = {("stops", (field_id, stop), "ears"): ears}
     for ear in range(1, pulled + 1):
         key = (field_id, stop, ear)
         entries["ears", key, "rows_around"] = rows
-        entries["ears", key, "kernels_set"] = along
+        entries["ears", key, "kernels_set"] = along + ear - (pulled + 1) // 2
         entries["ears", key, "tip_unset"] = 2
         entries["ears", key, "tip_aborted"] = 1
         entries["ears", key, "no_other_gaps"] = "yes"

@@ -5,11 +5,15 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
+from fieldbook.check.between import BETWEEN_CHECKS
 from fieldbook.check.cells import typed_text
 from fieldbook.check.context import Context
+from fieldbook.check.copied import BOOK_CHECKS, COPY_CHECKS
 from fieldbook.check.harvest import HARVEST_CHECKS
 from fieldbook.check.leaves import LEAF_CHECKS
 from fieldbook.check.rows import Draft, Finding, drafts_of
+from fieldbook.check.spread import SPREAD_CHECKS
+from fieldbook.check.stages import STAGE_CHECKS
 from fieldbook.check.visit import VISIT_CHECKS, Located, RowKey, VisitDraft
 from fieldbook.entries import BookEntries, Cell, SheetEntries, VisitSlip
 from fieldbook.forms.answers import LOST, TRUE
@@ -20,7 +24,15 @@ from fieldbook.units import System
 from fieldbook.words import say
 
 _EMPTY = Cell(value=None, ref="")
-_CHECKS = (*VISIT_CHECKS, *LEAF_CHECKS, *HARVEST_CHECKS)
+_CHECKS = (
+    *VISIT_CHECKS,
+    *STAGE_CHECKS,
+    *BETWEEN_CHECKS,
+    *SPREAD_CHECKS,
+    *COPY_CHECKS,
+    *LEAF_CHECKS,
+    *HARVEST_CHECKS,
+)
 
 
 class Status(StrEnum):
@@ -106,7 +118,8 @@ def check_book(book: BookEntries, context: Context) -> CheckedBook:
         located += [found for check in _CHECKS for found in check(visit, context)]
         readings += _readings(visit, located)
         questions += _questions(visit, located, book.file)
-    problems = [*book.problems, *(found.in_file(book.file) for found in strays)]
+    whole = (found for check in BOOK_CHECKS for found in check(visits, context))
+    problems = [*book.problems, *(found.in_file(book.file) for found in (*strays, *whole))]
     if not readings:
         problems.append(problem("book-nothing-filled").in_file(book.file))
     return CheckedBook(
@@ -162,7 +175,14 @@ def _visits(book: BookEntries) -> tuple[list[VisitDraft], list[Problem]]:
         for field_id, key, draft in kept:
             rows[field_id].setdefault(form.sheet.name, {})[key] = draft
     visits = [
-        VisitDraft(slip=slip, round_=round_, form=whole, rows=rows[key])
+        VisitDraft(
+            slip=slip,
+            round_=round_,
+            form=whole,
+            rows=rows[key],
+            book_scout=book.identity.scout,
+            book_units=units,
+        )
         for key, slip in by_field.items()
     ]
     return visits, strays

@@ -1,27 +1,27 @@
 """What the checks may know beside the book: one frozen view of the season."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
-from fieldbook.check.roster import Roster
+from fieldbook.agronomy.heat import DailyTemps
+from fieldbook.check.history import PastVisit
+from fieldbook.check.roster import Field, Roster
 from fieldbook.units import System
 
 
-@dataclass(frozen=True, kw_only=True)
-class SeenStage:
-    """A stage that an earlier visit saw in a field."""
-
-    visit_id: str
-    day: date
-    stage: str
+def _no_weather(_: Field) -> None:
+    return None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Context:
-    """Roster, history and dates that a book is judged against.
+    """Roster, history, weather and dates that a book is judged against.
 
     ``today`` is the season's own day; ``received`` the day on which the file came in, where known.
+    ``past`` are the dated visits of every field in order of days, and ``temps`` gives a field's
+    temperatures from planting on, None where there are none. Both may be looked up as they are
+    needed: most books need few of them.
     """
 
     season_id: str
@@ -31,4 +31,9 @@ class Context:
     roster: Roster
     today: date
     received: date | None = None
-    seen: Mapping[str, tuple[SeenStage, ...]] = field(default_factory=dict)
+    past: Mapping[str, tuple[PastVisit, ...]] = field(default_factory=dict)
+    temps: Callable[[Field], DailyTemps | None] = _no_weather
+
+    def seen(self, field_id: str, *, but: str) -> Iterator[PastVisit]:
+        """Yield the other visits of a field, in order of days."""
+        return (one for one in self.past.get(field_id, ()) if one.visit_id != but)

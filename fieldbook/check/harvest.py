@@ -110,8 +110,8 @@ def before_ripe(visit: VisitDraft, context: Context) -> Iterator[Located]:
     if head is None or "harvest" not in visit.rows or not head.has("visit_date"):
         return
     day = head.values["visit_date"]
-    for seen in context.seen.get(visit.slip.field_id, ()):
-        if seen.stage == _RIPE:
+    for seen in context.seen(visit.slip.field_id, but=visit.slip.visit_id):
+        if seen.stage in (None, _RIPE):
             continue
         if day < seen.day + timedelta(days=fewest_days_to_ripe(seen.stage)) or day == seen.day:
             params = {"typed": day.isoformat(), "before": seen.stage}

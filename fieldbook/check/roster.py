@@ -5,9 +5,11 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from fieldbook.agronomy.stages import Needs, hybrid_needs
 from fieldbook.check.cells import typed_text
 from fieldbook.check.rows import Draft, drafts_of
 from fieldbook.entries import SheetEntries
+from fieldbook.figures import Figures
 from fieldbook.forms.leaves import GRAY_LEAF_SPOT, NORTHERN_BLIGHT
 from fieldbook.forms.roster import FROM_EMERGENCE, OTHER_CORN, ROSTER_FORM
 from fieldbook.problems import Param, Problem, Weight, problem
@@ -37,6 +39,19 @@ class Planting:
     black_layer_gdd_f: float | None
     from_emergence: bool
     ratings: Mapping[str, str | None]
+
+    def needs(self, figures: Figures) -> Needs | None:
+        """Return the heat that the hybrid needs; None where the roster tells nothing of it."""
+        try:
+            return hybrid_needs(
+                silk_gdd_f=self.silk_gdd_f,
+                black_layer_gdd_f=self.black_layer_gdd_f,
+                relative_maturity=self.relative_maturity,
+                basis=FROM_EMERGENCE if self.from_emergence else "planting",
+                figures=figures,
+            )
+        except ValueError:
+            return None
 
 
 @dataclass(frozen=True, kw_only=True)

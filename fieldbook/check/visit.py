@@ -1,8 +1,9 @@
-"""Checks that look at a whole field visit: dates, stages, stops and their ears, places."""
+"""Checks that look at a whole field visit: dates, stops and their ears, places."""
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 
 from fieldbook.agronomy.lengths import miles_between
 from fieldbook.check.cells import typed_text
@@ -10,9 +11,7 @@ from fieldbook.check.context import Context
 from fieldbook.check.roster import Field
 from fieldbook.check.rows import Draft, Finding
 from fieldbook.entries import VisitSlip
-from fieldbook.forms.fields import PLANTS_LOOKED_AT
 from fieldbook.forms.rounds import Form, Round
-from fieldbook.forms.stages import stage_rank
 from fieldbook.forms.stops import INTERIOR
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.units import GRAIN_WEIGHT, KG_PER_LB, ROW_WIDTH, System
@@ -20,9 +19,6 @@ from fieldbook.words import number_words
 
 _FAR_MILES = 1.0
 ROW_WIDTH_SLACK_IN = 0.1
-# Half of the plants make R1. So near to a half a scout may see it either way (assumed), and
-# chance alone takes a count of n plants three standard errors of sqrt(0.25 / n) away.
-_HALF, _EITHER_WAY, _CHANCE = 0.5, 0.2, 3 * 0.5
 # What an ear and a kernel weigh without a question (common practice, no source).
 _USUAL_EAR_LB = (0.1, 0.7)
 _USUAL_KERNEL_MG = (150, 450)
@@ -37,6 +33,8 @@ class VisitDraft:
     round_: Round
     form: Form
     rows: Mapping[str, Mapping[RowKey, Draft]]
+    book_scout: str = ""
+    book_units: System = System.US
 
     @property
     def head(self) -> Draft | None:
@@ -58,6 +56,16 @@ class VisitDraft:
         return self.head.values.get("stage") if self.head else None
 
     @property
+    def day(self) -> date | None:
+        """The day of the visit, as typed."""
+        return self.head.values.get("visit_date") if self.head else None
+
+    @property
+    def scout(self) -> str:
+        """Who walked: whom the visit's row names, else the book's own scout."""
+        return (self.head.values.get("scout") if self.head else None) or self.book_scout
+
+    @property
     def name(self) -> str:
         """The field's id and name, for messages."""
         return f"{self.slip.field_id} {self.slip.field}"
@@ -67,7 +75,8 @@ Located = tuple[str, RowKey, Finding]
 VisitCheck = Callable[[VisitDraft, Context], Iterator[Located]]
 
 
-def _at_head(finding: Finding) -> Located:
+def at_head(finding: Finding) -> Located:
+    """Place a finding in the visit's row of the Fields sheet."""
     return ("fields", (), finding)
 
 
@@ -75,7 +84,7 @@ def unknown_field(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find a field that the roster does not have."""
     if visit.slip.field_id not in context.roster.fields:
         place = visit.head.place("field_id") if visit.head else Place()
-        yield _at_head(Finding(problem=problem("field-unknown", place, field=visit.name)))
+        yield at_head(Finding(problem=problem("field-unknown", place, field=visit.name)))
 
 
 def identity_edited(visit: VisitDraft, context: Context) -> Iterator[Located]:
@@ -90,7 +99,7 @@ def identity_edited(visit: VisitDraft, context: Context) -> Iterator[Located]:
         found = problem(
             "identity-edited", head.place(name), typed=head.typed(name), printed=printed
         )
-        yield _at_head(Finding(problem=found))
+        yield at_head(Finding(problem=found))
 
 
 def row_width_differs(name: str, printed_in: float, roster_in: float, units: System) -> Problem:
@@ -111,7 +120,7 @@ def row_width(visit: VisitDraft, context: Context) -> Iterator[Located]:
     found = row_width_differs(
         visit.name, visit.slip.row_width_in, field.row_width_in, context.units
     )
-    yield _at_head(Finding(problem=found))
+    yield at_head(Finding(problem=found))
 
 
 def visit_date(visit: VisitDraft, context: Context) -> Iterator[Located]:
@@ -121,7 +130,7 @@ def visit_date(visit: VisitDraft, context: Context) -> Iterator[Located]:
         return
     place, day = head.place("visit_date"), head.values.get("visit_date")
     if day is None:
-        yield _at_head(Finding(problem=problem("date-missing", place, field=visit.name)))
+        yield at_head(Finding(problem=problem("date-missing", place, field=visit.name)))
         return
     field = context.roster.fields.get(visit.slip.field_id)
     planted = min(planting.planted for planting in field.plantings) if field else None
@@ -139,92 +148,7 @@ def visit_date(visit: VisitDraft, context: Context) -> Iterator[Located]:
             "date-before-planting", place, field=visit.name, planted=planted_said, **said
         )
     if found:
-        yield _at_head(Finding(problem=found, marks=("visit_date",)))
-
-
-def stage_and_round(visit: VisitDraft, context: Context) -> Iterator[Located]:
-    """Find a stage that the round is not for, above all kernels that were counted before milk."""
-    stages, stage = visit.round_.stages, visit.stage
-    if visit.head is None or stage is None or stage in stages:
-        return
-    place = visit.head.place("stage")
-    early = stage_rank(stage) < stage_rank(stages[0])
-    if early and any(draft.has("kernels_set") for draft in visit.drafts("ears")):
-        found = problem("stage-too-early", place, stage=stage)
-    else:
-        words = {"round": visit.round_.label.lower(), "first": stages[0], "last": stages[-1]}
-        found = problem("stage-outside-round", place, stage=stage, **words)
-    yield _at_head(Finding(problem=found, marks=("stage",)))
-
-
-def flowers_and_stage(visit: VisitDraft, context: Context) -> Iterator[Located]:
-    """Find a stage that silks or tassels do not go with; one wrong stage is told once."""
-    told = [*_silks_and_stage(visit)]
-    yield from told or _tassels_and_stage(visit)
-
-
-def _silks_and_stage(visit: VisitDraft) -> Iterator[Located]:
-    """Find a stage before silking where most plants have silks, or the other way round."""
-    head, stage = visit.head, visit.stage
-    counts = [
-        d.values["silked"]
-        for d in (*visit.drafts("stops"), *visit.drafts("fields"))
-        if d.stands("silked")
-    ]
-    if head is None or stage is None or not counts:
-        return
-    plants = PLANTS_LOOKED_AT * len(counts)
-    share = sum(counts) / plants
-    off = _HALF - share if stage_rank(stage) >= stage_rank("R1") else share - _HALF
-    if off > max(_EITHER_WAY, _CHANCE / math.sqrt(plants)):
-        params = {"share": round(100 * share), "plants": plants}
-        found = problem("silks-against-stage", head.place("stage"), stage=stage, **params)
-        yield _at_head(Finding(problem=found, marks=("stage",)))
-
-
-def _tassels_and_stage(visit: VisitDraft) -> Iterator[Located]:
-    """Find tassels that do not go with the stage: none open after silking, spent before it.
-
-    Where most stops say so the stage is in doubt, else those stops are.
-    """
-    head, stage = visit.head, visit.stage
-    if head is None or stage is None:
-        return
-    against = "not-yet" if stage_rank(stage) > stage_rank("R1") else "finished"
-    read = {k: d for k, d in visit.rows.get("stops", {}).items() if d.has("tassel")}
-    odd = {k: d for k, d in read.items() if d.values["tassel"] == against}
-    if stage == "R1" or not odd:
-        return
-    code, typed = "tassel-against-stage", next(iter(odd.values())).typed("tassel")
-    if 2 * len(odd) > len(read):
-        found = problem(code, head.place("stage"), typed=typed, stage=stage)
-        yield _at_head(Finding(problem=found, marks=("stage",)))
-        return
-    for key, draft in odd.items():
-        found = problem(code, draft.place("tassel"), typed=typed, stage=stage)
-        yield "stops", key, Finding(problem=found, marks=("tassel",))
-
-
-def stage_backwards(visit: VisitDraft, context: Context) -> Iterator[Located]:
-    """Find a stage that is earlier than one seen before."""
-    head, stage = visit.head, visit.stage
-    day = head.values.get("visit_date") if head else None
-    if head is None or stage is None or day is None:
-        return
-    for seen in context.seen.get(visit.slip.field_id, ()):
-        if seen.visit_id == visit.slip.visit_id or seen.day > day:
-            continue
-        if stage_rank(stage) < stage_rank(seen.stage):
-            found = problem(
-                "stage-backwards",
-                head.place("stage"),
-                stage=stage,
-                typed=day.isoformat(),
-                before=seen.stage,
-                before_date=seen.day.isoformat(),
-            )
-            yield _at_head(Finding(problem=found, marks=("stage",)))
-            return
+        yield at_head(Finding(problem=found, marks=("visit_date",)))
 
 
 def counts_and_ears(visit: VisitDraft, context: Context) -> Iterator[Located]:
@@ -284,7 +208,7 @@ def off_the_figure(visit: VisitDraft, context: Context) -> Iterator[Located]:
     places = [draft.values.get("place") or INTERIOR for draft in stops]
     if places and INTERIOR not in places:
         found = problem("all-off-figure", stops[0].place("place"), field=visit.name)
-        yield _at_head(Finding(problem=found))
+        yield at_head(Finding(problem=found))
 
 
 def beetle_kinds(visit: VisitDraft, context: Context) -> Iterator[Located]:
@@ -354,9 +278,6 @@ VISIT_CHECKS: tuple[VisitCheck, ...] = (
     identity_edited,
     row_width,
     visit_date,
-    stage_and_round,
-    flowers_and_stage,
-    stage_backwards,
     counts_and_ears,
     stop_places,
     off_the_figure,

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from fieldbook.agronomy.lengths import row_length_ft
 from fieldbook.forms.answers import ANSWER_HELP, ANSWER_LABEL, ANSWERS
 from fieldbook.forms.fields import PLANTS_LOOKED_AT
 from fieldbook.forms.stages import STAGES
@@ -18,7 +19,7 @@ from fieldbook.schema import (
     text,
     whole,
 )
-from fieldbook.units import DEGREES, EAR_LENGTH, OF_PLANTS, ROW_LENGTH
+from fieldbook.units import DEGREES, EAR_LENGTH, HA_PER_AC, OF_PLANTS, ROW_LENGTH, System
 
 INTERIOR = "interior"
 PLACES = (
@@ -208,3 +209,9 @@ STOPS = Sheet(
         NeedsAlso(column="pest_plants", needs="pest"),
     ),
 )
+
+
+def standard_length_ft(row_width_in: float, units: System) -> float:
+    """Return the length of row that a book asks for: 1/1000 ac, or 1/1000 ha in metric."""
+    us = row_length_ft(row_width_in)
+    return us / HA_PER_AC if units is System.METRIC else us

@@ -9,19 +9,17 @@ from fieldbook.units import (
     AREA,
     BUSHELS,
     EAR_LENGTH,
-    HA_PER_AC,
     HEAT,
     KG_PER_LB,
     LB_PER_BU_CORN,
+    PLANTS,
     ROW_WIDTH,
     TEMPERATURE,
     YIELD,
     System,
-    Unit,
 )
 from fieldbook.words import day_words, number_words, say
 
-PLANTS = Unit(us="per ac", metric="per ha", factor=1 / HA_PER_AC)
 _GRAMS_A_BUSHEL = LB_PER_BU_CORN * KG_PER_LB * 1000
 
 

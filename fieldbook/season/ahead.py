@@ -7,15 +7,15 @@ from math import isnan
 
 from fieldbook.agronomy.forecast import HEAT, StageDate, forecast
 from fieldbook.agronomy.heat import DailyTemps, gdd_since_planting_f
-from fieldbook.agronomy.stages import Needs, hybrid_needs
+from fieldbook.agronomy.stages import Needs
 from fieldbook.agronomy.windows import WeatherDay
 from fieldbook.check.roster import Field, Planting
 from fieldbook.figures import Figures
-from fieldbook.forms.roster import FROM_EMERGENCE
 from fieldbook.forms.stages import MILK_LINE_SHARES
 from fieldbook.problems import Problem
 from fieldbook.season.result import HeatResult, StageResult
 from fieldbook.season.stored import StoredVisit
+from fieldbook.season.temps import daily_temps
 from fieldbook.season.weather import Daily, StationWeather
 
 # Without any heat the forecast counts days alone and never looks at what a hybrid needs.
@@ -50,7 +50,7 @@ def look_ahead(
 ) -> Ahead:
     """Date the stages of a field's main planting as known on `as_of`."""
     planting = field.main_planting
-    needs = _needs(planting, figures)
+    needs = planting.needs(figures)
     own = weather.season_through(planting.planted, as_of) if weather else None
     years = _years(weather, planting.planted.year) if weather else {}
     by_heat = needs is not None and own is not None
@@ -60,7 +60,7 @@ def look_ahead(
         planted=planting.planted,
         needs=needs or _UNUSED_NEEDS,
         as_of=as_of,
-        own=_temps(own) if by_heat and own else None,
+        own=daily_temps(own) if by_heat and own else None,
         years=years if by_heat else {},
         seen=_seen(visits),
         milk_lines=milk,
@@ -74,28 +74,10 @@ def look_ahead(
         by_maturity=not rated and any(stage.basis == HEAT for stage in stages),
         by_milk_line=by_heat and any(_is_dent_on(stage, milk) for stage in stages),
         notes=weather.problems if weather else (),
-        own=_temps(own) if own is not None and len(own) else None,
+        own=daily_temps(own) if own is not None and len(own) else None,
         years=years,
         weather=_days(weather.between(planting.planted, as_of)) if weather else (),
     )
-
-
-def _needs(planting: Planting, figures: Figures) -> Needs | None:
-    """Return the heat a hybrid needs; None where the roster tells nothing of it."""
-    try:
-        return hybrid_needs(
-            silk_gdd_f=planting.silk_gdd_f,
-            black_layer_gdd_f=planting.black_layer_gdd_f,
-            relative_maturity=planting.relative_maturity,
-            basis=FROM_EMERGENCE if planting.from_emergence else "planting",
-            figures=figures,
-        )
-    except ValueError:
-        return None
-
-
-def _temps(daily: Daily) -> DailyTemps:
-    return DailyTemps(first=daily.days[0].item(), tmax_f=daily.tmax_f, tmin_f=daily.tmin_f)
 
 
 def _days(daily: Daily) -> tuple[WeatherDay, ...]:
@@ -114,7 +96,7 @@ def _days(daily: Daily) -> tuple[WeatherDay, ...]:
 
 def _years(weather: StationWeather, before: int) -> dict[int, DailyTemps]:
     whole = weather.past_years(before, date(before, 1, 1), date(before, 12, 31))
-    return {year: _temps(daily) for year, daily in whole.items()}
+    return {year: daily_temps(daily) for year, daily in whole.items()}
 
 
 def _seen(visits: Iterable[StoredVisit]) -> list[tuple[date, str]]:
@@ -150,7 +132,7 @@ def _heat(
 ) -> HeatResult:
     gdd = None
     if own is not None and len(own):
-        gdd = float(gdd_since_planting_f(planting.planted, _temps(own), figures=figures)[-1])
+        gdd = float(gdd_since_planting_f(planting.planted, daily_temps(own), figures=figures)[-1])
     missing = sum((last - first).days + 1 for first, last in weather.gaps)
     return HeatResult(
         station=weather.station,

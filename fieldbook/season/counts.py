@@ -27,8 +27,7 @@ from fieldbook.figures import Figures
 from fieldbook.forms.ears import Ear
 from fieldbook.forms.fields import Visit
 from fieldbook.forms.rounds import KERNEL_COUNT
-from fieldbook.forms.stops import INTERIOR, Stop
-from fieldbook.season.layout import standard_length_ft
+from fieldbook.forms.stops import INTERIOR, Stop, standard_length_ft
 from fieldbook.season.result import EarsResult, LossResult, StopResult, YieldResult
 from fieldbook.season.stored import StoredVisit, visit_day
 from fieldbook.units import System

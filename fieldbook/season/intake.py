@@ -10,6 +10,7 @@ from collections import deque
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -31,8 +32,10 @@ from fieldbook.season.incoming import move_to_taken, set_aside, tidy
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.ledger_apply import Entry
 from fieldbook.season.merge import ANSWER, Cell, Outcome, Ruling
+from fieldbook.season.past import PastVisits
 from fieldbook.season.season import Season
 from fieldbook.season.tables import cell_words
+from fieldbook.season.temps import SeasonTemps
 from fieldbook.words import one_line
 from fieldbook.workbook.guard_package import MAX_FILE_BYTES
 from fieldbook.workbook.read import ReadBook, read_book
@@ -133,8 +136,9 @@ def take_in(season: Season, paths: Iterable[Path], *, now: datetime) -> Iterator
     with season_lock(season.folder), Ledger(season.folder) as ledger:
         sweep(season.folder)
         tidy(season.folder)
+        take = partial(_take_one, season, ledger, season.temps(local(season, now).date()), now)
         for path, data, read in read_books(season, paths):
-            yield _put_away(season, _take_one(season, ledger, path, data, read, now), now)
+            yield _put_away(season, take(path, data, read), now)
 
 
 def _put_away(season: Season, taken: Taken, now: datetime) -> Taken:
@@ -159,16 +163,30 @@ def _put_away(season: Season, taken: Taken, now: datetime) -> Taken:
     return replace(taken, aside=aside)
 
 
-def judge(season: Season, ledger: Ledger | None, book: BookEntries, day: date) -> CheckedBook:
-    """Judge a book that came in on this day, by the roster, the settings and what was seen."""
-    if ledger is None:
-        return check_book(book, season.context({}, today=day, received=day))
-    verdict = check_book(book, season.context(ledger.seen_stages(), today=day, received=day))
-    return _with_cleared(ledger, book, verdict)
+def judge(
+    season: Season,
+    ledger: Ledger | None,
+    book: BookEntries,
+    day: date,
+    temps: SeasonTemps | None = None,
+) -> CheckedBook:
+    """Judge a book that came in on this day, by the roster, the settings and what was seen.
+
+    `temps` saves reading the weather anew for every book.
+    """
+    past = PastVisits(ledger, [slip.field_id for slip in book.identity.visits]) if ledger else {}
+    verdict = check_book(book, season.context(past, today=day, received=day, temps=temps))
+    return _with_cleared(ledger, book, verdict) if ledger else verdict
 
 
 def _take_one(
-    season: Season, ledger: Ledger, path: Path, data: bytes, read: ReadBook, now: datetime
+    season: Season,
+    ledger: Ledger,
+    temps: SeasonTemps,
+    now: datetime,
+    path: Path,
+    data: bytes,
+    read: ReadBook,
 ) -> Taken:
     if read.book is None:
         return Taken(path=path, accepted=False, verdict=None, problems=read.problems)
@@ -176,7 +194,7 @@ def _take_one(
     if before:
         seen = problem("book-seen", Place(file=read.book.file), when=before[:10])
         return Taken(path=path, accepted=False, verdict=None, problems=(seen,))
-    verdict = judge(season, ledger, read.book, local(season, now).date())
+    verdict = judge(season, ledger, read.book, local(season, now).date(), temps)
     if not verdict.readings:
         return Taken(path=path, accepted=False, verdict=None, problems=verdict.problems)
     event = _event(season, read.book, verdict, now)

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from fieldbook.agronomy.lengths import feet_and_inches, row_length_ft, row_length_m
 from fieldbook.check.roster import Field
-from fieldbook.units import HA_PER_AC, ROW_WIDTH, System
+from fieldbook.forms.stops import standard_length_ft
+from fieldbook.units import ROW_WIDTH, System
 from fieldbook.words import say
 from fieldbook.workbook.plan import StopPlan
 
@@ -65,12 +66,6 @@ def plan_stops(
         )
         for number, spot in enumerate(spots, start=1)
     )
-
-
-def standard_length_ft(row_width_in: float, units: System) -> float:
-    """Return the length of row that a book asks for: 1/1000 ac, or 1/1000 ha in metric."""
-    us = row_length_ft(row_width_in)
-    return us / HA_PER_AC if units is System.METRIC else us
 
 
 def measure_words(row_width_in: float, units: System) -> str:

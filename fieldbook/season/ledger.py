@@ -11,7 +11,6 @@ import sqlalchemy as sa
 from sqlalchemy.schema import CreateIndex, CreateTable
 
 from fieldbook.check.book import Question, Reading, State
-from fieldbook.check.context import SeenStage
 from fieldbook.entries import Identity
 from fieldbook.schema import Sheet
 from fieldbook.season.conflicts import Conflict, Side
@@ -171,22 +170,6 @@ class Ledger:
             record = sheet.record(field_id=field_of[visit_id], **values)
             found.setdefault(visit_id, []).append(record)
         return found
-
-    def seen_stages(self) -> dict[str, tuple[SeenStage, ...]]:
-        """Return the dated stages that visits saw, by field and in order of days."""
-        table = SHEET_TABLES["fields"]
-        wanted = (
-            sa.select(VISITS.c.field_id, VISITS.c.visit_id, table.c.visit_date, table.c.stage)
-            .join(table, table.c.visit_id == VISITS.c.visit_id)
-            .where(table.c.visit_date.is_not(None) & table.c.stage.is_not(None))
-            .order_by(table.c.visit_date, VISITS.c.visit_id)
-        )
-        seen: dict[str, list[SeenStage]] = {}
-        for field_id, visit_id, day, stage in self._connection.execute(wanted):
-            found = SeenStage(visit_id=visit_id, day=day, stage=stage)
-            seen.setdefault(field_id, []).append(found)
-        self._connection.rollback()
-        return {field_id: tuple(stages) for field_id, stages in seen.items()}
 
     def questions(self, state: State = State.OPEN) -> list[Question]:
         """Return the questions that stand now in one state."""

@@ -5,13 +5,15 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from fieldbook.check.context import Context, SeenStage
+from fieldbook.check.context import Context
+from fieldbook.check.history import PastVisit
 from fieldbook.check.roster import Roster, check_roster
 from fieldbook.figures import shipped_figures
 from fieldbook.problems import Place, Problem, Weight, problem
 from fieldbook.season.folder import SeasonFolder, digest
 from fieldbook.season.setting_rules import nearest
 from fieldbook.season.settings import Settings, read_settings
+from fieldbook.season.temps import SeasonTemps
 from fieldbook.words import say
 from fieldbook.workbook.read import read_roster
 
@@ -32,17 +34,28 @@ class Season:
 
     def hashes(self) -> dict[str, str]:
         """Return the hashes of the files that a book is judged against."""
-        files = (self.folder.settings, self.folder.roster)
-        return {path.name: digest(path.read_bytes()) for path in files if path}
+        files = [path for path in (self.folder.settings, self.folder.roster) if path]
+        found = {path.name: digest(path.read_bytes()) for path in files}
+        weather = sorted(path for path in self.folder.weather.glob("*.*") if path.is_file())
+        return found | {f"weather/{path.name}": digest(path.read_bytes()) for path in weather}
+
+    def temps(self, through: date) -> SeasonTemps:
+        """Return what gives the fields' temperatures through a day."""
+        stations, folder = self.settings.stations, self.folder.weather
+        return SeasonTemps(stations, folder, through=through)
 
     def context(
         self,
-        seen: Mapping[str, tuple[SeenStage, ...]],
+        past: Mapping[str, tuple[PastVisit, ...]],
         *,
         today: date,
         received: date | None,
+        temps: SeasonTemps | None = None,
     ) -> Context:
-        """Return what the checks may know."""
+        """Return what the checks may know.
+
+        `temps` saves reading the weather anew for every book of one intake.
+        """
         return Context(
             season_id=self.settings.season_id,
             year=self.settings.year,
@@ -51,7 +64,8 @@ class Season:
             roster=self.roster,
             today=today,
             received=received,
-            seen=seen,
+            past=past,
+            temps=temps or self.temps(today),
         )
 
 

@@ -6,8 +6,7 @@ from fieldbook.agronomy.yields import field_correction, grain_weight_yield_bu_ac
 from fieldbook.check.roster import Field
 from fieldbook.figures import Figures
 from fieldbook.forms.stalks import Stalk
-from fieldbook.forms.stops import INTERIOR, Stop
-from fieldbook.season.layout import standard_length_ft
+from fieldbook.forms.stops import INTERIOR, Stop, standard_length_ft
 from fieldbook.season.result import Methods, WeighedStop, WeighedYield, YieldResult
 from fieldbook.season.stored import StoredVisit, visit_day, visit_stage
 from fieldbook.units import System

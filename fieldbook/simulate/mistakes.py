@@ -25,7 +25,8 @@ class Mistake:
     ``to`` are the cells as typed, None for one left out; ``code`` must be found at column ``at``.
     It can be made in rows where the columns ``filled`` hold something and ``empty`` nothing;
     ``again`` are columns that repeat what the field's first row has; ``rounds`` names the rounds
-    and ``fields`` the fields it makes sense in, all if empty.
+    and ``fields`` the fields it makes sense in, all if empty. ``down`` is how many rows below get
+    the same cells; what must be found is then at the first of these.
     """
 
     name: str
@@ -38,6 +39,7 @@ class Mistake:
     again: tuple[str, ...] = ()
     rounds: tuple[str, ...] = ()
     fields: tuple[str, ...] = ()
+    down: int = 0
 
     def fits(self, round_: Round, form: Form) -> bool:
         """Say whether a form has what the mistake needs."""
@@ -73,13 +75,18 @@ def plant(entries: Entries, mistake: Mistake, field_id: str, draw: random.Random
     if mistake.fields and field_id not in mistake.fields:
         return None
     rows = _rows(entries, mistake.sheet, field_id)
-    first = min(rows, default=())
-    fitting = [key for key, row in rows.items() if mistake.fits_row(row)]
+    keys = sorted(rows)
+    first = keys[0] if keys else ()
+    fitting = [key for key in keys[: len(keys) - mistake.down] if mistake.fits_row(rows[key])]
     if mistake.again:
         fitting = [key for key in fitting if key != first]
     if not fitting:
         return None
     key = draw.choice(fitting)
+    if mistake.down:
+        at = keys.index(key) + 1
+        below = keys[at : at + mistake.down]
+        return Planted(mistake=mistake, entries=_copied(entries, mistake, key, below), key=below[0])
     spoiled = dict(entries)
     repeated = {name: rows[first].get(name) for name in mistake.again}
     for name, value in {**mistake.to, **repeated}.items():
@@ -87,6 +94,17 @@ def plant(entries: Entries, mistake: Mistake, field_id: str, draw: random.Random
         if value is not None:
             spoiled[mistake.sheet, key, name] = value
     return Planted(mistake=mistake, entries=spoiled, key=key)
+
+
+def _copied(
+    entries: Entries, mistake: Mistake, source: RowKey, targets: Iterable[RowKey]
+) -> Entries:
+    """Drag the cells of one row over others."""
+    below = set(targets)
+    kept = {at: v for at, v in entries.items() if at[0] != mistake.sheet or at[1] not in below}
+    cells = {at[2]: v for at, v in entries.items() if at[:2] == (mistake.sheet, source)}
+    copies = {(mistake.sheet, key, name): v for key in below for name, v in cells.items()}
+    return kept | copies
 
 
 def _rows(entries: Entries, sheet: str, field_id: str) -> Mapping[RowKey, dict[str, EntryValue]]:
@@ -150,7 +168,13 @@ MISTAKES: tuple[Mistake, ...] = (
     _typed("a day before planting", "date-before-planting", "fields.visit_date", date(2026, 3, 2)),
     _typed("a day to come", "date-in-future", "fields.visit_date", date(2026, 12, 30)),
     _typed("a date in two readings", "not-a-date", "fields.visit_date", "8/5"),
-    _typed("a date in letters", "date-as-text", "fields.visit_date", "5 Aug 2026"),
+    _typed(
+        "a date in letters",
+        "date-as-text",
+        "fields.visit_date",
+        "5 Aug 2026",
+        rounds=("kernel-count",),
+    ),
     _typed("no date", "date-missing", "fields.visit_date", None),
     _typed(
         "the count of ears forgotten",
@@ -414,4 +438,42 @@ MISTAKES: tuple[Mistake, ...] = (
         fields=("B21",),
     ),
     _typed("no area at all", "out-of-range", "fields.acres_cut", 0, filled=("acres_cut",)),
+    _typed(
+        "day and month exchanged",
+        "date-exchanged",
+        "fields.visit_date",
+        date(2026, 5, 8),
+        rounds=("kernel-count",),
+        fields=("D14", "D15", "D16"),
+    ),
+    Mistake(
+        name="a row dragged down over five ears",
+        code="rows-copied",
+        sheet="ears",
+        at="kernels_set",
+        to={},
+        filled=("rows_around", "kernels_set", "tip_unset", "tip_aborted"),
+        rounds=("kernel-count",),
+        down=5,
+    ),
+    Mistake(
+        name="13 for 31 kernels",
+        code="ear-far-off",
+        sheet="ears",
+        at="kernels_set",
+        to={"kernels_set": 13},
+        filled=("rows_around", "tip_unset", "tip_aborted", "no_other_gaps"),
+        rounds=("kernel-count",),
+        fields=("D14", "D15", "D16"),
+    ),
+    Mistake(
+        name="53 for 35 kernels",
+        code="ear-far-off",
+        sheet="ears",
+        at="kernels_set",
+        to={"kernels_set": 53, "tip_unset": 1, "tip_aborted": 0},
+        filled=("rows_around", "tip_unset", "tip_aborted", "no_other_gaps"),
+        rounds=("kernel-count",),
+        fields=("D14", "D15", "D16"),
+    ),
 )

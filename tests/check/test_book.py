@@ -8,7 +8,7 @@ import pytest
 from seasons import NOW, ROWS, VISIT_DAY, book_plan, good_stop, good_visit
 
 from fieldbook.check.book import CheckedBook, State, Status, check_book
-from fieldbook.check.context import SeenStage
+from fieldbook.check.history import PastVisit
 from fieldbook.entries import BookEntries, Cell, EntryRow
 from fieldbook.problems import Weight, sentence
 from fieldbook.season.season import Season
@@ -27,10 +27,10 @@ def read(season: Season, entries: Entries, *, full: bool = False) -> BookEntries
     return found.book
 
 
-def judge(season: Season, book: BookEntries, **seen: tuple[SeenStage, ...]) -> CheckedBook:
+def judge(season: Season, book: BookEntries, **past: tuple[PastVisit, ...]) -> CheckedBook:
     """Judge a book on the test's day."""
     today = NOW.date()
-    return check_book(book, season.context(seen, today=today, received=today))
+    return check_book(book, season.context(past, today=today, received=today))
 
 
 def codes(verdict: CheckedBook) -> list[str]:
@@ -209,7 +209,7 @@ def test_places_far_from_the_field_are_asked_about(season: Season) -> None:
 
 def test_a_stage_going_backwards_is_asked_about(season: Season) -> None:
     """R4 after R5 was seen five days before."""
-    seen = SeenStage(visit_id="A1.KC0", day=date(2026, 8, 7), stage="R5")
+    seen = PastVisit(visit_id="A1.KC0", day=date(2026, 8, 7), stage="R5")
     assert codes(judge(season, read(season, good_visit("A1")), A1=(seen,))) == ["stage-backwards"]
 
 

@@ -8,6 +8,7 @@ from seasons import NOW, book_plan, good_visit, small_season
 
 from fieldbook.check.book import CheckedBook, State, Status, check_book
 from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, ROADSIDE, Round
+from fieldbook.forms.stages import stage_rank
 from fieldbook.problems import Problem, Weight, sentence
 from fieldbook.rules import AtLeastWith
 from fieldbook.season.season import Season
@@ -21,9 +22,10 @@ Changes = dict[str, EntryValue]
 HEAD, STOP, EAR, LINE = ("A1",), ("A1", 1), ("A1", 1, 1), ("A1", 1, 1)
 
 
-def visit(stage: str, *, day: date = date(2026, 7, 16), **cells: EntryValue) -> Entries:
-    """Fill the head of a visit to field A1."""
-    head: Changes = {"visit_date": day, "stage": stage, **cells}
+def visit(stage: str, *, day: date | None = None, **cells: EntryValue) -> Entries:
+    """Fill the head of a visit to field A1, on a day on which it can be at the stage."""
+    usual = date(2026, 8, 14) if stage_rank(stage) >= stage_rank("R4") else date(2026, 7, 16)
+    head: Changes = {"visit_date": day or usual, "stage": stage, **cells}
     return {("fields", HEAD, name): value for name, value in head.items()}
 
 

@@ -12,6 +12,7 @@ from fieldbook.forms.rounds import ROUNDS, Form, Round
 from fieldbook.jobs import many
 from fieldbook.problems import Problem
 from fieldbook.season.blank import Order, book_plans
+from fieldbook.season.folder import write_safely
 from fieldbook.season.season import Season, open_season
 from fieldbook.season.settings import Scout, Settings, Station
 from fieldbook.season.start import TIME_ZONE, begin_season
@@ -19,7 +20,7 @@ from fieldbook.simulate import place
 from fieldbook.simulate.field import FieldTruth, grow
 from fieldbook.simulate.mistakes import MISTAKES, Mistake, Planted, plant
 from fieldbook.simulate.scout import Entries, Walk, walk_field
-from fieldbook.simulate.weather import Spell, daily_weather
+from fieldbook.simulate.weather import Day, Spell, daily_weather, weather_csv
 from fieldbook.units import System
 from fieldbook.workbook.read import read_book
 from fieldbook.workbook.write import write_book
@@ -96,6 +97,8 @@ def open_place(folder: Path) -> Season:
         ),
         [row for plot in place.PLOTS for row in (plot.row, *plot.more_rows)],
     )
+    path = folder / "weather" / f"{place.STATION}.csv"
+    write_safely(path, weather_csv(_weather()).encode())
     return _opened(folder)
 
 
@@ -108,10 +111,15 @@ def _opened(folder: Path) -> Season:
 @cache
 def truths() -> Mapping[str, FieldTruth]:
     """Grow the invented fields."""
+    return {plot.field_id: grow(plot, _weather(), seed=SEED) for plot in place.PLOTS}
+
+
+@cache
+def _weather() -> tuple[Day, ...]:
+    """Make the season's weather, which the checks know as well."""
     spells = tuple(Spell(**spell) for spell in place.SPELLS)
     first, last = date(place.YEAR, 1, 1), date(place.YEAR, 12, 31)
-    days = list(daily_weather(first, last, seed=SEED, spells=spells))
-    return {plot.field_id: grow(plot, days, seed=SEED) for plot in place.PLOTS}
+    return tuple(daily_weather(first, last, seed=SEED, spells=spells))
 
 
 def walked(round_: Round, form: Form, *, seed: str) -> dict[str, Entries]:
