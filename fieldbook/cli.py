@@ -639,7 +639,7 @@ def report(
     templates: Path | None,
     as_of: datetime | None,
 ) -> None:
-    """Write a report for every field, as HTML and PDF, and a page of the whole season.
+    """Write a report for every field, as HTML and PDF, and the board of the season.
 
     Example: silkbook report season-2027 --field D14
     """
@@ -658,6 +658,28 @@ def report(
         click.echo("  ".join(str(path) for path in step.paths))
     _say(dict.fromkeys(problems), season.language)
     _end(clean=not problems and not _heavy(season.problems))
+
+
+@main.command()
+@_season_argument
+@_templates_option
+@_as_of_option
+def board(folder: Path, templates: Path | None, as_of: datetime | None) -> None:
+    """Write the board alone: one page for the team, a row a field; 'report' writes it too.
+
+    What is due, which windows close, what is asked; sorts, filters and searches without a network.
+    It links to the reports that lie beside it.
+
+    Example: silkbook board season-2027
+    """
+    from fieldbook.report.build import write_board
+
+    season = _open(folder)
+    written = write_board(season, as_of=_day(as_of), templates=templates)
+    click.echo(str(written.paths[0]))
+    problems = (*season.problems, *written.problems)
+    _say(problems, season.language)
+    _end(clean=not _heavy(problems))
 
 
 @main.command()

@@ -99,9 +99,19 @@ def place(value: float) -> str:
     return f"{round(value, 2) + 0.0:.10g}"
 
 
+def csp_hash(text: str) -> str:
+    """Return the hash by which a page's content security policy allows an inline text."""
+    import hashlib
+    from base64 import b64encode
+
+    digest = hashlib.sha256(text.encode("utf-8")).digest()
+    return f"sha256-{b64encode(digest).decode('ascii')}"
+
+
 _FILTERS: dict[str, Callable[..., str]] = {
     "amount": amount,
     "span": span,
     "day": day,
     "place": place,
+    "csp_hash": csp_hash,
 }

@@ -5,9 +5,10 @@ from collections.abc import Generator
 from pathlib import Path
 
 import pytest
+from browser import Browser, browser_session
 from hypothesis import settings
 from office import Office, office_session
-from parts import need, office_missing
+from parts import chromium_missing, need, office_missing
 from seasons import small_season
 
 from fieldbook.season.season import Season
@@ -15,7 +16,7 @@ from fieldbook.season.season import Season
 settings.register_profile("ci", derandomize=True, deadline=None, max_examples=50)
 settings.load_profile("ci")
 
-__all__ = ["office_session"]
+__all__ = ["browser_session", "office_session"]
 
 
 @pytest.fixture
@@ -24,6 +25,15 @@ def office(request: pytest.FixtureRequest) -> Office:
     need(office_missing())
     driver = request.getfixturevalue("office_session")
     assert isinstance(driver, Office)
+    return driver
+
+
+@pytest.fixture
+def browser(request: pytest.FixtureRequest) -> Browser:
+    """Give the one Chromium of this run, or skip with what to install."""
+    need(chromium_missing())
+    driver = request.getfixturevalue("browser_session")
+    assert isinstance(driver, Browser)
     return driver
 
 

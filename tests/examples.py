@@ -43,7 +43,7 @@ SAVED_ELSEWHERE = {
     "filled-ripening-libreoffice.ods": f"{_TAKEN}/ripening joss.xlsx",
 }
 PRINTED = {"report-D15.pdf": "reports/D15-schoolhouse-eighty.pdf"}
-PICTURES = ("pictures/book.png", "pictures/report.png", "pictures/season.png")
+PICTURES = ("pictures/book.png", "pictures/report.png", "pictures/board.png")
 FOLDER = Path(__file__).parent.parent / "example_books"
 
 
@@ -57,14 +57,14 @@ def renew(demo: Path) -> None:
     """Put every example in its place, from the demo season in `demo`."""
     for name, place in {**COPIED, **PRINTED}.items():
         shutil.copyfile(demo / place, FOLDER / name)
-    book, report, season = (FOLDER / name for name in PICTURES)
+    book, report, board = (FOLDER / name for name in PICTURES)
     book.parent.mkdir(exist_ok=True)
     with Office() as office:
         for name, place in SAVED_ELSEWHERE.items():
             office.convert(demo / place, FOLDER / name)
         book_picture(office, FOLDER / "filled-kernel-count.xlsx", "Ears", book)
     report_picture(FOLDER / "report-D15.pdf", report)
-    page_picture(demo / "reports" / "season.html", season)
+    page_picture(demo / "reports" / "board.html", board)
 
 
 def sweep() -> None:

@@ -1,17 +1,18 @@
-"""The pictures of the README: a sheet of a book, a page of a report, the page of a season."""
+"""The pictures of the README: a sheet of a book, a page of a report, the board."""
 
+import io
 import subprocess
 import tempfile
 from pathlib import Path
 
+from browser import Browser
 from office import Office
-from parts import chromium_path
 from PIL import Image
 from pypdf import PdfReader
 
 WIDTH = 900
 _COLOURS = 200  # a page has few; the file is a third of the size
-_WINDOW = (1200, 1150)  # px; wide enough for the season's table
+_WINDOW = (1280, 1150)  # px; wide enough for the board's table
 
 
 def book_picture(office: Office, book: Path, sheet: str, picture: Path) -> None:
@@ -28,18 +29,9 @@ def report_picture(printed: Path, picture: Path) -> None:
 
 def page_picture(page: Path, picture: Path) -> None:
     """Draw the top of a web page as a desktop browser shows it."""
-    browser = chromium_path()
-    if browser is None:
-        raise FileNotFoundError("Chromium is not here: install chromium.")
-    with tempfile.TemporaryDirectory() as place:
-        shot = Path(place) / "shot.png"
-        command = [
-            *(browser, "--headless", "--no-sandbox", "--hide-scrollbars"),
-            *(f"--user-data-dir={place}/profile", f"--screenshot={shot}"),
-            *(f"--window-size={_WINDOW[0]},{_WINDOW[1]}", page.resolve().as_uri()),
-        ]
-        subprocess.run(command, check=True, capture_output=True, timeout=120)
-        _save(Image.open(shot), picture)
+    with Browser() as browser:
+        shot = browser.open(page, width=_WINDOW[0], height=_WINDOW[1]).screenshot()
+    _save(Image.open(io.BytesIO(shot)), picture)
 
 
 def _page_of(printed: Path, sheet: str) -> int:

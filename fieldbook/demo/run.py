@@ -9,7 +9,7 @@ from pathlib import Path
 from fieldbook.demo.rounds import LEGS, SEED, bring_home, cut, walk_leg
 from fieldbook.forms.rounds import HARVEST, POLLINATION, Round
 from fieldbook.problems import Problem, Weight, line
-from fieldbook.report.build import SEASON_PAGE, write_reports
+from fieldbook.report.build import BOARD, write_reports
 from fieldbook.report.plain import PlainView, write_plain
 from fieldbook.report.plan_build import write_plan
 from fieldbook.report.settle_page import settle_pages
@@ -67,7 +67,7 @@ def run_demo(folder: Path, *, pdf: bool = True) -> Iterator[str]:
     steps = list(write_reports(season, as_of=AS_OF, field_id=None, pdf=pdf, templates=None))
     no_pdf = not pdf or any(step.problems for step in steps)
     kinds = "HTML pages" if no_pdf else "reports as HTML and PDF"
-    yield f"Wrote {len(season.roster.fields)} {kinds}, and a page of the whole season."
+    yield f"Wrote {len(season.roster.fields)} {kinds}, and the board of the season."
     yield from _autumn(season, days, truths | strips, pdf=pdf)
     yield from _where_to_look(folder, no_pdf=no_pdf)
 
@@ -210,7 +210,7 @@ def _where_to_look(folder: Path, *, no_pdf: bool) -> Iterator[str]:
         (reports / f"D15-schoolhouse-eighty.{suffix}", "a grower's report"),
         (reports / f"D16-windmill-forty-july.{suffix}", "one of July, with the fungicide question"),
         (reports / f"harvest-order.{suffix}", "what to cut first, and why"),
-        (reports / SEASON_PAGE, "the whole season, for the team"),
+        (reports / BOARD, "the board: the whole season, for the team"),
         (reports / f"trial-hybrids.{suffix}", "strips compared, after harvest"),
         (reports / f"settle.{suffix}", "estimates held against the scale"),
     )

@@ -1,6 +1,7 @@
 """What lies ahead of a field, in words: frost, harvest moisture, ear mould. Never a verdict."""
 
 from collections.abc import Iterator
+from datetime import date
 
 from fieldbook.agronomy.drying import DryDates
 from fieldbook.agronomy.windows import NO_SIGNAL, RAISED, SOME, GibberellaWatch
@@ -114,17 +115,23 @@ def _signals(watch: GibberellaWatch, amounts: Amounts, figures: Figures) -> str:
 
 def _look_again(watch: GibberellaWatch, result: FieldResult, amounts: Amounts) -> str:
     language, day = amounts.language, watch.follow_up
-    later = [
-        visit.date
-        for visit in result.visits
-        if visit.round == RIPENING.name and visit.date and visit.date >= day
-    ]
-    if later:
-        return say("Ears were looked at again on {day}.", language, day=amounts.day(later[-1]))
+    again = looked_again(watch, result)
+    if again:
+        return say("Ears were looked at again on {day}.", language, day=amounts.day(again))
     text = "Husk 100 ears in 5 places about {day}: only that shows what is there."
     if day < result.as_of:
         text = "Husk 100 ears in 5 places (due since {day}): only that shows what is there."
     return say(text, language, day=amounts.day(day))
+
+
+def looked_again(watch: GibberellaWatch, result: FieldResult) -> date | None:
+    """Return the last day on which ripe ears were looked at as the watch asks; None: not yet."""
+    later = [
+        visit.date
+        for visit in result.visits
+        if visit.round == RIPENING.name and visit.date and visit.date >= watch.follow_up
+    ]
+    return later[-1] if later else None
 
 
 def _hot_and_dry(outlook: OutlookResult, amounts: Amounts) -> Iterator[str]:

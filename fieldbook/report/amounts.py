@@ -133,6 +133,12 @@ class Amounts:
         """Write a day, for example ``Tue 22 July``."""
         return day_words(day, self.language)
 
+    def short_day(self, day: date) -> str:
+        """Write a day in few letters, for narrow columns, for example ``Tue 22 Jul``."""
+        from babel.dates import format_date
+
+        return format_date(day, "EEE d MMM", locale=self.language)
+
     def within(self, found: DayRange) -> str:
         """Write when something fell, for example ``on a day from 8 to 15 July``; open ends too.
 

@@ -1,4 +1,4 @@
-"""Write the reports of a season: a page and a PDF for each field, and the page of the season."""
+"""Write the reports of a season: a page and a PDF for each field, and the board."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -8,23 +8,26 @@ from pathlib import Path
 from fieldbook.jobs import many
 from fieldbook.problems import Problem, problem
 from fieldbook.report import field_page, field_pdf, pdf_missing
+from fieldbook.report.board_page import board_page
 from fieldbook.report.context import ReportContext
+from fieldbook.report.duewords import BoardField
 from fieldbook.report.harvest_page import write_harvest_order
-from fieldbook.report.season_page import season_page
 from fieldbook.season.blank import own_name, safe_name
+from fieldbook.season.due import field_rounds
 from fieldbook.season.figures import season_figures
 from fieldbook.season.folder import write_safely
+from fieldbook.season.plan_file import planned_days
 from fieldbook.season.result import FieldResult
 from fieldbook.season.results import SeasonResults, season_results
 from fieldbook.season.season import Season
 
-SEASON_PAGE = "season.html"
+BOARD = "board.html"
 _WORTH_A_POOL = 4
 
 
 @dataclass(frozen=True, kw_only=True)
 class Written:
-    """The files of one field's report or the season's page, and what could not be written."""
+    """The files of one field's report or the board, and what could not be written."""
 
     paths: tuple[Path, ...]
     problems: tuple[Problem, ...] = ()
@@ -58,7 +61,7 @@ def write_reports(
 ) -> Iterator[Written]:
     """Write the reports of all fields, or of one; one step a field, in the roster's order.
 
-    With all fields comes one step more, the page of the season.
+    With all fields comes one step more, the board.
     """
     context = report_context(season)
     results = season_results(season, as_of=as_of)
@@ -79,7 +82,7 @@ def write_reports(
     for paths in many(_write, jobs, workers=workers):
         yield Written(paths=paths, problems=lacking)
     if field_id is None:
-        yield Written(paths=(_write_season(season, results, context, templates),))
+        yield Written(paths=(_write_board(season, results, templates),))
         ordered = write_harvest_order(
             season.folder.reports,
             results.fields,
@@ -93,20 +96,49 @@ def write_reports(
             yield Written(paths=ordered)
 
 
-def _write_season(
-    season: Season, results: SeasonResults, context: ReportContext, templates: Path | None
-) -> Path:
-    html = season_page(
-        results.fields,
+def write_board(season: Season, *, as_of: date, templates: Path | None) -> Written:
+    """Write the board alone; a field whose report was never written gets no link."""
+    results = season_results(season, as_of=as_of)
+    path = _write_board(season, results, templates)
+    return Written(paths=(path,), problems=results.problems)
+
+
+def _write_board(season: Season, results: SeasonResults, templates: Path | None) -> Path:
+    folder, context = season.folder.reports, report_context(season)
+    html = board_page(
+        _on_board(season, results, context),
         context,
-        reports=_pages(results),
-        scouts=_scouts(season),
         problems=results.problems,
         templates=templates,
     )
-    path = season.folder.reports / SEASON_PAGE
+    path = folder / BOARD
     write_safely(path, html.encode("utf-8"))
     return path
+
+
+def _on_board(
+    season: Season, results: SeasonResults, context: ReportContext
+) -> tuple[BoardField, ...]:
+    pages, scouts = _pages(results), _scouts(season)
+    planned = planned_days(season.folder)
+    made = []
+    for found in results.fields:
+        field = season.roster.fields[found.field_id]
+        page = pages[found.field_id]
+        made.append(
+            BoardField(
+                result=found,
+                report=page if (season.folder.reports / page).is_file() else "",
+                scout=scouts.get(found.field_id),
+                rounds=field_rounds(field, found, context.figures),
+                planned={
+                    round_: day for (one, round_), day in planned.items() if one == found.field_id
+                },
+                sprayed_on=field.sprayed_on,
+                reentry_ends=field.reentry_ends,
+            )
+        )
+    return tuple(made)
 
 
 def _pages(results: SeasonResults) -> dict[str, str]:

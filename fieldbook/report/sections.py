@@ -35,6 +35,9 @@ from fieldbook.report.yieldwords import not_counted, yield_sentences
 from fieldbook.season.result import FieldResult, LeavesResult
 from fieldbook.words import say
 
+ASKED = "asked"
+"""The address of the open questions within a report."""
+
 _FEW_LINES = 4
 
 
@@ -51,10 +54,11 @@ class Section:
 
 @dataclass(frozen=True, kw_only=True)
 class ListSection:
-    """A heading and lines beneath it."""
+    """A heading and lines beneath it; ``name`` is what a link leads to it by."""
 
     heading: str
     lines: tuple[str, ...]
+    name: str = ""
 
     @property
     def is_brief(self) -> bool:
@@ -286,9 +290,11 @@ def _yield_section(result: FieldResult, amounts: Amounts) -> Section:
 def _lists(result: FieldResult, amounts: Amounts) -> tuple[ListSection, ...]:
     language = amounts.language
     made = (
-        ("How sure this is", doubts(result, amounts)),
-        ("Still asked", questions(result, language)),
+        ("How sure this is", "", doubts(result, amounts)),
+        ("Still asked", ASKED, questions(result, language)),
     )
     return tuple(
-        ListSection(heading=say(heading, language), lines=lines) for heading, lines in made if lines
+        ListSection(heading=say(heading, language), lines=lines, name=name)
+        for heading, name, lines in made
+        if lines
     )

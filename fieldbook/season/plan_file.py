@@ -1,6 +1,7 @@
 """The plan as JSON, for machines and for `blank --follow-plan`, which reads it back."""
 
 import json
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ from fieldbook.season.planning import PlannedRound, SeasonPlan
 
 SCHEMA_VERSION = 1
 _NAME = "plan.json"
+_UNREADABLE = (FileNotFoundError, ValueError, KeyError, TypeError)
 
 
 def plan_json(plan: SeasonPlan, *, language: str, scout: str | None = None) -> str:
@@ -76,9 +78,27 @@ def fields_in_walking_order(folder: SeasonFolder, round_name: str) -> tuple[str,
     None where there is no plan that can be read.
     """
     try:
-        raw = json.loads((folder.plan / _NAME).read_bytes())
-        rounds = [one for one in raw["rounds"] if one["round"] == round_name and one["day"]]
+        rounds = [one for one in _kept_rounds(folder) if one["round"] == round_name and one["day"]]
         rounds.sort(key=lambda one: (one["day"], one["number"]))
         return tuple(str(one["field"]) for one in rounds)
-    except (FileNotFoundError, ValueError, KeyError, TypeError):
+    except _UNREADABLE:
         return None
+
+
+def planned_days(folder: SeasonFolder) -> Mapping[tuple[str, str], date]:
+    """Read from the kept plan the day of every planned walk, by field ID and round.
+
+    Empty where there is no plan that can be read.
+    """
+    try:
+        return {
+            (str(one["field"]), str(one["round"])): date.fromisoformat(one["day"])
+            for one in _kept_rounds(folder)
+            if one["day"]
+        }
+    except _UNREADABLE:
+        return {}
+
+
+def _kept_rounds(folder: SeasonFolder) -> list[dict[str, Any]]:
+    return list(json.loads((folder.plan / _NAME).read_bytes())["rounds"])

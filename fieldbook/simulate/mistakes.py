@@ -5,7 +5,7 @@ test can plant every kind in every round and hold the checks against it.
 """
 
 import random
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 

@@ -57,6 +57,14 @@ def test_filters_write_amounts_ranges_and_days():
     )
 
 
+def test_a_text_on_a_page_is_allowed_by_its_hash():
+    """The hash is that of the policy's own standard: SHA-256, in base64."""
+    page = render.environment().from_string("{{ it | csp_hash }}")
+    assert page.render(it="alert('Hello, world.');") == (
+        "sha256-qznLcsROx4GACP2dm0UCKCzCG+HiZ1guq6ZZDob/Tng="
+    )
+
+
 def test_own_templates_win_and_must_exist(tmp_path: Path):
     """A folder of the user's own overrides single templates; a wrong folder is said."""
     (tmp_path / "report").mkdir()

@@ -25,7 +25,12 @@ from fieldbook.season import planning
 from fieldbook.season.blank import Order, book_plans
 from fieldbook.season.due import FieldRounds, RoundWindow, field_rounds
 from fieldbook.season.intake import take_in
-from fieldbook.season.plan_file import fields_in_walking_order, keep_plan, plan_json
+from fieldbook.season.plan_file import (
+    fields_in_walking_order,
+    keep_plan,
+    plan_json,
+    planned_days,
+)
 from fieldbook.season.plan_words import entry_words, plan_lines, spread_words
 from fieldbook.season.planning import PlannedRound, SeasonPlan, State, season_plan
 from fieldbook.season.result import OutlookResult, StageResult, VisitResult
@@ -358,14 +363,27 @@ def test_blank_follows_the_kept_plan(make: Make) -> None:
     assert len(book_plan(season).visits) == 2
 
 
+def test_the_board_reads_the_day_of_every_planned_walk(make: Make) -> None:
+    """By field and round; what the plan gives no day has none."""
+    season = make()
+    plan = season_plan(season, as_of=JULY, days=21)
+    keep_plan(season.folder, plan, language="en")
+    wanted = {(one.field_id, one.round): one.day for one in plan.rounds if one.day}
+    assert wanted
+    assert len(wanted) < len(plan.rounds)
+    assert planned_days(season.folder) == wanted
+
+
 def test_a_missing_or_broken_plan_is_none(make: Make) -> None:
     """What cannot be read is no plan; nothing raises."""
     folder = make().folder
     assert fields_in_walking_order(folder, "pollination") is None
+    assert planned_days(folder) == {}
     folder.plan.mkdir()
     for text in ("{", "[]", '{"rounds": [{"round": "pollination"}]}', '{"rounds": 3}'):
         (folder.plan / "plan.json").write_text(text, "utf-8")
         assert fields_in_walking_order(folder, "pollination") is None, text
+        assert planned_days(folder) == {}, text
 
 
 def test_the_json_tells_every_round(make: Make) -> None:

@@ -32,7 +32,7 @@ CLEAN, LOOK, USE = 0, 1, 2
 AS_OF = "2026-08-20"
 COMMANDS = (
     *("new", "plan", "blank", "intake", "check", "ask", "history", "results", "report"),
-    *("compare", "settle", "rebuild", "decide", "demo"),
+    *("board", "compare", "settle", "rebuild", "decide", "doctor", "demo"),
 )
 
 
@@ -134,10 +134,36 @@ def test_a_season_goes_from_new_to_report(walked: dict[str, Any]) -> None:
     assert re.search(r"A2 .* not counted yet", walked["results"].output)
     pages = sorted(path.name for path in (folder / "reports").iterdir())
     fields = ["A1-long-eighty.html", "A2-short-forty.html", "B7-behind-the-barn.html"]
-    assert pages == [*fields, "season.html"]
+    assert pages == [*fields, "board.html"]
     assert [path.name for path in (folder / "incoming").rglob("*.xlsx")] == ["back.xlsx"]
     assert (folder / "incoming" / "taken" / "back.xlsx").is_file()
     assert len(list((folder / "kept" / "originals").iterdir())) == 1
+
+
+def test_the_board_is_written_alone_and_leads_only_to_reports_that_are_there(copied: Path) -> None:
+    """Nothing else is written; a field without a report is a name without a link."""
+    for page in (copied / "reports").iterdir():
+        page.unlink()
+    run("report", copied, "--no-pdf", "--field", "A1", "--as-of", AS_OF, code=CLEAN)
+    said = run("board", copied, "--as-of", AS_OF, code=CLEAN)
+    assert one_line(said) == str(copied / "reports" / "board.html")
+    pages = sorted(path.name for path in (copied / "reports").iterdir())
+    assert pages == ["A1-long-eighty.html", "board.html"]
+    html = (copied / "reports" / "board.html").read_text("utf-8")
+    assert re.findall(r'href="([^"]*)"', html) == ["#fields", "A1-long-eighty.html"]
+    assert "Short forty" in html
+
+
+def test_the_board_follows_the_plan(copied: Path) -> None:
+    """A walk that the plan gives a day stands with it on the board."""
+    planned = json.loads(
+        run("plan", copied, "--no-pdf", "--json", "--as-of", AS_OF, "--days", 60).output
+    )
+    days = {one["field"]: one["day"] for one in planned["rounds"] if one["day"]}
+    assert days
+    run("board", copied, "--as-of", AS_OF)
+    html = (copied / "reports" / "board.html").read_text("utf-8")
+    assert html.count(">planned ") == len(days)
 
 
 def test_results_as_json_hold_every_promised_key(walked: dict[str, Any]) -> None:
@@ -217,7 +243,7 @@ def test_a_question_gives_exit_code_1_until_it_is_mended(copied: Path, tmp_path:
 
 @pytest.mark.pdf
 def test_one_report_as_pdf(copied: Path) -> None:
-    """`--field` writes that field's page and PDF, and no other; no page of the season either."""
+    """`--field` writes that field's page and PDF, and no other; no board either."""
     need(pango_missing())
     shutil.rmtree(copied / "reports")
     run("report", copied, "--field", "A1", "--as-of", AS_OF, code=CLEAN)
@@ -342,6 +368,7 @@ IN_A_SEASON: dict[str, Callable[[Path], tuple[object, ...]]] = {
     "check": lambda folder: ("check", "any.xlsx", "--season", folder),
     "results": lambda folder: ("results", folder),
     "report": lambda folder: ("report", folder, "--no-pdf"),
+    "board": lambda folder: ("board", folder),
     "compare": lambda folder: ("compare", folder, "--no-pdf"),
     "settle": lambda folder: ("settle", folder, "--no-pdf"),
     "rebuild": lambda folder: ("rebuild", folder),

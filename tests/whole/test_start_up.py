@@ -16,6 +16,7 @@ COMMANDS = (
     "check",
     "results",
     "report",
+    "board",
     "compare",
     "settle",
     "rebuild",

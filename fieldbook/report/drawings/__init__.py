@@ -5,14 +5,13 @@ from fieldbook.report.drawings.ear import draw_ear
 from fieldbook.report.drawings.ladder import draw_ladder
 from fieldbook.report.drawings.shapes import NARROW, WIDE, Drawing
 from fieldbook.report.drawings.stops import draw_stops
-from fieldbook.report.drawings.strip import StageRow, draw_ahead, draw_strip
+from fieldbook.report.drawings.strip import StageRow, draw_strip
 
 __all__ = [
     "NARROW",
     "WIDE",
     "Drawing",
     "StageRow",
-    "draw_ahead",
     "draw_dayline",
     "draw_ear",
     "draw_ladder",

@@ -1,8 +1,4 @@
-"""The season strip: stages as ranges on one scale of dates, today, and the days of visits.
-
-A field's own report has the whole strip; the page of the season has one of the same make in every
-row, with the stages ahead alone and one scale for all rows.
-"""
+"""The season strip: stages as ranges on one scale of dates, today, and the days of visits."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -28,9 +24,6 @@ _PAD_DAYS = 4
 _TICK_DAYS = (7, 14, 28, 56)
 _ROOM = 50.0  # px that the words of a tick need
 _BAR = 7.0
-_SHORT_NAME = 24.0  # px that "R5" needs: the same in all rows, so that their scales agree
-_DATES = text_width("30 Sep to 30 Oct") + 12  # px kept free for the words right of the last bar
-_EDGE = 3.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -112,57 +105,6 @@ def draw_strip(
     )
 
 
-def draw_ahead(
-    rows: Sequence[StageRow],
-    today: date,
-    ends: tuple[date, date],
-    *,
-    width: float,
-    title: str,
-    about: str,
-    language: str = "en",
-) -> Drawing | None:
-    """Lay out a field's stages ahead on a scale that other fields share.
-
-    Parameters
-    ----------
-    rows
-        Stages ahead in their order, with short names; those without any date are not drawn.
-    today
-        The day of the page.
-    ends
-        First and last day that any of the fields' strips shows; today lies within.
-    width
-        Width of the drawing. [px]
-    title, about
-        What the picture shows, for readers that can't see it.
-    language
-        Language of the labels.
-
-    Returns
-    -------
-    Drawing or None
-        None where no stage has a date.
-    """
-    dated = [row for row in rows if _days(row.stage)]
-    if not dated:
-        return None
-    frame = _framed(ends, (_SHORT_NAME, width - _DATES), today, width, language)
-    bottom = _EDGE + len(dated) * _ROW
-    shapes: list[Shape] = [Line(x1=frame.today, y1=0, x2=frame.today, y2=bottom, role="today")]
-    for number, row in enumerate(dated):
-        shapes += _stage(frame, row, _EDGE + (number + 0.5) * _ROW)
-    shapes += _axis(frame, bottom)
-    return Drawing(
-        name="strip",
-        width=width,
-        height=bottom + 20,
-        title=title,
-        about=about,
-        shapes=tuple(shapes),
-    )
-
-
 def _days(stage: StageResult) -> list[date]:
     return [day for day in (stage.earliest, stage.date, stage.latest) if day]
 
@@ -173,18 +115,8 @@ def _frame(
     days = [day for row in rows for day in _days(row.stage)] + [*visits, today]
     names = [row.name for row in rows] + [say("looked at", language)]
     start = max(map(text_width, names)) + 8
-    return _framed((min(days), max(days)), (start, width - 4), today, width, language)
-
-
-def _framed(
-    ends: tuple[date, date],
-    room: tuple[float, float],
-    today: date,
-    width: float,
-    language: str,
-) -> _Frame:
-    first, last = ends[0] - timedelta(_PAD_DAYS), ends[1] + timedelta(_PAD_DAYS)
-    scale = Scale(low=0, high=(last - first).days, start=room[0], end=room[1])
+    first, last = min(days) - timedelta(_PAD_DAYS), max(days) + timedelta(_PAD_DAYS)
+    scale = Scale(low=0, high=(last - first).days, start=start, end=width - 4)
     return _Frame(width=width, scale=scale, first=first, day=today, language=language)
 
 

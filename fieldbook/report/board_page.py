@@ -1,0 +1,282 @@
+"""The board of a season: every field in a row, on one page that needs no network."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from fieldbook.forms.rounds import ROUNDS
+from fieldbook.problems import Problem, line
+from fieldbook.report.amounts import Amounts
+from fieldbook.report.boardwords import Row, board_row
+from fieldbook.report.context import ReportContext
+from fieldbook.report.duewords import (
+    DONE,
+    LATER,
+    NOW,
+    OVER,
+    SOON,
+    SOON_DAYS,
+    UNDATED,
+    BoardField,
+)
+from fieldbook.report.fungicidewords import spray_caution
+from fieldbook.report.page import rendered
+from fieldbook.report.words import round_words
+from fieldbook.season.result import FieldResult
+from fieldbook.words import say
+
+_STYLES = (
+    ("all", "report/page"),
+    ("all", "board/page"),
+    ("screen", "board/screen"),
+    ("screen and (min-width: 1120px)", "board/table"),
+    ("screen and (max-width: 1119px)", "board/cards"),
+)
+_WHEN = {
+    NOW: "window open",
+    OVER: "window over",
+    SOON: "opens within {days} days",
+    LATER: "opens later",
+    UNDATED: "no date",
+    DONE: "nothing left to walk",
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Walked:
+    """How far a round is: fields taken in, of all, and the last day that somebody walked."""
+
+    round_: str
+    done: str
+    last_day: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Column:
+    """A column of the board: its key, its head, and what its two orders are called."""
+
+    key: str
+    head: str
+    up: str
+    down: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice:
+    """One choice of a filter."""
+
+    key: str
+    label: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Filter:
+    """A list to choose from; its first choice, all, is left to the template."""
+
+    name: str
+    label: str
+    choices: tuple[Choice, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoardView:
+    """Everything that the template of the board lays out."""
+
+    language: str
+    paper: str
+    season: str
+    day: str
+    lead: tuple[str, ...]
+    columns: tuple[Column, ...]
+    filters: tuple[Filter, ...]
+    rows: tuple[Row, ...]
+    walked: tuple[Walked, ...]
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def board_page(
+    fields: Sequence[BoardField],
+    context: ReportContext,
+    *,
+    problems: Sequence[Problem] = (),
+    templates: Path | None = None,
+) -> str:
+    """Write the board of a season.
+
+    Parameters
+    ----------
+    fields
+        Every field on one day, at least one, in the order of the roster.
+    context
+        Paper, language and units.
+    problems
+        What is to say of roster and weather.
+    templates
+        A folder of templates of the user's own, which win over the shipped ones.
+
+    Returns
+    -------
+    str
+        A whole HTML page for screens of any width and for print; nothing is fetched. A script
+        of its own sorts and filters; without it every row is there.
+    """
+    page = board_view(fields, context, problems=problems)
+    return rendered("board/page", page, _STYLES, paper=context.paper, templates=templates)
+
+
+def board_view(
+    fields: Sequence[BoardField], context: ReportContext, *, problems: Sequence[Problem] = ()
+) -> BoardView:
+    """Turn the fields of a season into rows of words, what is due soonest first."""
+    amounts = Amounts(units=context.units, language=context.language)
+    language, results = context.language, [field.result for field in fields]
+    today = results[0].as_of
+    rows = sorted((board_row(field, amounts) for field in fields), key=_soonest)
+    return BoardView(
+        language=language,
+        paper=context.paper,
+        season=results[0].season_name,
+        day=f"{amounts.day(today)} {today.year}",
+        lead=(_size(results, amounts), *_due(rows, language), _asked(results, language)),
+        columns=_columns(language),
+        filters=_filters(rows, language),
+        rows=tuple(rows),
+        walked=tuple(_walked(name, results, amounts) for name in ROUNDS),
+        notes=tuple(line(found, language) for found in problems),
+        cautions=_cautions(language),
+    )
+
+
+def _soonest(row: Row) -> tuple[bool, float]:
+    return row.due.key is None, row.due.key or 0
+
+
+# ---- the head of the page ------------------------------------------------------------------
+
+
+def _size(fields: Sequence[FieldResult], amounts: Amounts) -> str:
+    count = len(fields)
+    text = "{count} field, {area}." if count == 1 else "{count} fields, {area} in all."
+    area = amounts.area(sum(field.acres for field in fields))
+    return say(text, amounts.language, count=count, area=area)
+
+
+def _due(rows: Sequence[Row], language: str) -> tuple[str, ...]:
+    """Say how many fields have a round open, and how many one that is over."""
+    said = []
+    for when, one, several in (
+        (NOW, "In one field a round is due now.", "In {count} fields a round is due now."),
+        (
+            OVER,
+            "In one field the window of a round is over.",
+            "In {count} fields the window of a round is over.",
+        ),
+    ):
+        count = sum(row.when == when for row in rows)
+        if count:
+            said.append(say(one if count == 1 else several, language, count=count))
+    return tuple(said)
+
+
+def _asked(fields: Sequence[FieldResult], language: str) -> str:
+    count = sum(len(field.questions) for field in fields)
+    asked = sum(bool(field.questions) for field in fields)
+    if not count:
+        return say("No question is open.", language)
+    text = "{count} questions are open in {asked} of the fields."
+    if asked == 1:
+        text = "{count} questions are open in one field."
+    if count == 1:
+        text = "One question is open."
+    return say(text, language, count=count, asked=asked)
+
+
+# ---- columns and filters -------------------------------------------------------------------
+
+
+def _columns(language: str) -> tuple[Column, ...]:
+    letters, soonest = ("A to Z", "Z to A"), ("soonest first", "latest first")
+    lowest, most = ("lowest first", "highest first"), ("fewest first", "most first")
+    made = (
+        ("field", "Field", letters),
+        ("grower", "Grower", letters),
+        ("scout", "Scout", letters),
+        ("stage", "Stage", ("earliest first", "furthest first")),
+        ("due", "Due next", soonest),
+        ("windows", "Windows closing", soonest),
+        ("set", "Kernel set", lowest),
+        ("yield", "Yield", lowest),
+        ("mould", "Ear mould watch", ("most to watch first", "least to watch first")),
+        ("asked", "Open questions", most),
+    )
+    return tuple(
+        Column(key=key, head=say(head, language), up=say(up, language), down=say(down, language))
+        for key, head, (up, down) in made
+    )
+
+
+def _filters(rows: Sequence[Row], language: str) -> tuple[Filter, ...]:
+    rounds = {row.round_ for row in rows}
+    when = {row.when for row in rows}
+    return (
+        _names("grower", say("Grower", language), [row.grower for row in rows]),
+        _names("scout", say("Scout", language), [row.scout for row in rows]),
+        Filter(
+            name="round",
+            label=say("Round due", language),
+            choices=tuple(
+                Choice(key=key, label=round_words(key, language)) for key in ROUNDS if key in rounds
+            ),
+        ),
+        Filter(
+            name="when",
+            label=say("When due", language),
+            choices=tuple(
+                Choice(key=key, label=say(label, language, days=SOON_DAYS))
+                for key, label in _WHEN.items()
+                if key in when
+            ),
+        ),
+    )
+
+
+def _names(name: str, label: str, names: Sequence[str]) -> Filter:
+    choices = (Choice(key=one, label=one) for one in sorted(set(names), key=str.casefold))
+    return Filter(name=name, label=label, choices=tuple(choices))
+
+
+# ---- beneath the rows ----------------------------------------------------------------------
+
+
+def _walked(round_: str, fields: Sequence[FieldResult], amounts: Amounts) -> Walked:
+    language = amounts.language
+    visits = [[visit for visit in field.visits if visit.round == round_] for field in fields]
+    days = [visit.date for some in visits for visit in some if visit.date]
+    return Walked(
+        round_=round_words(round_, language),
+        done=say("{done} of {all}", language, done=sum(map(bool, visits)), all=len(fields)),
+        last_day=amounts.day(max(days)) if days else "–",
+    )
+
+
+def _cautions(language: str) -> tuple[str, ...]:
+    return (
+        say(
+            "Windows of rounds are worked out from the forecast of stages: in half of the years "
+            "they come earlier, in half later. Yields are estimates, not promises.",
+            language,
+        ),
+        say(
+            "Never walk in before a re-entry interval ends. A field without a re-entry day here "
+            "may have been sprayed all the same: ask the grower first.",
+            language,
+        ),
+        spray_caution(language),
+        say(
+            "A watch for ear mould rests on the weather and asks for a look, it is no verdict. "
+            "Mould seen does not prove a toxin, and clean ears do not rule one out: check with "
+            "your buyer and feed adviser.",
+            language,
+        ),
+    )
