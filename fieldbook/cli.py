@@ -20,6 +20,7 @@ from fieldbook import __version__
 
 if TYPE_CHECKING:
     from fieldbook.problems import Problem
+    from fieldbook.season.results import SeasonResults
     from fieldbook.season.season import Season
 
 LOOK_CODE, USE_CODE = 1, 2
@@ -460,28 +461,74 @@ def _season_above(file: Path) -> Path:
 @main.command()
 @_season_argument
 @click.option("--json", "as_json", is_flag=True, help="Every computed figure for machines.")
+@click.option("--book", is_flag=True, help="Write all tables as a workbook, reports/results.xlsx.")
+@click.option(
+    "--export",
+    "wanted",
+    type=click.Choice(["csv", "parquet"]),
+    help="Write the same tables as files, into reports/tables/.",
+)
+@click.option(
+    "--to",
+    "place",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="The folder for --book and --export, instead of reports/.",
+)
 @_as_of_option
-def results(folder: Path, as_json: bool, as_of: datetime | None) -> None:
-    """Show every computed figure of every field.
+def results(
+    folder: Path,
+    as_json: bool,
+    book: bool,
+    wanted: str | None,
+    place: Path | None,
+    as_of: datetime | None,
+) -> None:
+    """Show every computed figure of every field, or write all tables for other programs.
 
-    Example: silkbook results season-2027 --json
+    The tables are fields, plantings, stages, visits, stops, ears, leaves, stalks, harvest,
+    photos, questions and figures, and a dictionary of every column.
+
+    Example: silkbook results season-2027 --book --export csv
     """
     from fieldbook.season.results import season_results
 
+    if place and not (book or wanted):
+        raise click.UsageError("--to says where; add --book or --export.")
     season = _open(folder)
     found = season_results(season, as_of=_day(as_of))
+    if book or wanted:
+        written = _write_tables(season, found, _day(as_of), book, wanted, place)
+        for path in written:
+            click.echo(path, err=as_json)
     if as_json:
         from fieldbook.season.as_json import results_json
 
         click.echo(results_json(found.fields, as_of=_day(as_of), language=season.language))
     else:
-        from fieldbook.season.as_text import results_lines
+        if not (book or wanted):
+            from fieldbook.season.as_text import results_lines
 
-        for text in results_lines(found.fields, season.settings.units, season.language):
-            click.echo(text)
+            for text in results_lines(found.fields, season.settings.units, season.language):
+                click.echo(text)
         _say((*season.problems, *found.problems), season.language)
     questions = any(field.questions for field in found.fields)
     _end(clean=not questions and not _heavy((*season.problems, *found.problems)))
+
+
+def _write_tables(
+    season: Season,
+    found: SeasonResults,
+    day: date,
+    book: bool,
+    wanted: str | None,
+    place: Path | None,
+) -> Iterable[Path]:
+    from fieldbook.season.export_files import Format, can_write, write_tables
+
+    kind = Format(wanted) if wanted else None
+    if kind and not can_write(kind):
+        _fail("parquet-missing")
+    return write_tables(season, found, as_of=day, book=book, wanted=kind, place=place)
 
 
 @main.command()
