@@ -202,8 +202,8 @@ def figure_columns(_: System) -> tuple[TableColumn, ...]:
         ),
         _text("unit", "Unit", "The unit of the value.", origin, width=18),
         _choice("kind", "Kind", kind, origin, _FIGURE_KINDS),
-        _text("sources", "Source", "Who published it.", origin, width=70, wrap=True),
-        _text("note", "Note", "What it is, or how it was come by.", origin, width=60, wrap=True),
+        _text("sources", "Source", "Who published it.", origin, width=100, wrap=True),
+        _text("note", "Note", "What it is, or how it was come by.", origin, width=80, wrap=True),
         _whole("fields", "Fields", used, origin),
     )
 

@@ -138,7 +138,7 @@ def _write_rows(
 ) -> int:
     """Write the values that there are, and return the last row; a missing one is no cell."""
     ways = [(_writer(sheet, column.fill), book.style(column.fill)) for column in columns]
-    tall = [(at, one.width - 2) for at, one in enumerate(columns) if one.fill is Fill.WRAPPED]
+    tall = [(at, one.width) for at, one in enumerate(columns) if one.fill is Fill.WRAPPED]
     row = first - 1
     for row, values in enumerate(rows, start=first):
         for at, ((write, style), value) in enumerate(zip(ways, values, strict=True)):
