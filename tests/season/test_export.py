@@ -11,7 +11,7 @@ import pytest
 import sqlalchemy as sa
 from click.testing import CliRunner
 from openpyxl import load_workbook
-from seasons import NOW, VISIT_DAY, good_visit, small_season, write_filled
+from seasons import NOW, ROWS, VISIT_DAY, good_visit, small_season, write_filled
 
 from fieldbook.check.book import USABLE
 from fieldbook.cli import main
@@ -19,14 +19,14 @@ from fieldbook.forms.rounds import HARVEST, ROADSIDE
 from fieldbook.schema import Kind
 from fieldbook.season.export import DICTIONARY, EVERY, SeasonTables, season_tables
 from fieldbook.season.export_files import Format, csv_bytes, harmless, parquet_bytes, write_files
-from fieldbook.season.export_rows import field_rows, gather
 from fieldbook.season.intake import take_in
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.results import season_results
 from fieldbook.season.results_book import results_book
-from fieldbook.season.season import Season
+from fieldbook.season.season import Season, open_season
 from fieldbook.season.tables import READINGS, ledger_sheets
 from fieldbook.units import System
+from fieldbook.workbook.roster import write_roster
 
 AS_OF = NOW.date()
 REMARK = "=HYPERLINK(1)"
@@ -410,10 +410,17 @@ def test_loads_of_the_harvest_are_a_table(season: Season, tmp_path: Path) -> Non
 
 def test_a_field_that_the_roster_lost_keeps_its_readings(walked: Season) -> None:
     """Its rows stay, without names, so that no accepted reading is dropped."""
-    results = season_results(walked, as_of=AS_OF)
-    gathered = gather(walked, results, as_of=AS_OF)
-    assert len(list(field_rows(gathered))) == 3
-    assert gathered.names("Z9") == (None, None)
+    before = tables_of(walked).table("ears").frame
+    roster = write_roster(ROWS[1:], year=2026, units=System.US, language="en", paper="letter")
+    (walked.folder.path / "roster.xlsx").write_bytes(roster)
+    season, _ = open_season(walked.folder.path)
+    assert season is not None
+    found = tables_of(season)
+    assert list(found.table("fields").frame["field_id"]) == ["A2", "B7"]
+    ears = found.table("ears").frame
+    assert list(ears["kernels_set"].dropna()) == list(before["kernels_set"].dropna())
+    assert len(ears) == len(before) > 0
+    assert ears["grower"].isna().all()
 
 
 # ---- the command --------------------------------------------------------------------------------
