@@ -22,6 +22,7 @@ from fieldbook import __version__
 if TYPE_CHECKING:
     from fieldbook.problems import Problem
     from fieldbook.season.conflicts import Conflict
+    from fieldbook.season.results import SeasonResults
     from fieldbook.season.season import Season
 
 LOOK_CODE, USE_CODE = 1, 2
@@ -590,16 +591,47 @@ def _season_above(file: Path) -> Path:
 @main.command()
 @_season_argument
 @click.option("--json", "as_json", is_flag=True, help="Every computed figure for machines.")
+@click.option("--book", is_flag=True, help="Write all tables as a workbook, reports/results.xlsx.")
+@click.option(
+    "--export",
+    "wanted",
+    type=click.Choice(["csv", "parquet"]),
+    help="Write the same tables as files, into reports/tables/.",
+)
+@click.option(
+    "--to",
+    "place",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="The folder for --book and --export, instead of reports/.",
+)
 @_as_of_option
-def results(folder: Path, as_json: bool, as_of: datetime | None) -> None:
-    """Show every computed figure of every field; as JSON also harvest order, trials, settling.
+def results(
+    folder: Path,
+    as_json: bool,
+    book: bool,
+    wanted: str | None,
+    place: Path | None,
+    as_of: datetime | None,
+) -> None:
+    """Show every computed figure, or write all tables for other programs.
 
-    Example: silkbook results season-2027 --json
+    As JSON also the harvest order, the trials and the settling.
+
+    The tables are fields, plantings, stages, visits, stops, ears, leaves, stalks, harvest,
+    photos, questions and figures, and a dictionary of every column.
+
+    Example: silkbook results season-2027 --book --export csv
     """
     from fieldbook.season.results import season_results
 
+    if place and not (book or wanted):
+        raise click.UsageError("--to says where; add --book or --export.")
     season = _open(folder)
     found = season_results(season, as_of=_day(as_of))
+    if book or wanted:
+        written = _write_tables(season, found, _day(as_of), book, wanted, place)
+        for path in written:
+            click.echo(path, err=as_json)
     if as_json:
         from fieldbook.season.as_json import results_json
         from fieldbook.season.figures import season_figures
@@ -607,7 +639,7 @@ def results(folder: Path, as_json: bool, as_of: datetime | None) -> None:
         from fieldbook.season.settle import settle as settled
         from fieldbook.season.trials import trial_results
 
-        written = results_json(
+        told = results_json(
             found.fields,
             as_of=_day(as_of),
             language=season.language,
@@ -615,15 +647,32 @@ def results(folder: Path, as_json: bool, as_of: datetime | None) -> None:
             trials=trial_results(season, as_of=_day(as_of))[0],
             settled=settled(season, as_of=_day(as_of)),
         )
-        click.echo(written)
+        click.echo(told)
     else:
-        from fieldbook.season.as_text import results_lines
+        if not (book or wanted):
+            from fieldbook.season.as_text import results_lines
 
-        for text in results_lines(found.fields, season.settings.units, season.language):
-            _tell(text)
+            for text in results_lines(found.fields, season.settings.units, season.language):
+                _tell(text)
         _say((*season.problems, *found.problems), season.language)
     questions = any(field.questions for field in found.fields)
     _end(clean=not questions and not _heavy((*season.problems, *found.problems)))
+
+
+def _write_tables(
+    season: Season,
+    found: SeasonResults,
+    day: date,
+    book: bool,
+    wanted: str | None,
+    place: Path | None,
+) -> Iterable[Path]:
+    from fieldbook.season.export_files import Format, can_write, write_tables
+
+    kind = Format(wanted) if wanted else None
+    if kind and not can_write(kind):
+        _fail("parquet-missing")
+    return write_tables(season, found, as_of=day, book=book, wanted=kind, place=place)
 
 
 @main.command()

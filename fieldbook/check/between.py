@@ -13,7 +13,7 @@ from fieldbook.check.rows import Finding
 from fieldbook.check.visit import Located, VisitCheck, VisitDraft, at_head
 from fieldbook.figures import shipped_figures
 from fieldbook.problems import problem
-from fieldbook.units import PLANTS
+from fieldbook.units import PER_AREA
 from fieldbook.words import number_words, say
 
 
@@ -108,12 +108,12 @@ def _is_far(score: float, now: float, before: float, share: float) -> bool:
 def _said(gap: _Gap, context: Context) -> dict[str, str]:
     def shown(value: float) -> str:
         if gap.per_area:
-            return f"{100 * round(PLANTS.shown(value, context.units) / 100):,}"
+            return f"{100 * round(PER_AREA.shown(value, context.units) / 100):,}"
         return number_words(round(value, 1))
 
     what = say(gap.what, context.language)
     if gap.per_area:
-        what = f"{what} {PLANTS.label(context.units)}"
+        what = f"{what} {PER_AREA.label(context.units)}"
     return {"what": what, "now": shown(gap.now), "before": shown(gap.before)}
 
 

@@ -12,7 +12,7 @@ from fieldbook.units import (
     HEAT,
     KG_PER_LB,
     LB_PER_BU_CORN,
-    PLANTS,
+    PER_AREA,
     ROW_WIDTH,
     TEMPERATURE,
     YIELD,
@@ -90,12 +90,12 @@ class Amounts:
         """Write plants or ears an area, to the nearest hundred; a dash where not counted."""
         if per_ac is None:
             return "–"
-        return f"{100 * round(PLANTS.shown(per_ac, self.units) / 100):,}"
+        return f"{100 * round(PER_AREA.shown(per_ac, self.units) / 100):,}"
 
     @property
     def per_area_unit(self) -> str:
         """The unit of plants an area."""
-        return PLANTS.label(self.units)
+        return PER_AREA.label(self.units)
 
     def length(self, inches: float) -> str:
         """Write a short length with its unit, to a tenth."""

@@ -40,7 +40,7 @@ def results_json(
     raw = {
         "schema_version": SCHEMA_VERSION,
         "as_of": as_of.isoformat(),
-        "fields": [_field(result, language) for result in fields],
+        "fields": [field_record(result, language) for result in fields],
         "harvest_order": [_plain(turn) for turn in order],
         "trials": [_with_problems(trial, trial.problems, language) for trial in trials],
         "settled": _with_problems(settled, settled.problems, language) if settled else None,
@@ -112,7 +112,8 @@ def _pair(value: tuple[float, float] | None) -> list[float] | None:
     return [round(part, _DIGITS) for part in value] if value else None
 
 
-def _field(result: FieldResult, language: str) -> dict[str, Any]:
+def field_record(result: FieldResult, language: str) -> dict[str, Any]:
+    """Return every computed figure of one field, as the JSON writes it."""
     ears = result.ears
     return {
         "id": result.field_id,

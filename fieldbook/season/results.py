@@ -40,7 +40,7 @@ from fieldbook.season.result import (
 from fieldbook.season.ripe import ripe
 from fieldbook.season.season import Season
 from fieldbook.season.settings import Settings
-from fieldbook.season.stored import StoredVisit, visit_day, visit_stage
+from fieldbook.season.stored import StoredVisit, read_by, seen_by, visit_day, visit_stage
 from fieldbook.season.weather import StationWeather, read_station
 from fieldbook.season.weighed import beside, weighed_yield
 
@@ -129,8 +129,7 @@ def _field(
     figures: Figures,
     as_of: date,
 ) -> FieldResult:
-    seen = [visit for visit in visits if (visit_day(visit) or date.min) <= as_of]
-    seen.sort(key=lambda visit: (visit_day(visit) or date.min, visit.visit_id))
+    seen = seen_by(visits, as_of)
     counted = _latest_count(seen, field, figures, settings)
     ahead = look_ahead(field, seen, weather, figures, as_of)
     flowered = pollination(seen, figures)
@@ -298,7 +297,7 @@ def _visit(visit: StoredVisit, settings: Settings) -> VisitResult:
         visit_id=visit.visit_id,
         round=visit.round,
         date=visit_day(visit),
-        scout=(head.scout if head else None) or names.get(visit.scout, visit.scout),
+        scout=read_by(visit, names),
         stage=head.stage if head else None,
         grain_fill=head.grain_fill if head else None,
         remark=head.remark if head else None,

@@ -1,6 +1,6 @@
 """A visit as the ledger has it: its readings that count, sheet by sheet."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -24,6 +24,18 @@ def visit_day(visit: StoredVisit) -> date | None:
     """Return the day of a visit; None where nobody typed it, or what was typed cannot be."""
     head = next(iter(visit.records["fields"]), None)
     return head.visit_date if head else None
+
+
+def seen_by(visits: Iterable[StoredVisit], day: date) -> list[StoredVisit]:
+    """Return the visits up to a day, in the order of their days; undated ones come first."""
+    seen = [visit for visit in visits if (visit_day(visit) or date.min) <= day]
+    return sorted(seen, key=lambda visit: (visit_day(visit) or date.min, visit.visit_id))
+
+
+def read_by(visit: StoredVisit, names: Mapping[str, str]) -> str:
+    """Name who walked: the one typed in the book, else the scout whom it was made for."""
+    head = next(iter(visit.records["fields"]), None)
+    return (head.scout if head else None) or names.get(visit.scout, visit.scout)
 
 
 def visit_stage(visit: StoredVisit) -> str | None:

@@ -5,7 +5,7 @@ number raises, so that no cell, list or title is ever dropped in silence.
 """
 
 import io
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -37,10 +37,29 @@ _PLAIN_STYLES: Mapping[str, Mapping[str, Any]] = {
     "look": {"text_wrap": True, "indent": 1},
     "look-fault": {"bold": True, "border": 2},
     "table-head": {"bold": True, "text_wrap": True, "valign": "bottom", "bottom": 2},
+    "table-head-number": {
+        "bold": True,
+        "text_wrap": True,
+        "valign": "bottom",
+        "align": "right",
+        "bottom": 2,
+    },
     "table-text": {"text_wrap": True, "bottom": 4},
     "table-day": {"num_format": "ddd d mmm yyyy", "align": "left", "bottom": 4},
     "table-number": {"num_format": "0", "align": "center", "bottom": 4},
     "table-tenth": {"num_format": "0.0", "align": "center", "bottom": 4},
+}
+_DATA = {"font_size": 11, "valign": "top"}
+_DATA_STYLES: Mapping[str, Mapping[str, Any]] = {
+    "data-head": {**_DATA, "bold": True, "text_wrap": True, "valign": "bottom", "bottom": 2},
+    "data-text": {**_DATA, "align": "left", "indent": 1},
+    "data-wrapped": {**_DATA, "align": "left", "indent": 1, "text_wrap": True},
+    "data-day": {**_DATA, "num_format": "d mmm yyyy", "align": "right"},
+    "data-tick": {**_DATA, "align": "center", "num_format": '"Yes";"Yes";"No"'},
+    "data-whole": {**_DATA, "num_format": "0"},
+    "data-tenths": {**_DATA, "num_format": "0.0"},
+    "data-hundredths": {**_DATA, "num_format": "0.00"},
+    "data-exact": {**_DATA, "num_format": "General"},
 }
 _ENTRY_STYLES: Mapping[str, Mapping[str, Any]] = {
     "entry": _ENTRY,
@@ -54,7 +73,7 @@ _ASKED = {"border": 5, "border_color": _INK, "bold": True}
 
 def _styles() -> dict[str, dict[str, Any]]:
     """Every style by name; "-next" is the neighbouring field's, "-first" has a line above."""
-    styles = {name: dict(style) for name, style in _PLAIN_STYLES.items()}
+    styles = {name: dict(style) for name, style in {**_PLAIN_STYLES, **_DATA_STYLES}.items()}
     for name, style in _ENTRY_STYLES.items():
         styles |= {f"{name}{pale}": {**style, "bg_color": fill} for pale, fill in _PALES.items()}
     styles |= {f"{name}-asked": {**styles[name], **_ASKED} for name in _ENTRY_STYLES}
@@ -79,22 +98,59 @@ class _PlainSheet(Worksheet):  # type: ignore[misc]
     test holds, and that search took four fifths of the time to write a book.
     """
 
+    constant_memory: bool
+
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
         return formula.removeprefix("=")
+
+    def add_native_table(self, name: str, heads: Sequence[str], *, last: int, style: str) -> None:
+        """Make a table to filter of all rows to `last`, under heads that are written already.
+
+        The library would write the heads itself, for which it has to keep every row in memory,
+        and would remember every cell of every table to refuse overlapping ones.
+        """
+        kept = self.constant_memory
+        self.constant_memory, self.table_cells = False, _Forgetful()
+        self._write_string = _write_nothing
+        options = {"name": name, "style": style, "columns": [{"header": head} for head in heads]}
+        must(self.add_table(0, 0, last, len(heads) - 1, options))
+        del self._write_string
+        self.constant_memory = kept
+
+
+class _Forgetful(dict[Any, Any]):
+    """Keeps nothing."""
+
+    def __setitem__(self, _: Any, __: Any) -> None:
+        pass
+
+
+def _write_nothing(*_: Any) -> int:
+    return 0
 
 
 @dataclass
 class Paper:
-    """A workbook being written, in memory, with named styles."""
+    """A workbook being written, in memory, with named styles.
+
+    With ``row_by_row`` each row is done with once a later one is begun, so that a long sheet
+    needs no more memory than a short one.
+    """
 
     created: datetime
     paper: str
     title: str
+    row_by_row: bool = False
     _buffer: io.BytesIO = field(default_factory=io.BytesIO)
     _formats: dict[str, Any] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+        options = {
+            "in_memory": not self.row_by_row,  # which would overrule the next
+            "constant_memory": self.row_by_row,
+            "strings_to_formulas": False,
+            "strings_to_urls": False,
+        }
         self.book = xlsxwriter.Workbook(self._buffer, options)
         self.book.set_properties({"title": self.title, "created": self.created})
         self.book.set_calc_mode("auto")
