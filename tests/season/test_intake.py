@@ -187,8 +187,8 @@ def test_an_untouched_book_is_nothing_to_take_in(season: Season, tmp_path: Path)
     assert dump(season) == []
 
 
-def test_books_in_incoming_move_to_taken_and_bad_ones_stay(season: Season, filled: Path) -> None:
-    """What is kept leaves the incoming folder; what was refused lies there to be mended."""
+def test_books_in_incoming_move_to_taken_and_bad_ones_aside(season: Season, filled: Path) -> None:
+    """What is kept leaves the incoming folder; so does what was refused, to be mended."""
     good = season.folder.incoming / "ana.xlsx"
     shutil.copy(filled, good)
     bad = season.folder.incoming / "bad.xlsx"
@@ -196,7 +196,8 @@ def test_books_in_incoming_move_to_taken_and_bad_ones_stay(season: Season, fille
     take(season, good, bad)
     assert not good.exists()
     assert (season.folder.taken / "ana.xlsx").exists()
-    assert bad.exists()
+    assert not bad.exists()
+    assert (season.folder.aside / "bad.xlsx").read_bytes() == b"nothing"
 
 
 def test_the_ledger_is_a_replay_of_the_kept_events(season: Season, tmp_path: Path) -> None:

@@ -33,7 +33,7 @@ CLEAN, LOOK, USE = 0, 1, 2
 AS_OF = "2026-08-20"
 COMMANDS = (
     *("new", "plan", "blank", "intake", "check", "ask", "history", "results", "report"),
-    *("compare", "settle", "rebuild", "demo"),
+    *("compare", "settle", "rebuild", "doctor", "demo"),
 )
 
 

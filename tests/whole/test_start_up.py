@@ -19,6 +19,7 @@ COMMANDS = (
     "compare",
     "settle",
     "rebuild",
+    "doctor",
     "demo",
 )
 
