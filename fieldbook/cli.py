@@ -894,6 +894,8 @@ def doctor(folder: Path, as_json: bool) -> None:
     from fieldbook.season.as_json import records_json
     from fieldbook.season.doctor import checkup, checkup_line
 
+    if not (folder / "season.toml").is_file():
+        _open(folder)  # says so and ends
     found = checkup(folder)
     if as_json:
         records = {"checked": found.counts}

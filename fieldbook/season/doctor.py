@@ -54,8 +54,6 @@ def checkup(path: Path) -> Checkup:
     """Look through a season folder; SeasonBusyError while another command writes in it."""
     folder = SeasonFolder(path)
     season, why = open_season(path)
-    if not folder.settings.is_file():
-        return Checkup(problems=why)
     problems = [*(season.problems if season else why)]
     with ExitStack() as held:
         try:

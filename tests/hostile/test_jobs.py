@@ -19,7 +19,7 @@ TESTS = Path(__file__).parents[1]
 
 
 def outcomes(*how: str, seconds: float = 20.0) -> list[Outcome[str]]:
-    return list(isolated(misbehave, how, seconds=seconds, megabytes=700))
+    return list(isolated(misbehave, how, seconds=seconds))
 
 
 def test_results_come_in_order_from_one_process() -> None:
@@ -51,6 +51,23 @@ def test_memory_hog_takes_one_argument_only(how: str) -> None:
     assert found.died
     assert found.error in (None, "MemoryError")
     assert (before.value, after.value) == ("A", "B")
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="limits of memory hold on Linux")
+def test_no_worker_holds_more_than_is_allowed() -> None:
+    """A worker that takes all it can get never holds 500 MB in memory, whatever it asked for."""
+    script = """
+        import resource
+        from fieldbook.jobs import isolated
+        from hostile.work import misbehave
+        if __name__ == "__main__":
+            ended = [outcome.died for outcome in isolated(misbehave, ["hog", "grow", "fine"])]
+            held = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss  # [KB] on Linux
+            print(ended, held / 1024)
+    """
+    ended, held = in_python(script).stdout.rsplit(maxsplit=1)
+    assert ended == "[True, True, False]"
+    assert 200 < float(held) < 500
 
 
 def test_endless_loop_is_ended_in_time() -> None:

@@ -34,9 +34,9 @@ def misbehave(how: str) -> str:
         case "hog":
             return str(len(b"x" * 4_000_000_000))
         case "grow":
-            held = [b"x" * 1_000_000]
+            held = []
             while True:
-                held.append(bytes(len(held[-1])))
+                held.append(b"x" * 5_000_000)  # written to, so that it is in memory indeed
         case "loop":
             while True:
                 pass

@@ -252,5 +252,6 @@ def test_a_folder_without_a_season_is_no_patient(tmp_path: Path) -> None:
     """One line that names the folder, and no file made in it."""
     done = CliRunner().invoke(main, ["doctor", str(tmp_path)])
     assert done.exit_code == 1
-    assert "There is no season.toml" in done.output
+    assert f"There is no season.toml in '{tmp_path}'" in done.output
+    assert len(done.output.splitlines()) == 1
     assert list(tmp_path.iterdir()) == []

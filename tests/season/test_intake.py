@@ -197,7 +197,7 @@ def test_books_in_incoming_move_to_taken_and_bad_ones_aside(season: Season, fill
     assert not good.exists()
     assert (season.folder.taken / "ana.xlsx").exists()
     assert not bad.exists()
-    assert (season.folder.aside / "bad.xlsx").exists()
+    assert (season.folder.aside / "bad.xlsx").read_bytes() == b"nothing"
 
 
 def test_the_ledger_is_a_replay_of_the_kept_events(season: Season, tmp_path: Path) -> None:

@@ -1,20 +1,27 @@
 """What happens to a season over a summer: edited rosters, forged books, lost and damaged files."""
 
+import errno
 import io
 import json
+import sqlite3
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+import sqlalchemy
 from click.testing import CliRunner
 from openpyxl import load_workbook
 from seasons import NOW, ROWS, book_plan, good_visit, small_season, write_filled
 
 from fieldbook.cli import main
 from fieldbook.forms.roster import RosterRow
+from fieldbook.problems import problem, sentence
 from fieldbook.report.build import report_name
+from fieldbook.season.events import DamagedEventError
+from fieldbook.season.folder import SeasonBusyError
 from fieldbook.season.intake import rebuild, take_in
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.results import season_results
@@ -221,6 +228,87 @@ def test_many_may_open_a_fresh_ledger_at_once(season: Season) -> None:
             season.folder.ledger.unlink(missing_ok=True)
             found = list(pool.map(lambda _: visits_of(season), range(16)))
             assert found == [[]] * 16
+
+
+SAID = {
+    "season-busy": SeasonBusyError("here"),
+    "kept-event-damaged": DamagedEventError("000001.json"),
+    "disk-full": OSError(errno.ENOSPC, "No space left on device", "here"),
+    "not-writable": PermissionError(errno.EACCES, "Permission denied", "here"),
+}
+
+
+@pytest.mark.parametrize("code", SAID)
+def test_what_ends_a_command_is_said_by_its_code(
+    season: Season, monkeypatch: pytest.MonkeyPatch, code: str
+) -> None:
+    """Busy, damaged, full or refused: one sentence of the catalogue, exit code 1, no traceback."""
+
+    def ended(*_: object, **__: object) -> None:
+        raise SAID[code]
+
+    monkeypatch.setattr("fieldbook.season.intake.take_in", ended)
+    done = CliRunner().invoke(main, ["intake", "--season", str(season.folder.path)])
+    params = {"event": "000001.json", "folder": "here", "detail": "Permission denied"}
+    assert done.exit_code == 1
+    assert done.output.splitlines() == [sentence(problem(code, **params))]
+
+
+@pytest.mark.parametrize("how", ["rubbish", "older"])
+def test_a_ledger_of_other_columns_or_none_at_all_is_damaged(counted: Season, how: str) -> None:
+    """Bytes that are no database, or one of another version: the sentence names `rebuild`."""
+    ledger = counted.folder.ledger
+    if how == "rubbish":
+        ledger.write_bytes(b"rubbish" * 900)
+    else:
+        with closing(sqlite3.connect(ledger)) as connection:
+            connection.execute("ALTER TABLE visits DROP COLUMN scout")
+    done = CliRunner().invoke(main, ["results", str(counted.folder.path)])
+    assert done.exit_code == 1
+    assert done.output.splitlines()[-1] == sentence(problem("ledger-damaged"))
+    assert CliRunner().invoke(main, ["rebuild", str(counted.folder.path)]).exit_code == 0
+
+
+def forget(season: Season) -> None:
+    """Put an empty ledger in the place of the season's, so that the next command must write."""
+    away = season.folder.events.rename(season.folder.path / "away")
+    season.folder.ledger.unlink()
+    season.folder.events.mkdir()
+    assert dump(season) == []
+    away.rename(season.folder.events)
+
+
+def test_a_ledger_that_another_program_holds_is_busy(
+    counted: Season, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A lock on season.db is no damage: the sentence says to wait, and never to rebuild."""
+    forget(counted)
+    real = sqlalchemy.create_engine
+    quick = {"connect_args": {"timeout": 0.1}}
+    monkeypatch.setattr("fieldbook.season.ledger.sa.create_engine", lambda url: real(url, **quick))
+    with closing(sqlite3.connect(counted.folder.ledger)) as holder:
+        holder.execute("BEGIN EXCLUSIVE")
+        done = CliRunner().invoke(main, ["results", str(counted.folder.path)])
+    assert done.exit_code == 1
+    assert done.output.splitlines()[-1] == sentence(problem("season-busy"))
+
+
+def test_a_ledger_that_may_not_be_written_is_named(
+    counted: Season, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A season.db without the right to write, and an event to enter: `not-writable`."""
+    forget(counted)
+    real = sqlalchemy.create_engine
+
+    def read_only(url: str) -> sqlalchemy.Engine:
+        path = url.removeprefix("sqlite:///")
+        return real(f"sqlite:///file:{path}?mode=ro&uri=true")
+
+    monkeypatch.setattr("fieldbook.season.ledger.sa.create_engine", read_only)
+    done = CliRunner().invoke(main, ["results", str(counted.folder.path)])
+    assert done.exit_code == 1
+    params = {"folder": "season.db", "detail": "no right to write"}
+    assert done.output.splitlines()[-1] == sentence(problem("not-writable", **params))
 
 
 def visits_of(season: Season) -> list[StoredVisit]:

@@ -20,6 +20,7 @@ COMMANDS = (
     "compare",
     "settle",
     "rebuild",
+    "doctor",
     "demo",
 )
 
