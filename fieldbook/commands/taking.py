@@ -1,0 +1,114 @@
+"""Take books in, or check one."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from fieldbook.commands.shared import (
+    as_of_option,
+    day_of,
+    end,
+    fail,
+    moment_of,
+    opened,
+    say_problems,
+    season_option,
+    tell,
+    with_progress,
+)
+
+
+@click.command()
+@click.argument("paths", type=click.Path(path_type=Path), nargs=-1)
+@season_option
+@as_of_option
+def intake(paths: tuple[Path, ...], folder: Path, as_of: datetime | None) -> None:
+    """Take filled books in: files, folders, or all that lies in incoming/.
+
+    A book in incoming/ moves to incoming/taken/ once it is kept. A file there that can't be taken
+    in moves to incoming/set-aside/, with the reason beside it. Files from elsewhere stay.
+
+    Example: silkbook intake --season season-2027 ana.xlsx
+    """
+    from fieldbook.season.folder import book_files
+    from fieldbook.season.intake import take_in
+
+    season = opened(folder)
+    say_problems(season.problems, season.language)
+    season.folder.make()
+    files = list(book_files(list(paths) or [season.folder.incoming]))
+    clean = True
+    for taken in with_progress(take_in(season, files, now=moment_of(as_of)), len(files)):
+        clean = clean and not taken.needs_a_look
+        done = f"taken in: {', '.join(taken.visits)}" if taken.accepted else "not taken in"
+        moved = f"; set aside as {taken.aside}" if taken.aside else ""
+        tell(f"{taken.name}: {done}{moved}")
+        say_problems(taken.open_problems, season.language)
+    if not files:
+        click.echo("No files to take in.")
+    end(clean=clean)
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path), required=False)
+@click.option("--season", "folder", type=click.Path(path_type=Path), help="The season folder.")
+@click.option("--json", "as_json", is_flag=True, help="The same facts for machines.")
+@click.option(
+    "--explain",
+    metavar="[CODE]",
+    is_flag=False,
+    flag_value="",
+    help="Say what every check looks for instead, or what one does, with an example.",
+)
+@as_of_option
+def check(
+    file: Path | None,
+    folder: Path | None,
+    as_json: bool,
+    explain: str | None,
+    as_of: datetime | None,
+) -> None:
+    """Check one book and change nothing; or say what every check looks for.
+
+    Example: silkbook check ana.xlsx --season season-2027
+
+    Example: silkbook check --explain rows-odd
+    """
+    if explain is not None:
+        _explain(explain)
+        return
+    if file is None:
+        raise click.UsageError("Name the book to check, or ask for --explain.")
+    from fieldbook.season.intake import check_file
+
+    season = opened(folder or _season_above(file))
+    taken = check_file(season, file, now=moment_of(as_of))
+    if as_json:
+        from fieldbook.season.as_json import check_json
+
+        click.echo(check_json(taken, as_of=day_of(as_of), language=season.language))
+    else:
+        say_problems(taken.open_problems, season.language)
+        readings = len(taken.verdict.readings) if taken.verdict else 0
+        tell(f"{taken.name}: {readings} readings, {len(taken.open_problems)} to look at")
+    end(clean=not taken.needs_a_look)
+
+
+def _explain(code: str) -> None:
+    """Print what the catalogue says of one problem, or of all."""
+    from fieldbook.explain import all_lines, near_code, one_lines
+    from fieldbook.problems import catalogue
+
+    if code and code not in catalogue():
+        fail("no-such-choice", what="check", typed=code, suggestion=near_code(code))
+    for text in one_lines(code) if code else all_lines():
+        click.echo(text)
+
+
+def _season_above(file: Path) -> Path:
+    """Find the season that a file lies in; the current folder where there is none."""
+    above = (parent for parent in file.resolve().parents if (parent / "season.toml").is_file())
+    return next(above, Path())
