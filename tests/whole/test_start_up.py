@@ -70,7 +70,7 @@ def test_the_measure_sees_what_is_loaded() -> None:
     [
         ("fieldbook.agronomy.forecast", ("pandas", "sqlalchemy", "weasyprint", "xlsxwriter")),
         ("fieldbook.forms.rounds", ("numpy", "pandas", "xlsxwriter", "babel", "click")),
-        ("fieldbook.check.book", ("numpy", "pandas", "xlsxwriter", "sqlalchemy", "click")),
+        ("fieldbook.check.book", ("scipy", "pandas", "xlsxwriter", "sqlalchemy", "click")),
         ("fieldbook.workbook.write", ("pandas", "sqlalchemy", "weasyprint", "scipy")),
         ("fieldbook.workbook.read", ("pandas", "sqlalchemy", "weasyprint", "scipy")),
     ],
