@@ -1,8 +1,9 @@
 """Every field's results on one day, from the ledger, the roster and the weather."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import TypeVar
 
 from fieldbook.agronomy.ranges import DayRange
 from fieldbook.check.book import Question, State
@@ -44,6 +45,8 @@ from fieldbook.season.stored import StoredVisit, read_by, seen_by, visit_day, vi
 from fieldbook.season.weather import StationWeather, read_station
 from fieldbook.season.weighed import beside, weighed_yield
 
+T = TypeVar("T")
+
 _STALE_DAYS = 7
 
 
@@ -58,15 +61,15 @@ class SeasonResults:
 def season_results(season: Season, *, as_of: date) -> SeasonResults:
     """Work out every field of the roster as known on `as_of`; later visits are left out."""
     with Ledger(season.folder) as ledger:
-        visits = ledger.visits()
-        questions = {state: ledger.questions(state) for state in State}
+        visits = _by_field(ledger.visits(), lambda visit: visit.field_id)
+        questions = {state: _asked_by_field(ledger.questions(state)) for state in State}
     weather, problems = _weather(season, as_of)
     figures = season_figures(season.settings)
     fields = tuple(
         _field(
             field,
-            [visit for visit in visits if visit.field_id == field.field_id],
-            _of_field(questions, field),
+            visits.get(field.field_id, []),
+            {state: asked.get(field.field_id, []) for state, asked in questions.items()},
             weather.get(field.station or ""),
             season.settings,
             figures,
@@ -74,9 +77,7 @@ def season_results(season: Season, *, as_of: date) -> SeasonResults:
         )
         for field in season.roster.fields.values()
     )
-    lost = dict.fromkeys(
-        visit.field_id for visit in visits if visit.field_id not in season.roster.fields
-    )
+    lost = [field_id for field_id in visits if field_id not in season.roster.fields]
     strangers = [problem("field-unknown", field=field_id) for field_id in lost]
     return SeasonResults(fields=fields, problems=(*strangers, *problems))
 
@@ -111,19 +112,22 @@ def _thin_weather(weather: StationWeather, year: int, as_of: date) -> list[Probl
     return problems
 
 
-def _of_field(
-    questions: Mapping[State, Iterable[Question]], field: Field
-) -> dict[State, tuple[Problem, ...]]:
-    return {
-        state: tuple(q.problem for q in asked if q.problem.place.field_id == field.field_id)
-        for state, asked in questions.items()
-    }
+def _by_field(found: Iterable[T], field_of: Callable[[T], str | None]) -> dict[str, list[T]]:
+    """Sort what was found to its fields, in one pass however many there are."""
+    sorted_: dict[str, list[T]] = {}
+    for one in found:
+        sorted_.setdefault(field_of(one) or "", []).append(one)
+    return sorted_
+
+
+def _asked_by_field(questions: Iterable[Question]) -> dict[str, list[Problem]]:
+    return _by_field((one.problem for one in questions), lambda found: found.place.field_id)
 
 
 def _field(
     field: Field,
     visits: list[StoredVisit],
-    questions: Mapping[State, tuple[Problem, ...]],
+    questions: Mapping[State, Sequence[Problem]],
     weather: StationWeather | None,
     settings: Settings,
     figures: Figures,
