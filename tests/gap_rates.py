@@ -33,7 +33,7 @@ from fieldbook.simulate.causes import Planted, ReadEar, count_silks, plant, read
 from fieldbook.simulate.looks import look_at_stops
 
 R1 = date(2026, 7, 20)
-SEED = "held out"  # no line or figure was chosen on these fields
+SEED, SEED_AGAIN = "held out", "held out again"  # no line was chosen on these fields
 KEYS = {
     sim.LATE: POLLEN_LATE,
     sim.ENDED: POLLEN_ENDED,
@@ -260,16 +260,25 @@ def dated(cause: Cause) -> bool:
     return any(one.told for one in cause.readings)
 
 
+def named_parts(found: Found, count: int, seed: str) -> Iterator[str]:
+    yield f"Seed `{seed}`, {count} fields a cause; no line or figure was chosen on these fields."
+    yield "### Causes named"
+    yield "Shares of fields with exactly the planted causes named; bold ones are under their bar."
+    yield table(("planted", "fields", "bar", *SIGHTS), [named_row(one, found) for one in ALL])
+    yield "\n".join(failing(found)) or "Every bar is reached."
+
+
+def named_again(count: int) -> str:
+    """Return the table of names for fields of another seed."""
+    return "\n\n".join(named_parts(judged_all(count, SEED_AGAIN), count, SEED_AGAIN))
+
+
 def main(count: int, seed: str = SEED) -> str:
     """Return all tables for so many fields a cause, as Markdown."""
     found = judged_all(count, seed)
     dates = ("planted", "date of", "named by", "dates told", "day in range", "median width")
     parts = [
-        f"Seed `{seed}`, {count} fields a cause; no line or figure was chosen on these fields.",
-        "### Causes named",
-        "Shares of fields with exactly the planted causes named; bold ones are under their bar.",
-        table(("planted", "fields", "bar", *SIGHTS), [named_row(one, found) for one in ALL]),
-        "\n".join(failing(found)) or "Every bar is reached.",
+        *named_parts(found, count, seed),
         "### Days, where the cause is named",
         "Width is the last day less the first. Outer is the exact range. What visits saw never"
         "\nmoves a date, only the fields in which the cause is named.",

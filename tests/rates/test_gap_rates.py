@@ -61,8 +61,8 @@ def test_planted_cause_is_named(planted: tuple[str, ...]) -> None:
 def test_planted_causes_are_named_with_the_walk_after_silking(planted: tuple[str, ...]) -> None:
     """One cause or two: just these are named in at least 85 % of fields that were walked.
 
-    Pollen that ended, alone or beside clipped silks, stays under that bar, since each looks like
-    the other where beetles sat on the silks; the printed tables say by how much.
+    Pollen that ended, alone or beside clipped silks, lies about that bar, over it on some seeds and
+    under it on others: each looks like the other where beetles sat on the silks.
     """
     assert sum(one.right for one in judged(planted, WALK)) >= least(COUNT, BAR_NAMED)
 
