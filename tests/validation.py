@@ -156,8 +156,7 @@ def measured() -> Iterator[str]:
     yield from side_lines(full)
     yield "\n## Are the causes of gaps named, and their days told?\n"
     yield _GAP_WORDS
-    yield gap_rates.main(FIELDS_A_CAUSE) + "\n"
-    yield gap_rates.named_again(FIELDS_A_CAUSE)
+    yield gap_rates.main(FIELDS_A_CAUSE)
     yield "\n## A careless scout\n"
     yield _CARELESS_WORDS
     with tempfile.TemporaryDirectory() as folder:
