@@ -84,9 +84,9 @@ def identity_from_json(text: str) -> Identity | None:
     """Read an identity back; None where it is not one that a book could carry."""
     try:
         identity = identity_from(json.loads(text))
+        return identity if _is_sound(identity) else None
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
         return None
-    return identity if _is_sound(identity) else None
 
 
 def _is_sound(identity: Identity) -> bool:

@@ -139,6 +139,8 @@ def forged(season: Season, path: Path, **changes: object) -> Path:
         {"row_width_in": 0},
         {"row_width_in": True},
         {"visit_id": "../../A1"},
+        {"visit_id": ["A1.KC1"]},
+        {"units": {"us": 1}},
         {"full": "yes"},
         {"visits": "none"},
         {"book_id": ""},
