@@ -1,5 +1,6 @@
 """Find cells of a written book as a person does: by the sheet, the header and the printed keys."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,15 +19,16 @@ class Addresses:
     rows: dict[str, dict[tuple[object, ...], int]]
 
     @classmethod
-    def of(cls, path: Path) -> "Addresses":
-        """Read the headers and keys of a book."""
+    def of(cls, path: Path, titles: Mapping[str, str] | None = None) -> "Addresses":
+        """Read the headers and keys of a book; `titles` are new ones of sheets renamed since."""
         book = load_workbook(path)
         columns: dict[str, dict[str, str]] = {}
         rows: dict[str, dict[tuple[object, ...], int]] = {}
         for title, keys in KEYS.items():
-            if title not in book.sheetnames:
+            now = (titles or {}).get(title, title)
+            if now not in book.sheetnames:
                 continue
-            sheet = book[title]
+            sheet = book[now]
             heads = {cell.value: cell.column for cell in sheet[HEAD_ROW] if cell.value}
             columns[title] = {str(h): get_column_letter(at) for h, at in heads.items()}
             rows[title] = {

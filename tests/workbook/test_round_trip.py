@@ -5,12 +5,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date
 from functools import cache
-from itertools import cycle, islice
+from itertools import cycle, islice, product
 from pathlib import Path
 from typing import Any
+from zlib import crc32
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 from seasons import ROWS, small_season
 
@@ -118,13 +119,14 @@ def _one_too_many(rule: Rule, record: Record) -> str:
     return rule.column
 
 
-def draw(form: SheetForm, count: int, units: System) -> list[Record]:
-    """Draw `count` records, different ones as far as they come.
+def draw(form: SheetForm, count: int, units: System, number: int) -> list[Record]:
+    """Draw `count` records, different ones as far as they come, and others for another number.
 
     They are drawn here and checked together in few books: one book a record would take an hour.
     """
     pile: dict[str, Record] = {}
 
+    @seed(number)
     @settings(max_examples=count + count // 3, database=None)
     @given(drawn(form, units))
     def collect(record: Record) -> None:
@@ -143,9 +145,10 @@ def draw(form: SheetForm, count: int, units: System) -> list[Record]:
 def drawn_for(round_: str, full: bool, units: System) -> Mapping[str, list[Record]]:
     """Draw as many records of each sheet as the books hold; once for each system of units."""
     form = ROUNDS[round_].form(full=full)
+    number = crc32(f"{round_}/{full}/{units}".encode())
     return {
         one.sheet.name: draw(
-            one, BOOKS * FIELDS * len(list(one.sheet.planned_rows(form.rows))), units
+            one, BOOKS * FIELDS * len(list(one.sheet.planned_rows(form.rows))), units, number
         )
         for one in form.sheets
     }
@@ -227,7 +230,7 @@ def drawn_roster() -> tuple[RosterRow, ...]:
     """Draw roster rows, each of another field."""
     return tuple(
         RosterRow(**{**record, "field_id": f"F{at}", "use": _grain(record.get("use"))})
-        for at, record in enumerate(draw(ROSTER_FORM, 150, System.US))
+        for at, record in enumerate(draw(ROSTER_FORM, 150, System.US, 0))
     )
 
 
@@ -305,3 +308,17 @@ def test_the_limits_that_a_cell_shows_are_allowed(
         stored = column.unit.stored(typed, units)
         said = {rule.code for rule in rules if rule.broken({column.name: stored})}
         assert said <= allowed, (edge, typed)
+
+
+def test_thousands_of_different_records_went_through_the_books() -> None:
+    """All that the tests above pack: over 2,000 different records, over 100 of every sheet."""
+    different: dict[str, set[str]] = {"roster": {repr(row) for row in drawn_roster()}}
+    for round_, full, units in product(ROUNDS, (False, True), System):
+        for sheet, records in drawn_for(round_, full, units).items():
+            different.setdefault(sheet, set()).update(map(repr, records))
+    assert different.keys() == {
+        form.sheet.name for one in ROUNDS.values() for form in one.full.sheets
+    } | {"roster"}
+    counts = {sheet: len(some) for sheet, some in different.items()}
+    assert sum(counts.values()) > 2_000
+    assert min(counts.values()) > 100, counts
