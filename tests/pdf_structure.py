@@ -1,5 +1,6 @@
 """Reads how a PDF is built for those who hear it: its tree of tags, and what has no tag at all."""
 
+import itertools
 import re
 from collections.abc import Iterator
 from typing import Any
@@ -8,7 +9,7 @@ from pypdf import PdfReader
 from pypdf.generic import ContentStream
 
 _PAINTS = frozenset(
-    b"Tj TJ ' \" f F f* B B* b b* S s sh Do".split() + [b"INLINE IMAGE"],
+    [*b"Tj TJ ' \" f F f* B B* b b* S s sh Do".split(), b"INLINE IMAGE"],
 )
 _NOTHING = ("/Artifact",)
 _FOOT_PIECES = 2
@@ -92,7 +93,7 @@ def _heading_faults(elements: list[Any]) -> Iterator[str]:
     levels = [int(name[2:]) for one in elements if re.fullmatch(r"/H[1-6]", name := str(one["/S"]))]
     if levels.count(1) != 1 or levels[:1] != [1]:
         yield "headings do not begin with the one of the page"
-    if any(after > before + 1 for before, after in zip(levels, levels[1:], strict=False)):
+    if any(after > before + 1 for before, after in itertools.pairwise(levels)):
         yield "a level of headings is skipped"
 
 
