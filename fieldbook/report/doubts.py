@@ -138,17 +138,15 @@ def _asked(found: Problem, language: str) -> str:
     return f"{where}: {told}" if where else told
 
 
-def cautions(result: FieldResult, language: str) -> tuple[str, ...]:
+def cautions(language: str) -> tuple[str, ...]:
     """Say what must stand under every report."""
-    text = "Walking in: {may_enter}. Wait until the re-entry time on the label is over."
-    walking = say(text, language, may_enter=result.may_enter.rstrip("."))
     return (
         say(
             "This is an estimate, not a promise. Before any spray, follow the label and local "
             "rules; a licensed applicator or adviser decides.",
             language,
         ),
-        walking,
+        say("Walk in only when the re-entry time on the label is over.", language),
         say(
             "Mould seen on ears does not prove a toxin, and clean ears do not rule one out: check "
             "with your buyer and feed adviser. Wear an N95 mask around the dust of mouldy grain.",

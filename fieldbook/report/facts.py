@@ -3,13 +3,10 @@
 from dataclasses import dataclass
 
 from fieldbook.report.amounts import Amounts
-from fieldbook.report.stagewords import day_words, span_words
+from fieldbook.report.stagewords import span_words
 from fieldbook.report.words import stage_words, visit_words
-from fieldbook.season.result import FieldResult
+from fieldbook.season.result import FieldResult, StageResult
 from fieldbook.words import say
-
-_LETTERS_A_LINE = 24
-_MOST_LINES = 26
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,17 +29,10 @@ def facts_of(result: FieldResult, amounts: Amounts) -> tuple[Fact, ...]:
     if result.heat and result.heat.gdd_since_planting_f is not None:
         line = amounts.heat(result.heat.gdd_since_planting_f)
         facts.append(Fact(term=say("Heat since planting", language), lines=(line,)))
-    ground = (result.field_id, amounts.area(result.acres))
-    facts.append(Fact(term=say("Field", language), lines=(", ".join(ground),)))
-    rows = (amounts.row_width(result.row_width_in),)
-    facts.append(Fact(term=say("Row width", language), lines=rows))
+    rows = say("{width} rows", language, width=amounts.row_width(result.row_width_in))
+    ground = Fact(term=say("Field", language), lines=(f"{result.field_id}, {rows}",))
+    facts.append(ground)
     return tuple(facts)
-
-
-def is_crowded(facts: tuple[Fact, ...]) -> bool:
-    """Guess whether the cautions still fit under the facts."""
-    lines = sum(1 + len(line) // _LETTERS_A_LINE for fact in facts for line in fact.lines)
-    return len(facts) + lines > _MOST_LINES
 
 
 def _planted(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
@@ -68,9 +58,14 @@ def _dates(result: FieldResult, amounts: Amounts) -> list[Fact]:
     return [
         Fact(
             term=stage_words(stage.stage, amounts.language),
-            lines=tuple(
-                part for part in (day_words(stage, amounts), span_words(stage, amounts)) if part
-            ),
+            lines=(_stage_dates(stage, amounts),),
         )
         for stage in ahead
     ]
+
+
+def _stage_dates(stage: StageResult, amounts: Amounts) -> str:
+    """Write the likely day and its spread in few letters, for the narrow column."""
+    span = span_words(stage, amounts, month="MMM")
+    day = amounts.short_day(stage.date) if stage.date else ""
+    return f"{day} ({span})" if day and span else day or span

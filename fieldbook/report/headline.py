@@ -1,4 +1,4 @@
-"""The whole report in three or four sentences, in the grower's words."""
+"""The field in a few sentences, in the grower's words; what to do stands in the list beneath."""
 
 from collections.abc import Iterable
 
@@ -17,7 +17,7 @@ TIP_FIGURES = ("ears.tip_allowance_in", "ears.rings_per_in")
 
 
 def headline(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[str, ...]:
-    """Say the whole report in three or four sentences."""
+    """Say in a few sentences how the field does; a field that nobody saw has its next date only."""
     language = amounts.language
     if not result.visits:
         return (say("Nobody has looked at this field yet.", language), *_next(result, amounts))
@@ -29,7 +29,6 @@ def headline(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[s
             _tip(result.ears, amounts, figures),
             (_yield_headline(result, amounts),),
             _stalks(result, language),
-            _next(result, amounts),
         )
         for sentence in part
     )

@@ -10,9 +10,9 @@ from fieldbook.report.amounts import Amounts
 from fieldbook.report.context import ReportContext
 from fieldbook.report.doubts import cautions, doubts, questions
 from fieldbook.report.earwords import bare_cobs, ear_caption
-from fieldbook.report.facts import Fact, facts_of, is_crowded
+from fieldbook.report.facts import Fact, facts_of
 from fieldbook.report.failurewords import failure_lines, verdict_figures
-from fieldbook.report.fit import first_page_holds
+from fieldbook.report.fit import first_page_holds, side_holds
 from fieldbook.report.fungicidewords import FUNGICIDE_FIGURES, fungicide_sentences, price_table
 from fieldbook.report.gapwords import gaps_table, pattern_sentences, when_lines
 from fieldbook.report.headline import TIP_FIGURES, bare_tip, headline
@@ -29,6 +29,7 @@ from fieldbook.report.pollenwords import pollination_sentences
 from fieldbook.report.ripewords import RIPE_FIGURES, mould_sentences, stalk_sentences
 from fieldbook.report.sources import Sources, sources_of
 from fieldbook.report.stagewords import forecast_basis, stage_today
+from fieldbook.report.steps import Step, nothing_due, steps
 from fieldbook.report.tables import Table, tables
 from fieldbook.report.weighedwords import weighed_words
 from fieldbook.report.yieldwords import not_counted, yield_sentences
@@ -39,6 +40,7 @@ ASKED = "asked"
 """The address of the open questions within a report."""
 
 _FEW_LINES = 4
+_POLLINATION = "Pollination"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,6 +69,16 @@ class ListSection:
 
 
 @dataclass(frozen=True, kw_only=True)
+class StepTable:
+    """What to do next; ``nothing`` stands in its place where no step is due."""
+
+    heading: str
+    heads: tuple[str, str, str]
+    steps: tuple[Step, ...]
+    nothing: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Page:
     """Everything that the template of a field's report lays out.
 
@@ -81,6 +93,7 @@ class Page:
     owner: str
     day: str
     lead: tuple[str, ...]
+    to_do: StepTable
     facts: tuple[Fact, ...]
     sections: tuple[Section, ...]
     behind: tuple[Section, ...]
@@ -98,8 +111,9 @@ def field_view(result: FieldResult, context: ReportContext) -> Page:
     amounts = Amounts(units=context.units, language=context.language)
     language = context.language
     facts = facts_of(result, amounts)
-    lead = headline(result, amounts, context.figures)
-    front, behind = _pages(result, amounts, context, lead)
+    lead, notes = headline(result, amounts, context.figures), cautions(language)
+    to_do = _to_do(result, amounts, context.figures)
+    front, behind = _pages(result, amounts, context, (lead, to_do.steps))
     return Page(
         language=language,
         paper=context.paper,
@@ -108,18 +122,30 @@ def field_view(result: FieldResult, context: ReportContext) -> Page:
         owner=f"{result.grower}, {amounts.area(result.acres)}",
         day=f"{amounts.day(result.as_of)} {result.as_of.year}",
         lead=lead,
+        to_do=to_do,
         facts=facts,
         sections=front,
         behind=behind,
         saw=say("What we saw", language),
         tables=tables(result, amounts),
-        cautions=ListSection(
-            heading=say("Please note", language), lines=cautions(result, language)
+        cautions=ListSection(heading=say("Please note", language), lines=notes),
+        is_crowded=not side_holds(
+            lead, to_do.steps, [fact.lines for fact in facts], notes, context.paper
         ),
-        is_crowded=is_crowded(facts),
         lists=_lists(result, amounts),
         sources=sources_of(_keys(result, context.figures), context.figures, language),
         signature=_signature(context),
+    )
+
+
+def _to_do(result: FieldResult, amounts: Amounts, figures: Figures) -> StepTable:
+    language = amounts.language
+    heads = tuple(say(head, language) for head in ("What", "By when", "Who decides"))
+    return StepTable(
+        heading=say("What to do", language),
+        heads=(heads[0], heads[1], heads[2]),
+        steps=steps(result, amounts, figures),
+        nothing=nothing_due(language),
     )
 
 
@@ -147,22 +173,50 @@ def _is_sick(found: LeavesResult) -> bool:
 
 
 def _pages(
-    result: FieldResult, amounts: Amounts, context: ReportContext, lead: Sequence[str]
+    result: FieldResult,
+    amounts: Amounts,
+    context: ReportContext,
+    opening: tuple[Sequence[str], Sequence[Step]],
 ) -> tuple[tuple[Section, ...], tuple[Section, ...]]:
     """Return the sections of the first page and those behind it.
 
-    Where the first page is too full, the picture of its last section stands behind it.
+    Where the first page is too full, the picture of its last section stands behind it, and where
+    that is not enough, how pollination went does, too.
     """
     front = _sections(result, amounts, context.figures)
     behind = _behind(result, amounts, context.figures)
-    drawn = [(one.sentences, one.picture.wide if one.picture else None) for one in front]
+    for move in (_picture_behind, _pollination_behind):
+        drawn = [(one.sentences, one.picture.wide if one.picture else None) for one in front]
+        if first_page_holds(*opening, drawn, context.paper):
+            break
+        front, behind = move(front, behind, amounts.language)
+    return front, behind
+
+
+_Sections = tuple[Section, ...]
+
+
+def _picture_behind(
+    front: _Sections, behind: _Sections, language: str
+) -> tuple[_Sections, _Sections]:
+    """Move the picture of the last section behind the first words there.
+
+    Words first: they fill what is left of the first page, which a picture cannot.
+    """
     last = front[-1]
-    if last.picture is None or first_page_holds(lead, drawn, context.paper):
+    if last.picture is None:
         return front, behind
-    heading = say("Yield by stop", amounts.language)
-    moved = Section(heading=heading, sentences=(), picture=last.picture)
-    # Words first: they fill what is left of the first page, which a picture cannot.
+    moved = Section(heading=say("Yield by stop", language), sentences=(), picture=last.picture)
     return (*front[:-1], replace(last, picture=None)), (*behind[:1], moved, *behind[1:])
+
+
+def _pollination_behind(
+    front: _Sections, behind: _Sections, language: str
+) -> tuple[_Sections, _Sections]:
+    """Move how pollination went behind; the first lines sum it up, and it may have a picture."""
+    heading = say(_POLLINATION, language)
+    moved = tuple(one for one in front if one.heading == heading)
+    return tuple(one for one in front if one not in moved), (*moved, *behind)
 
 
 def _sections(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[Section, ...]:
@@ -203,7 +257,7 @@ def _pollination_section(
     # The day line stands where the gaps are dated, and before the first count here.
     picture = None if result.gaps else dayline_picture(result, amounts, figures)
     yield Section(
-        heading=say("Pollination", amounts.language),
+        heading=say(_POLLINATION, amounts.language),
         sentences=pollination_sentences(result.pollination, amounts, figures),
         picture=picture,
     )

@@ -56,7 +56,7 @@ def of_ten(pct: float, language: str) -> str:
 
 def visit_words(visit: VisitResult, amounts: Amounts) -> str:
     """Say who looked, when and at what."""
-    day = amounts.day(visit.date) if visit.date else say("day unknown", amounts.language)
+    day = amounts.short_day(visit.date) if visit.date else say("day unknown", amounts.language)
     return f"{day}, {visit.scout}"
 
 

@@ -371,11 +371,11 @@ def test_a_full_first_page_sends_its_last_picture_behind():
     """The guess grows with words and drawings, and A4 is longer than Letter."""
     drawing = dayline(line_of(factory.full()), width=WIDE, **ALT)
     parts = [(("word " * 80,), drawing)]
-    assert first_page_holds(("lead",), parts, "letter")
-    assert not first_page_holds(("lead",), parts * 5, "letter")
+    assert first_page_holds(("lead",), (), parts, "letter")
+    assert not first_page_holds(("lead",), (), parts * 5, "letter")
     tall = [(("word " * 80,), None)] * 7
-    assert first_page_holds(("lead",), tall, "a4")
-    assert not first_page_holds(("lead",), [*tall, *tall[:2]], "a4")
+    assert first_page_holds(("lead",), (), tall, "a4")
+    assert not first_page_holds(("lead",), (), [*tall, *tall[:2]], "a4")
 
 
 # ---- layout --------------------------------------------------------------------------------

@@ -50,13 +50,34 @@ def page(result: FieldResult, context: ReportContext | None = None) -> str:
     return " ".join(" ".join(read(html).words).split())
 
 
-def test_headline_says_kernels_tip_yield_and_next_date():
+def test_headline_says_kernels_tip_and_yield():
     """The first sentences answer what a grower asks first."""
     text = page(factory.full())
     assert "Ears hold about 520 kernels, and about 9 of 10 kernel places are filled." in text
     assert "About 0.9 inches of the tip is bare; up to about 1 inch is common" in text
     assert "Yield now looks like 155 to 210 bushels an acre" in text
-    assert "Next comes R5 dent, about Thu 20 August (18 to 23 August)." in text
+    assert "Next comes" not in text.split("What to do")[0]
+
+
+def test_a_field_that_nobody_saw_says_its_next_stage():
+    """Without a look the first lines have only the forecast."""
+    assert "Next comes R5 dent, about Thu 20 August (18 to 23 August)." in page(factory.no_visit())
+
+
+def test_what_to_do_stands_between_the_first_lines_and_all_else():
+    """The list is read before any picture, and its heads say when and who."""
+    text = page(factory.full())
+    order = ["What to do", "By when", "Who decides", "Husk 100 ears", "Today, and dates ahead"]
+    places = [text.index(words) for words in order]
+    assert places == sorted(places)
+
+
+def test_a_field_without_anything_due_says_so():
+    """An empty list is one honest line, no empty table."""
+    cut = replace(factory.VISITS[-1], round="harvest")
+    text = page(factory.full(questions=(), visits=(*factory.VISITS, cut)))
+    assert "Nothing that we know of is due in the next 60 days." in text
+    assert "By when" not in text
 
 
 @pytest.mark.parametrize(
@@ -199,7 +220,8 @@ def test_cautions_stand_on_every_page():
         assert "does not prove a toxin, and clean ears do not rule one out" in text
         assert "check with your buyer and feed adviser" in text
         assert "N95" in text
-    assert "Walking in: From Sun 26 July." in page(factory.full())
+        assert "Walk in only when the re-entry time on the label is over." in text
+    assert "Walking in From Sun 26 July" in page(factory.full())
 
 
 def test_never_set_always_carries_both_readings():

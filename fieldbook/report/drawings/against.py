@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from fieldbook.report.drawings.axes import Ends, tick_words, value_axis
 from fieldbook.report.drawings.shapes import (
     Dot,
     Drawing,
@@ -10,7 +11,6 @@ from fieldbook.report.drawings.shapes import (
     Line,
     Scale,
     Shape,
-    inside,
     round_ticks,
     text_width,
 )
@@ -90,29 +90,20 @@ def _ticks(points: Sequence[Against], width: float) -> list[float]:
 
 def _scales(ticks: Sequence[float], width: float) -> tuple[Scale, Scale]:
     """Return the scale across and the one up: of the same values, so that both agree on a line."""
-    left = max(text_width(_number(tick, ticks)) for tick in ticks) + 10
+    left = max(map(text_width, tick_words(ticks))) + 10
     right = width - _RADIUS - 4
     high = _FLAT * (right - left)
     across = Scale(low=ticks[0], high=ticks[-1], start=left, end=right)
     return across, Scale(low=ticks[0], high=ticks[-1], start=_TOP + high, end=_TOP)
 
 
-def _number(tick: float, ticks: Sequence[float]) -> str:
-    digits = 0 if all(float(one).is_integer() for one in ticks) else 1
-    return f"{tick:.{digits}f}"
-
-
 def _axes(shapes: list[Shape], across: Scale, up: Scale, ticks: Sequence[float]) -> None:
-    shapes.append(Line(x1=across.start, y1=up.start, x2=across.end, y2=up.start, role="axis"))
+    ends = Ends(low=across.start, high=across.end + _RADIUS + 2)
+    shapes += value_axis(across, ticks, up.start, ends)
     shapes.append(Line(x1=across.start, y1=up.start, x2=across.start, y2=up.end, role="axis"))
-    for tick in ticks:
-        text = _number(tick, ticks)
-        wide = text_width(text)
-        x, y = across.at(tick), up.at(tick)
-        left = inside(x - wide / 2, wide, across.start, across.end + _RADIUS + 2)
-        shapes.append(Line(x1=x, y1=up.start, x2=x, y2=up.start + 4, role="axis"))
+    for tick, text in zip(ticks, tick_words(ticks), strict=True):
+        y = up.at(tick)
         shapes.append(Line(x1=across.start - 4, y1=y, x2=across.start, y2=y, role="axis"))
-        shapes.append(Label(x=left, y=up.start + 15, text=text, role="quiet"))
         shapes.append(Label(x=across.start - 6, y=y + 4, text=text, anchor="end", role="quiet"))
 
 

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from itertools import pairwise
 
 from fieldbook.agronomy.ranges import DayRange
+from fieldbook.report.drawings.axes import Ends, day_axis, held
 from fieldbook.report.drawings.shapes import (
     Area,
     Dot,
@@ -15,7 +16,6 @@ from fieldbook.report.drawings.shapes import (
     Rect,
     Scale,
     Shape,
-    inside,
     text_width,
 )
 from fieldbook.words import say
@@ -25,8 +25,6 @@ _ROW = 15.0
 _BAR = 9.0
 _PANEL = 42.0
 _AXIS = 20.0
-_TICK_DAYS = (7, 14, 28)
-_ROOM = 46.0  # px that the words of a tick need
 _FULL_RAIN_IN = 1.0  # as much rain as the tallest mark
 _MARK = 10.0
 
@@ -275,24 +273,13 @@ def _today(frame: _Frame, bottom: float) -> Iterator[Shape]:
     if frame.has(frame.line.today):
         x = frame.inside(frame.line.today.toordinal() + 0.5)
         text = say("today", frame.language)
-        wide = text_width(text, bold=True)
-        left = inside(x - wide / 2, wide, 2, frame.scale.end)
-        yield Label(x=left, y=_TOP + 8, text=text, bold=True)
+        yield held(x, _TOP + 8, text, Ends(low=2, high=frame.scale.end), bold=True)
         yield Line(x1=x, y1=_TOP + 12, x2=x, y2=bottom, role="today")
 
 
 def _axis(frame: _Frame, y: float) -> Iterator[Shape]:
-    from babel.dates import format_date
+    def middle(day: date) -> float:
+        return frame.inside(day.toordinal() + 0.5)
 
-    scale, line = frame.scale, frame.line
-    yield Line(x1=scale.start, y1=y, x2=scale.end, y2=y, role="axis")
-    step = next((days for days in _TICK_DAYS if days * frame.px_a_day >= _ROOM), _TICK_DAYS[-1])
-    day = line.first + timedelta((7 - line.first.weekday()) % 7)
-    while day <= line.last:
-        x = frame.inside(day.toordinal() + 0.5)
-        yield Line(x1=x, y1=y, x2=x, y2=y + 4, role="axis")
-        text = format_date(day, "d MMM", locale=frame.language)
-        label = Label(x=x, y=y + 15, text=text, anchor="middle", role="quiet")
-        if label.box[2] <= scale.end + 3:
-            yield label
-        day += timedelta(step)
+    days, ends = (frame.line.first, frame.line.last), Ends(low=0, high=frame.scale.end + 3)
+    return day_axis(frame.scale, days, middle, y, ends, frame.language)

@@ -171,11 +171,12 @@ def _runs(flags: Sequence[bool]) -> Iterator[tuple[int, int]]:
 
 
 def _height_mark(frame: _Frame, ears: int, language: str) -> Iterator[Shape]:
-    """Draw a bracket that says what the full height means."""
+    """Draw a bracket that says what the full height means, and that height along the ear."""
     x = frame.start - 5
     yield Line(x1=x, y1=_BAND, x2=x, y2=frame.bottom, role="axis")
     for y in (_BAND, frame.bottom):
         yield Line(x1=x, y1=y, x2=x + 3, y2=y, role="axis")
+        yield Line(x1=frame.start, y1=y, x2=frame.at(frame.places), y2=y, role="outline")
     words = (say("all", language), str(ears), say("ears", language))
     for row, word in enumerate(words):
         y = frame.middle + (row - 0.7) * LINE_HEIGHT

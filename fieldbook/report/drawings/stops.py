@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from fieldbook.report.drawings.axes import Ends, held, value_axis
 from fieldbook.report.drawings.shapes import (
     SMALL_SIZE,
     Dot,
@@ -12,7 +13,6 @@ from fieldbook.report.drawings.shapes import (
     Rect,
     Scale,
     Shape,
-    inside,
     round_ticks,
     rows_apart,
     text_width,
@@ -58,6 +58,10 @@ class _View:
     def span(self, bar: _Bar) -> str:
         low, high = self.number(bar.low), self.number(bar.high)
         return say("{low} to {high}", self.language, low=low, high=high)
+
+    @property
+    def ends(self) -> Ends:
+        return Ends(low=2, high=self.width - 2)
 
     @property
     def start(self) -> float:
@@ -195,10 +199,8 @@ def _name(words: str, middle: float) -> Label:
 
 def _mean(shapes: list[Shape], view: _View, x: float, bottom: float) -> None:
     text = say("likely {value}", view.language, value=view.number(view.mean or 0.0))
-    wide = text_width(text, bold=True)
-    left = inside(x - wide / 2, wide, 2, view.width - 2)
     shapes.append(Line(x1=x, y1=14, x2=x, y2=bottom, role="mean"))
-    shapes.append(Label(x=left, y=10, text=text, bold=True))
+    shapes.append(held(x, 10, text, view.ends, bold=True))
 
 
 def _numbered(shapes: list[Shape], number: int, x: float, y: float, role: str) -> None:
@@ -272,13 +274,7 @@ def _axis(
     shapes: list[Shape], view: _View, scale: Scale, ticks: Sequence[float], y: float
 ) -> float:
     y += 4
-    shapes.append(Line(x1=scale.start, y1=y, x2=scale.end, y2=y, role="axis"))
-    digits = 0 if all(float(tick).is_integer() for tick in ticks) else 1
-    for tick in ticks:
-        x = scale.at(tick)
-        shapes.append(Line(x1=x, y1=y, x2=x, y2=y + 4, role="axis"))
-        text = f"{tick:.{digits}f}"
-        shapes.append(Label(x=x, y=y + 15, text=text, anchor="middle", role="quiet"))
+    shapes += value_axis(scale, ticks, y, view.ends)
     unit = Label(x=view.width - 2, y=y + 15, text=view.unit, anchor="end", role="quiet")
     shapes.append(unit)
     if view.own is None:
@@ -290,6 +286,5 @@ def _axis(
 def _own(shapes: list[Shape], view: _View, x: float, y: float) -> None:
     """Mark the field's own average with a heavy tick and words under the axis."""
     text = say("own average {value}", view.language, value=view.number(view.own or 0.0))
-    left = inside(x - text_width(text) / 2, text_width(text), 2, view.width - 2)
     shapes.append(Line(x1=x, y1=y - 6, x2=x, y2=y + 4, role="own"))
-    shapes.append(Label(x=left, y=y + 29, text=text))
+    shapes.append(held(x, y + 29, text, view.ends))

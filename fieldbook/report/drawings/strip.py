@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from fieldbook.report.drawings.axes import Ends, day_axis, held
 from fieldbook.report.drawings.shapes import (
     Dot,
     Drawing,
@@ -12,7 +13,6 @@ from fieldbook.report.drawings.shapes import (
     Rect,
     Scale,
     Shape,
-    inside,
     text_width,
 )
 from fieldbook.season.result import StageResult
@@ -21,8 +21,6 @@ from fieldbook.words import day_words, say
 _ROW = 17.0
 _TOP = 20.0
 _PAD_DAYS = 4
-_TICK_DAYS = (7, 14, 28, 56)
-_ROOM = 50.0  # px that the words of a tick need
 _BAR = 7.0
 
 
@@ -94,7 +92,9 @@ def draw_strip(
     for number, row in enumerate(dated):
         shapes += _stage(frame, row, _TOP + (number + 0.5) * _ROW)
     shapes += _visits(frame, sorted(set(visits)), bottom - _ROW / 2)
-    shapes += _axis(frame, bottom)
+    last = frame.first + timedelta(int(frame.scale.high))
+    ends = Ends(low=frame.scale.start, high=width - 1)
+    shapes += day_axis(frame.scale, (frame.first, last), frame.at, bottom, ends, language)
     return Drawing(
         name="strip",
         width=width,
@@ -123,10 +123,8 @@ def _frame(
 def _today(frame: _Frame, bottom: float) -> Iterator[Shape]:
     x = frame.today
     text = say("today, {day}", frame.language, day=day_words(frame.day, frame.language))
-    wide = text_width(text, bold=True)
-    left = inside(x - wide / 2, wide, 2, frame.width - 2)
     yield Line(x1=x, y1=_TOP - 5, x2=x, y2=bottom, role="today")
-    yield Label(x=left, y=11, text=text, bold=True)
+    yield held(x, 11, text, Ends(low=2, high=frame.width - 2), bold=True)
 
 
 def _stage(frame: _Frame, row: StageRow, y: float) -> Iterator[Shape]:
@@ -159,23 +157,3 @@ def _visits(frame: _Frame, visits: Sequence[date], y: float) -> Iterator[Shape]:
     for day in visits:
         x = frame.at(day)
         yield Line(x1=x, y1=y - 7, x2=x, y2=y + 7, role="visit")
-
-
-def _axis(frame: _Frame, y: float) -> Iterator[Shape]:
-    yield Line(x1=frame.scale.start, y1=y, x2=frame.scale.end, y2=y, role="axis")
-    px_a_day = (frame.scale.end - frame.scale.start) / frame.scale.high
-    step = next((step for step in _TICK_DAYS if step * px_a_day >= _ROOM), _TICK_DAYS[-1])
-    day = frame.first + timedelta((7 - frame.first.weekday()) % 7)
-    while (day - frame.first).days <= frame.scale.high:
-        x = frame.at(day)
-        yield Line(x1=x, y1=y, x2=x, y2=y + 4, role="axis")
-        label = Label(x=x, y=y + 15, text=_short(day, frame), anchor="middle", role="quiet")
-        if frame.scale.start <= label.box[0] and label.box[2] <= frame.width - 1:
-            yield label
-        day += timedelta(step)
-
-
-def _short(day: date, frame: _Frame) -> str:
-    from babel.dates import format_date
-
-    return format_date(day, "d MMM", locale=frame.language)

@@ -6,6 +6,7 @@ Every row says its treatment and mean in words above its dots, so that a phone n
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from fieldbook.report.drawings.axes import Ends, value_axis
 from fieldbook.report.drawings.shapes import (
     SMALL_SIZE,
     Dot,
@@ -142,13 +143,6 @@ def _bar(
 def _axis(
     shapes: list[Shape], ticks: Sequence[float], scale: Scale, unit: str, width: float, y: float
 ) -> float:
-    shapes.append(Line(x1=scale.start, y1=y, x2=scale.end, y2=y, role="axis"))
-    digits = 0 if all(float(tick).is_integer() for tick in ticks) else 1
-    for tick in ticks:
-        x = scale.at(tick)
-        shapes.append(Line(x1=x, y1=y, x2=x, y2=y + 4, role="axis"))
-        text = f"{tick:.{digits}f}"
-        left = inside(x - text_width(text) / 2, text_width(text), _EDGE, width - _EDGE)
-        shapes.append(Label(x=left, y=y + 15, text=text, role="quiet"))
+    shapes += value_axis(scale, ticks, y, Ends(low=_EDGE, high=width - _EDGE))
     shapes.append(Label(x=width - _EDGE, y=y + 29, text=unit, anchor="end", role="quiet"))
     return y + 33
