@@ -102,6 +102,20 @@ def _known(record: type[Any], raw: Mapping[str, Any]) -> dict[str, Any]:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ReadyPhoto:
+    """A picture beside a row of the Photos sheet, made ready: JPEG, upright, nothing beside it.
+
+    ``row`` is the sheet's row number; ``sha256`` is the hash of ``data``.
+    """
+
+    row: int
+    data: bytes
+    sha256: str
+    width_px: int
+    height_px: int
+
+
+@dataclass(frozen=True, kw_only=True)
 class BookEntries:
     """A whole book as read."""
 
@@ -110,3 +124,4 @@ class BookEntries:
     identity: Identity
     sheets: Mapping[str, SheetEntries]
     problems: tuple[Problem, ...] = ()
+    photos: tuple[ReadyPhoto, ...] = ()

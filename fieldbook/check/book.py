@@ -11,6 +11,7 @@ from fieldbook.check.context import Context
 from fieldbook.check.copied import BOOK_CHECKS, COPY_CHECKS
 from fieldbook.check.harvest import HARVEST_CHECKS
 from fieldbook.check.leaves import LEAF_CHECKS
+from fieldbook.check.photos import Photo, match_photos
 from fieldbook.check.rows import Draft, Finding, drafts_of
 from fieldbook.check.spread import SPREAD_CHECKS
 from fieldbook.check.stages import STAGE_CHECKS
@@ -90,6 +91,7 @@ class CheckedBook:
     readings: tuple[Reading, ...]
     questions: tuple[Question, ...]
     problems: tuple[Problem, ...]
+    photos: tuple[Photo, ...] = ()
 
     @property
     def open_problems(self) -> tuple[Problem, ...]:
@@ -99,8 +101,9 @@ class CheckedBook:
 
     @property
     def visits(self) -> tuple[str, ...]:
-        """The visits that have at least one reading, in the book's order."""
-        return tuple(dict.fromkeys(reading.visit_id for reading in self.readings))
+        """The visits that have a reading or a photo, in the book's order."""
+        read = (reading.visit_id for reading in self.readings)
+        return tuple(dict.fromkeys((*read, *(photo.visit_id for photo in self.photos))))
 
 
 def check_book(book: BookEntries, context: Context) -> CheckedBook:
@@ -119,11 +122,15 @@ def check_book(book: BookEntries, context: Context) -> CheckedBook:
         readings += _readings(visit, located)
         questions += _questions(visit, located, book.file)
     whole = (found for check in BOOK_CHECKS for found in check(visits, context))
-    problems = [*book.problems, *(found.in_file(book.file) for found in (*strays, *whole))]
-    if not readings:
+    photos, lone = match_photos(visits, book)
+    problems = [*book.problems, *(found.in_file(book.file) for found in (*strays, *whole, *lone))]
+    if not readings and not photos:
         problems.append(problem("book-nothing-filled").in_file(book.file))
     return CheckedBook(
-        readings=tuple(readings), questions=tuple(questions), problems=tuple(problems)
+        readings=tuple(readings),
+        questions=tuple(questions),
+        problems=tuple(problems),
+        photos=photos,
     )
 
 

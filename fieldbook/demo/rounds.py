@@ -16,6 +16,7 @@ from fieldbook.simulate import place
 from fieldbook.simulate.field import FieldTruth, Harvest, harvest
 from fieldbook.simulate.files import cut_off, with_sheet_renamed
 from fieldbook.simulate.mistakes import MISTAKES, plant
+from fieldbook.simulate.photos import photographed
 from fieldbook.simulate.scout import Entries, Walk, walk_field
 from fieldbook.workbook.plan import BookPlan
 from fieldbook.workbook.write import write_book
@@ -34,6 +35,10 @@ _SPOILED = {
     (HARVEST.name, "B21"): ("one ticket twice",),
     (HARVEST.name, "T05"): ("a load whose moisture nobody copied",),
 }
+
+
+# Fields of which a scout took photos, and how many.
+_PHOTOGRAPHED = {(KERNEL_COUNT.name, "D15"): 4, (KERNEL_COUNT.name, "T04"): 2}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -113,7 +118,19 @@ def _filled_plans(
         for field_id, day in walked.items()
         if (truths[field_id].plot.row.scout or ANYONE) == scout
     }
-    return book_plans(season, order, entries=entries)
+    shots = {
+        field_id: photographed(
+            truths[field_id],
+            walked[field_id],
+            seed=SEED,
+            most=_PHOTOGRAPHED.get((round_.name, field_id), 0),
+        )
+        for field_id in entries
+    }
+    filled = {field_id: cells | shots[field_id].entries for field_id, cells in entries.items()}
+    pictures = {key: one for shot in shots.values() for key, one in shot.pictures.items()}
+    for plan in book_plans(season, order, entries=filled):
+        yield replace(plan, pictures=pictures)
 
 
 def _filled(round_: Round, *, full: bool, truth: FieldTruth, day: date) -> Entries:

@@ -41,6 +41,7 @@ def report_context(season: Season) -> ReportContext:
         language=settings.language,
         units=settings.units,
         signature=settings.sender,
+        photos=season.folder.photos,
         figures=season_figures(settings),
     )
 

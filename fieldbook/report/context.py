@@ -1,6 +1,7 @@
 """What a report needs to know beside the results of its field."""
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldbook.units import System
@@ -16,7 +17,8 @@ PAPERS = ("letter", "a4")
 class ReportContext:
     """How the pages of a season are written.
 
-    ``paper`` is ``letter`` or ``a4``; ``signature`` names who sends the report.
+    ``paper`` is ``letter`` or ``a4``; ``signature`` names who sends the report. ``photos`` is
+    the folder that holds the photos of results; without it, pages have none.
 
     Raises
     ------
@@ -28,6 +30,7 @@ class ReportContext:
     language: str = "en"
     units: System = System.US
     signature: str | None = None
+    photos: Path | None = None
     figures: "Figures"
 
     def __post_init__(self) -> None:

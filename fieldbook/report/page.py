@@ -18,10 +18,12 @@ if TYPE_CHECKING:
 # Media stand on the style element: WeasyPrint knows no widths inside a sheet, and warns there.
 _STYLES = (
     ("all", "report/page"),
+    ("all", "report/photos"),
     ("screen", "report/screen"),
     ("screen and (min-width: 720px)", "report/columns"),
     ("screen and (max-width: 719px)", "report/stacked"),
     ("screen and (max-width: 520px)", "report/phone"),
+    ("screen and (max-width: 520px)", "report/photos-phone"),
     ("print", "report/columns"),
     ("print", "report/print"),
 )

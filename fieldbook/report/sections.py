@@ -17,6 +17,7 @@ from fieldbook.report.fungicidewords import FUNGICIDE_FIGURES, fungicide_sentenc
 from fieldbook.report.gapwords import gaps_table, pattern_sentences, when_lines
 from fieldbook.report.headline import TIP_FIGURES, bare_tip, headline
 from fieldbook.report.leafwords import LEAF_FIGURES, leaf_sentences
+from fieldbook.report.photos import PhotoSection, photo_section
 from fieldbook.report.pictures import (
     Picture,
     dayline_picture,
@@ -97,6 +98,7 @@ class Page:
     facts: tuple[Fact, ...]
     sections: tuple[Section, ...]
     behind: tuple[Section, ...]
+    photos: PhotoSection | None
     cautions: ListSection
     is_crowded: bool
     saw: str
@@ -126,6 +128,7 @@ def field_view(result: FieldResult, context: ReportContext) -> Page:
         facts=facts,
         sections=front,
         behind=behind,
+        photos=photo_section(result, amounts, context.photos),
         saw=say("What we saw", language),
         tables=tables(result, amounts),
         cautions=ListSection(heading=say("Please note", language), lines=notes),

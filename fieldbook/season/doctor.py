@@ -39,6 +39,7 @@ class Checkup:
     """What was looked at, and what is wrong."""
 
     originals: int = 0
+    photos: int = 0
     events: int = 0
     ledger_rows: int = 0
     books_known: int = 0
@@ -64,10 +65,12 @@ def checkup(path: Path) -> Checkup:
         kept = [*kept_problems(folder), *_misplaced(folder)]
         whole = not any(found.code.startswith("kept-event") for found in kept)
         rows, differing = _ledger(folder) if whole else (0, [])
-        problems += [*kept, *differing, *_spare_originals(folder), *_identities(folder)]
+        problems += [*kept, *differing, *_spare_originals(folder), *_spare_photos(folder)]
+        problems += _identities(folder)
         problems += [*_leftovers(folder), *_incoming(folder)]
     return Checkup(
         originals=len(_files(folder.originals)),
+        photos=len(_files(folder.photos)),
         events=len(event_paths(folder)),
         ledger_rows=rows,
         books_known=len(_files(folder.identities)),
@@ -78,7 +81,8 @@ def checkup(path: Path) -> Checkup:
 def checkup_line(found: Checkup) -> str:
     """Say what was looked at, in one line."""
     return (
-        f"Looked at {found.originals} kept originals, {found.events} events, "
+        f"Looked at {found.originals} kept originals, {found.photos} photos, "
+        f"{found.events} events, "
         f"{found.ledger_rows} rows of the ledger, {found.books_known} written books: "
         f"{len(found.problems) or 'nothing'} to tell."
     )
@@ -112,6 +116,17 @@ def _spare_originals(folder: SeasonFolder) -> Iterator[Problem]:
         is_right = digest(path.read_bytes()) == path.stem
         code = "kept-original-spare" if is_right else "kept-original-misnamed"
         yield problem(code, file=one_line(path.name))
+
+
+def _spare_photos(folder: SeasonFolder) -> Iterator[Problem]:
+    """Find photos of no event: one kept just before a command was killed, or another file."""
+    try:
+        known = {photo.sha256 for event in book_events(folder) for photo in event.verdict.photos}
+    except DamagedEventError:
+        return
+    for path in _files(folder.photos):
+        if path.stem not in known:
+            yield problem("kept-photo-spare", file=one_line(path.name))
 
 
 def _identities(folder: SeasonFolder) -> Iterator[Problem]:

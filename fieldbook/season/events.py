@@ -12,13 +12,18 @@ from pathlib import Path
 from typing import Any
 
 from fieldbook.check.book import CheckedBook, Question, Reading, State, Status
+from fieldbook.check.photos import Photo
 from fieldbook.entries import Identity, identity_from
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.season.folder import SeasonFolder, digest, write_safely
+from fieldbook.season.photos import photo_problems
 
 EVENT_FORMAT = 1
 _BOOK, _DECISION = "book", "decision"
 _DIGITS = 6
+
+BESIDE_THE_LEDGER = ("kept-original-damaged", "kept-photo-damaged")
+"""Damage that a replay of the events does not suffer from."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,6 +88,7 @@ def _book_out(event: BookEvent) -> dict[str, Any]:
         "readings": [_reading_out(reading) for reading in event.verdict.readings],
         "questions": [_question_out(question) for question in event.verdict.questions],
         "problems": [_problem_out(found) for found in event.verdict.problems],
+        "photos": [asdict(photo) for photo in event.verdict.photos],
     }
 
 
@@ -139,6 +145,7 @@ def _book_in(raw: Mapping[str, Any]) -> BookEvent:
             readings=tuple(_reading_in(reading) for reading in raw["readings"]),
             questions=tuple(_question_in(question) for question in raw["questions"]),
             problems=tuple(_problem_in(found) for found in raw["problems"]),
+            photos=tuple(Photo(**photo) for photo in raw.get("photos", ())),
         ),
     )
 
@@ -245,6 +252,7 @@ def kept_problems(folder: SeasonFolder) -> list[Problem]:
         found = next(folder.originals.glob(f"{event.sha256}.*"), None)
         if found is None or digest(found.read_bytes()) != event.sha256:
             problems.append(problem("kept-original-damaged", typed=event.file, event=path.name))
+        problems += photo_problems(folder, event.verdict.photos, path.name)
     return problems
 
 

@@ -80,6 +80,11 @@ class SeasonFolder:
         return self.path / "kept" / "originals"
 
     @property
+    def photos(self) -> Path:
+        """Where photos out of books are kept, named by their hash."""
+        return self.path / "kept" / "photos"
+
+    @property
     def events(self) -> Path:
         """Where events are kept, one file each."""
         return self.path / "kept" / "events"
@@ -140,7 +145,7 @@ def write_safely(path: Path, data: bytes) -> None:
 
 def sweep(folder: SeasonFolder) -> None:
     """Remove what a killed writer left half written; call it with the season's lock held."""
-    for place in (folder.originals, folder.events, folder.aside):
+    for place in (folder.originals, folder.photos, folder.events, folder.aside):
         for left in place.glob(f"{_UNFINISHED}*"):
             left.unlink(missing_ok=True)
 

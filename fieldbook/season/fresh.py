@@ -79,6 +79,8 @@ def toml_value(value: Any) -> str:
     if isinstance(value, str):
         whole = str(value).encode("utf-8", "replace").decode("utf-8")  # no half characters
         return '"' + "".join(_sign(sign) for sign in whole) + '"'
+    if isinstance(value, bool):
+        return str(value).lower()
     if isinstance(value, tuple | list):
         return "[" + ", ".join(map(toml_value, value)) + "]"
     return repr(value)

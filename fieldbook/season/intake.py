@@ -20,6 +20,7 @@ from fieldbook.entries import BookEntries
 from fieldbook.jobs import isolated
 from fieldbook.problems import Place, Problem, Weight, problem, worst
 from fieldbook.season.events import (
+    BESIDE_THE_LEDGER,
     BookEvent,
     event_paths,
     keep_original,
@@ -33,6 +34,7 @@ from fieldbook.season.ledger import Ledger
 from fieldbook.season.ledger_apply import Entry
 from fieldbook.season.merge import ANSWER, Cell, Outcome, Ruling
 from fieldbook.season.past import PastVisits
+from fieldbook.season.photos import keep_photos
 from fieldbook.season.season import Season
 from fieldbook.season.tables import cell_words
 from fieldbook.season.temps import SeasonTemps
@@ -78,9 +80,10 @@ class Loaded:
     data: bytes
     identities: Path
     fault: str | None = None
+    keep_position: bool = False
 
 
-def _load(path: Path, identities: Path) -> Loaded:
+def _load(path: Path, season: Season) -> Loaded:
     """Load no more than the guard may let through; a pipe or a device is no file."""
     name, data, fault = one_line(path.name), b"", None
     try:
@@ -91,7 +94,13 @@ def _load(path: Path, identities: Path) -> Loaded:
             fault = "it is no plain file"
     except OSError as refusal:
         fault = refusal.strerror or "?"
-    return Loaded(name=name, data=data, identities=identities, fault=fault)
+    return Loaded(
+        name=name,
+        data=data,
+        identities=season.folder.identities,
+        fault=fault,
+        keep_position=season.settings.keep_photo_position,
+    )
 
 
 def read_books(season: Season, paths: Iterable[Path]) -> Iterator[tuple[Path, bytes, ReadBook]]:
@@ -104,7 +113,7 @@ def read_books(season: Season, paths: Iterable[Path]) -> Iterator[tuple[Path, by
     def loaded() -> Iterator[Loaded]:
         for path in paths:
             if not _is_gone(season, path):
-                turn.append((path, _load(path, season.folder.identities)))
+                turn.append((path, _load(path, season)))
                 yield turn[-1][1]
 
     for outcome in isolated(read_loaded, loaded()):
@@ -121,7 +130,9 @@ def read_loaded(sent: Loaded) -> ReadBook:
     """Read a loaded file; run it in a worker process."""
     if sent.fault is not None:
         return _refused("file-unreadable", sent.name, detail=sent.fault)
-    return read_book(sent.data, sent.name, identities=sent.identities)
+    return read_book(
+        sent.data, sent.name, identities=sent.identities, keep_position=sent.keep_position
+    )
 
 
 def _refused(code: str, name: str, **params: str) -> ReadBook:
@@ -195,13 +206,14 @@ def _take_one(
         seen = problem("book-seen", Place(file=read.book.file), when=before[:10])
         return Taken(path=path, accepted=False, verdict=None, problems=(seen,))
     verdict = judge(season, ledger, read.book, local(season, now).date(), temps)
-    if not verdict.readings:
+    if not verdict.readings and not verdict.photos:
         return Taken(path=path, accepted=False, verdict=None, problems=verdict.problems)
     event = _event(season, read.book, verdict, now)
     entries = ledger.foresee(event)
     told = (*verdict.problems, *_changed_since(ledger, entries, read.book.file))
     event = replace(event, verdict=replace(verdict, problems=told))
     keep_original(season.folder, data, event.sha256, _suffix(data))
+    keep_photos(season.folder, read.book, verdict.photos)
     write_event(season.folder, event)
     ledger.catch_up()
     return _taken(path, event.verdict, entries)
@@ -320,7 +332,7 @@ def rebuild(folder: SeasonFolder) -> tuple[int, list[Problem]]:
     """
     with season_lock(folder):
         problems = kept_problems(folder)
-        if any(found.code != "kept-original-damaged" for found in problems):
+        if any(found.code not in BESIDE_THE_LEDGER for found in problems):
             return 0, problems
         events = len(event_paths(folder))
         if not events and folder.ledger.exists():

@@ -18,6 +18,7 @@ from fieldbook.season.events import BookEvent, Event, read_events
 from fieldbook.season.folder import SeasonFolder
 from fieldbook.season.ledger_apply import Entry, apply_event, cleared_cells, entries_of
 from fieldbook.season.ledger_cells import cell_readings, cell_sides
+from fieldbook.season.ledger_photos import standing_photos
 from fieldbook.season.ledger_rows import question
 from fieldbook.season.merge import Cell
 from fieldbook.season.stored import StoredVisit
@@ -149,6 +150,7 @@ class Ledger:
         heads = [dict(row) for row in rows]
         field_of = {head["visit_id"]: head["field_id"] for head in heads}
         records = {sheet.name: self._records(sheet, field_of) for sheet in ledger_sheets()}
+        photos = standing_photos(self._connection)
         self._connection.rollback()
         return [
             StoredVisit(
@@ -156,6 +158,7 @@ class Ledger:
                 records={
                     name: tuple(found.get(head["visit_id"], ())) for name, found in records.items()
                 },
+                photos=photos.get(head["visit_id"], ()),
             )
             for head in heads
         ]

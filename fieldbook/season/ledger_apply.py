@@ -18,6 +18,7 @@ from fieldbook.season.ledger_cells import (
     cell_sides,
     standing_questions,
 )
+from fieldbook.season.ledger_photos import enter_photos
 from fieldbook.season.ledger_rows import question_row, reading_row, record_rows
 from fieldbook.season.merge import Cell, Outcome, Ruling, cell_of, cleared, merged, sent
 from fieldbook.season.reasked import asked_cell, entered, is_asked, is_over
@@ -57,6 +58,7 @@ def apply_event(connection: sa.Connection, event: Event) -> None:
         _end_questions(connection, entry.over, event.sequence)
     asked = (question for entry in entries.values() for question in entry.questions)
     _ask(connection, asked, event.sequence)
+    enter_photos(connection, event.verdict.photos, event.sequence)
     for visit_id in entries:
         _renew_records(connection, visit_id)
 

@@ -14,6 +14,7 @@ from fieldbook.check.book import CheckedBook
 from fieldbook.jobs import isolated
 from fieldbook.problems import Place, Problem, line, problem
 from fieldbook.season.events import (
+    BESIDE_THE_LEDGER,
     BookEvent,
     book_events,
     event_name,
@@ -61,7 +62,7 @@ class Rechecked:
 def recheck(season: Season) -> Rechecked:
     """Judge every kept original again; nothing below the season folder changes."""
     problems = kept_problems(season.folder)
-    if any(found.code != "kept-original-damaged" for found in problems):
+    if any(found.code not in BESIDE_THE_LEDGER for found in problems):
         return Rechecked(books=0, changes=(), problems=tuple(problems))
     changes: list[Change] = []
     count = 0
@@ -100,7 +101,8 @@ def _judged(season: Season, damaged: set[str]) -> Iterator[tuple[BookEvent, Chec
 
 def _damaged(season: Season, problems: list[Problem]) -> set[str]:
     """Return the hashes of originals that are gone or changed: their books can't be judged."""
-    names = {str(dict(found.params)["event"]) for found in problems}
+    gone = (found for found in problems if found.code == "kept-original-damaged")
+    names = {str(dict(found.params)["event"]) for found in gone}
     return {
         event.sha256 for event in book_events(season.folder) if event_name(event.sequence) in names
     }

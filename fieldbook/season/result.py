@@ -342,6 +342,21 @@ class OutlookResult:
 
 
 @dataclass(frozen=True, kw_only=True)
+class PhotoResult:
+    """One picture of a visit, kept under its hash, and what its scout says of it."""
+
+    visit_id: str
+    photo: int
+    day: datetime.date | None
+    scout: str
+    stop: int | None
+    remark: str | None
+    sha256: str
+    width_px: int
+    height_px: int
+
+
+@dataclass(frozen=True, kw_only=True)
 class PlantingResult:
     """One hybrid and planting date of the field, and its area."""
 
@@ -391,6 +406,7 @@ class FieldResult:
     may_enter: str
     use: str | None = None
     around_silking: tuple[WeatherDay, ...] = ()
+    photos: tuple[PhotoResult, ...] = ()
     questions: tuple[Problem, ...] = ()
     notes: tuple[Problem, ...] = ()
     confirmed: tuple[Problem, ...] = ()

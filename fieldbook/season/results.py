@@ -21,6 +21,7 @@ from fieldbook.season.leaves import fungicide, leaves
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.notes import planting_notes, sampling_notes, width_notes
 from fieldbook.season.outlook import outlook
+from fieldbook.season.photos import field_photos
 from fieldbook.season.pollination import (
     days_around,
     has_late_silks,
@@ -199,6 +200,7 @@ def _field(
         may_enter=may_enter(field, settings.language),
         use=field.use,
         around_silking=days_around(silked, ahead.weather),
+        photos=field_photos(seen, {one.scout_id: one.name for one in settings.scouts}),
         questions=tuple(found for found in asked if found.weight is not Weight.NOTE),
         notes=(
             *notes,

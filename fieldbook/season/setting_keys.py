@@ -13,6 +13,7 @@ from fieldbook.season.setting_rules import (
     STATION_NAME,
     TEXT,
     TIME_ZONE,
+    YES_OR_NO,
     Rule,
     number,
     one_of,
@@ -237,10 +238,36 @@ _REPORT = Section(
         ),
     ),
 )
+_PHOTOS = Section(
+    name="photos",
+    comment="Photos in books. Whatever a camera writes beside a picture is left behind.",
+    keys=(
+        Key(
+            name="keep_position",
+            attribute="keep_photo_position",
+            rule=YES_OR_NO,
+            default=False,
+            comment="Whether the place where a photo was taken stays in it, for whoever gets a "
+            "report.",
+        ),
+    ),
+)
 FIGURES = Section(
     name="figures",
     comment="Figures of your own in place of the printed ones. Every report says so.",
     free=FIGURE,
     example='[figures]\n"heat.base_f" = 50',
 )
-SECTIONS = (TOP, _MARKET, _SAMPLING, _PLAN, _FUNGICIDE, _REPORT, STATIONS, SCOUTS, HYBRIDS, FIGURES)
+SECTIONS = (
+    TOP,
+    _MARKET,
+    _SAMPLING,
+    _PLAN,
+    _FUNGICIDE,
+    _REPORT,
+    _PHOTOS,
+    STATIONS,
+    SCOUTS,
+    HYBRIDS,
+    FIGURES,
+)

@@ -103,6 +103,12 @@ def _text(value: Any) -> str:
     return value.strip()
 
 
+def _yes_or_no(value: Any) -> bool:
+    if not isinstance(value, bool):
+        raise UnfitError
+    return value
+
+
 def _id(value: Any) -> str:
     text = _text(value)
     if len(text) > _LONGEST_ID or not text[0].isalnum():
@@ -182,6 +188,7 @@ def nearest(key: str, known: Collection[str]) -> str | None:
     return folded[near[0]] if near else None
 
 
+YES_OR_NO = Rule(wanted="true or false, without quotes", read=_yes_or_no)
 TEXT = Rule(wanted="one line of text, at most 200 characters", read=_text)
 ID = Rule(wanted="up to 40 letters, digits and - _ . without blanks", read=_id)
 STATION_NAME = Rule(

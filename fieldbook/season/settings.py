@@ -100,6 +100,7 @@ class Settings:
     hybrids: tuple[HybridCounts, ...] = ()
     figures: Mapping[str, Figure] = field(default_factory=dict)
     sender: str | None = None
+    keep_photo_position: bool = False
     leaf_rule: str = RULES[0]
     fungicide_cost_per_ac: float | None = None
     fungicide_gain_bu_ac: float | None = None

@@ -5,10 +5,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from fieldbook.check.photos import Photo
+
 
 @dataclass(frozen=True, kw_only=True)
 class StoredVisit:
-    """A visit as the ledger has it, with its sheets' rows as records."""
+    """A visit as the ledger has it, with its sheets' rows as records and its photos."""
 
     visit_id: str
     field_id: str
@@ -18,6 +20,7 @@ class StoredVisit:
     row_width_in: float
     sequence: int
     records: Mapping[str, tuple[Any, ...]]
+    photos: tuple[Photo, ...] = ()
 
 
 def visit_day(visit: StoredVisit) -> date | None:

@@ -83,6 +83,19 @@ QUESTIONS = sa.Table(
     sa.Column("replaced_by", sa.Integer),
 )
 
+PHOTOS = sa.Table(
+    "photos",
+    METADATA,
+    sa.Column("visit_id", sa.String, primary_key=True),
+    sa.Column("photo", sa.Integer, primary_key=True),
+    sa.Column("at", sa.Integer, primary_key=True),
+    sa.Column("sequence", sa.Integer, primary_key=True),
+    sa.Column("sha256", sa.String, nullable=False),
+    sa.Column("width_px", sa.Integer, nullable=False),
+    sa.Column("height_px", sa.Integer, nullable=False),
+    sa.Column("replaced_by", sa.Integer),
+)
+
 DECISIONS = sa.Table(
     "decisions",
     METADATA,

@@ -33,12 +33,21 @@ class VisitPlan:
 
 
 @dataclass(frozen=True, kw_only=True)
+class LaidPicture:
+    """A picture to be put into a book: floating over its row, or placed in the cell itself."""
+
+    data: bytes
+    in_cell: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
 class BookPlan:
     """A whole book.
 
     ``kernel_counts`` are thousands of kernels per bushel by grain-fill key, for the live yield.
     ``entries`` are values to fill in beforehand, by sheet, row key and column, in stored units.
     ``asked`` are the questions of a correction book, by the cell that they are about.
+    ``pictures`` lie in the rows of the Photos sheet, by field and number.
     """
 
     identity: Identity
@@ -49,6 +58,7 @@ class BookPlan:
     visits: tuple[VisitPlan, ...]
     entries: Mapping[EntryKey, EntryValue] = field(default_factory=dict)
     asked: Mapping[EntryKey, str] = field(default_factory=dict)
+    pictures: Mapping[tuple[str, int], LaidPicture] = field(default_factory=dict)
 
     @property
     def units(self) -> System:

@@ -33,6 +33,7 @@ from fieldbook.workbook.grid import MARK
 from fieldbook.workbook.guard import Inspection, inspect
 from fieldbook.workbook.lists import IDENTITY_NAME, identity_from_json
 from fieldbook.workbook.older import HEADER_ROWS, folded, with_choices_of_now, with_heads_of_now
+from fieldbook.workbook.photos import photos_of
 
 _SHARE_OF_LABELS = 0.6
 
@@ -88,12 +89,15 @@ class ReadRoster:
     units: System | None = None
 
 
-def read_book(data: bytes, file: str, *, identities: Path | None = None) -> ReadBook:
+def read_book(
+    data: bytes, file: str, *, identities: Path | None = None, keep_position: bool = False
+) -> ReadBook:
     """Read a book's bytes; every fault is a problem that carries the file's name.
 
     `identities` names the folder where `BOOK_ID.json` was kept when a book was written. What was
     kept counts before what the file says of itself, and is found by the mark on any of its sheets,
-    so that a book which lost its Identity sheet is still known.
+    so that a book which lost its Identity sheet is still known. `keep_position` lets its pictures
+    keep the place where they were taken.
     """
     raw, notes = _open(data)
     if raw is None:
@@ -105,14 +109,21 @@ def read_book(data: bytes, file: str, *, identities: Path | None = None) -> Read
     if isinstance(form, Problem):
         return _refused(file, form)
     found, more = _sheets(_as_now(raw, form), form.sheets)
+    shown = [found[one.sheet.name] for one in form.sheets if _shows(one, found)]
+    photos, faults = photos_of(data, shown, keep_position=keep_position)
     book = BookEntries(
         file=file,
         sha256=hashlib.sha256(data).hexdigest(),
         identity=identity,
         sheets=with_choices_of_now(found, form, identity.language),
-        problems=_named((*notes, *form.notes, *more), file),
+        problems=_named((*notes, *form.notes, *more, *faults), file),
+        photos=photos,
     )
     return ReadBook(book=book, problems=())
+
+
+def _shows(form: SheetForm, found: Mapping[str, SheetEntries]) -> bool:
+    return form.sheet.pictures and form.sheet.name in found
 
 
 def _as_now(raw: tuple[RawSheet, ...], form: ReadForm) -> tuple[RawSheet, ...]:

@@ -11,6 +11,7 @@ from fieldbook.words import say
 from fieldbook.workbook import live
 from fieldbook.workbook.data_sheet import DataSheet, Formula, Line, Link, LiveColumn, RowKey
 from fieldbook.workbook.grid import FIRST_ROW, LOOK, Extra, Grid
+from fieldbook.workbook.lay import lay_pictures, with_plain_names
 from fieldbook.workbook.lists import LISTS_TITLE, write_identity, write_lists
 from fieldbook.workbook.paper import Paper
 from fieldbook.workbook.plan import BookPlan, EntryKey, VisitPlan
@@ -74,9 +75,13 @@ def write_book(plan: BookPlan) -> bytes:
             links=_links(name, lines, grids),
             live=_live_columns(plan, name, grids),
         ).write()
+        if grid.form.sheet.pictures:
+            lay_pictures(sheets[name], grid, lines[name], plan.pictures)
     write_start(paper, start, plan, round_, grids, lines)
     start.activate()
-    return paper.close()
+    written = paper.close()
+    in_cells = any(picture.in_cell for picture in plan.pictures.values())
+    return with_plain_names(written) if in_cells else written
 
 
 def _width(form: SheetForm) -> int:
