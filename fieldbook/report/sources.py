@@ -38,14 +38,24 @@ class FigureLine:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Source:
+    """Who published it, where, and when; ``where`` is empty where the name says it."""
+
+    who: str
+    where: str
+    year: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Sources:
     """What no source carries alone, by how well it is known, and who published all the rest.
 
-    Published figures stand in the results; here only those who published them are named.
+    Published figures stand in the results; here only those who published them are named. Paper
+    leaves out where: it would fill a third page.
     """
 
     groups: tuple[tuple[str, tuple[FigureLine, ...]], ...]
-    references: tuple[str, ...]
+    references: tuple[Source, ...]
 
 
 def sources_of(keys: Iterable[str], figures: Figures, language: str) -> Sources:
@@ -93,9 +103,11 @@ def _unit(unit: str, language: str) -> str:
     return say(_UNITS.get(unit, unit), language)
 
 
-def _reference(reference: Reference) -> str:
-    """Name who published it and when; titles would fill a third page."""
-    who = reference.author
-    if reference.institution not in who:
-        who = f"{who}, {reference.institution}"
-    return f"{who}, {reference.year}" if reference.year else who
+def _reference(reference: Reference) -> Source:
+    """Name who published it, where and when; titles would fill a third page."""
+    at_home = reference.institution in reference.author
+    return Source(
+        who=reference.author,
+        where="" if at_home else f", {reference.institution}",
+        year=f", {reference.year}" if reference.year else "",
+    )
