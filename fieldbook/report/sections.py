@@ -183,17 +183,21 @@ def _pages(
 ) -> tuple[tuple[Section, ...], tuple[Section, ...]]:
     """Return the sections of the first page and those behind it.
 
-    Where the first page is too full, the picture of its last section stands behind it, and where
-    that is not enough, how pollination went does, too.
+    Where the first page is too full, how pollination went stands behind it, or the picture of its
+    last section, or both.
     """
-    front = _sections(result, amounts, context.figures)
-    behind = _behind(result, amounts, context.figures)
-    for move in (_picture_behind, _pollination_behind):
+    language = amounts.language
+    whole = (
+        _sections(result, amounts, context.figures),
+        _behind(result, amounts, context.figures),
+    )
+    less = _picture_behind(*whole, language)
+    least = _pollination_behind(*less, language)
+    for front, behind in (whole, _pollination_behind(*whole, language), less):
         drawn = [(one.sentences, one.picture.wide if one.picture else None) for one in front]
         if first_page_holds(*opening, drawn, context.paper):
-            break
-        front, behind = move(front, behind, amounts.language)
-    return front, behind
+            return front, behind
+    return least
 
 
 _Sections = tuple[Section, ...]

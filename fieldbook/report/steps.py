@@ -29,6 +29,16 @@ _TASSEL, _SILK, _RIPE = "VT", "R1", "R6"
 _YOU = "You"
 _YOU_OR_SCOUT = "You or your scout"
 _PLAN = "Plan the harvest, at {pct} % moisture"
+_TURNS = {
+    (False, False): _PLAN,
+    (True, False): "Harvest this field among the first: stalks give way",
+    (False, True): "Harvest this field early and have the grain tested: ears are mouldy",
+    (True, True): "Harvest this field among the first and have the grain tested: stalks give way "
+    "and ears are mouldy",
+}
+"""What to do at harvest, by whether stalks and mould are over their line."""
+
+_UNSURE = " (too few were looked at to be sure)"
 _NO_RULE_MET = "Decide on a fungicide; the rule that we use does not ask for one so far"
 
 
@@ -248,15 +258,10 @@ def _turn(ripe: RipeResult | None) -> tuple[str, str]:
     """Say how the field stands in the order of harvest, and who decides on its grain."""
     falls = ripe is not None and _is_over(ripe.stalks)
     moulds = ripe is not None and _is_over(ripe.mouldy)
-    if moulds:
-        text = "Harvest this field early and have the grain tested: ears are mouldy"
-        if falls:
-            text = "Harvest this field among the first and have the grain tested: stalks give "
-            text += "way and ears are mouldy"
-        return text, "You with your buyer and feed adviser"
-    if falls:
-        return "Harvest this field among the first: stalks give way", _YOU
-    return _PLAN, _YOU
+    over = [walk for walk in (ripe.stalks, ripe.mouldy) if _is_over(walk)] if ripe else []
+    is_sure = all(walk is not None and walk.lines[0].side == ABOVE for walk in over)
+    text = _TURNS[falls, moulds] + ("" if is_sure else _UNSURE)
+    return text, "You with your buyer and feed adviser" if moulds else _YOU
 
 
 def _is_over(walk: WalkReading | None) -> bool:

@@ -217,6 +217,14 @@ def test_failing_stalks_and_mould_turn_the_harvest(
     assert (line[0], line[2]) == (what, who)
 
 
+def test_a_share_from_too_few_says_so():
+    """Over the line by what was read, but not for sure: the line does not claim more."""
+    ripe = factory.ripening(failed=(3, 1, 4, 2, 2), mouldy=(0,) * 5)
+    line = one_of(factory.full(ripe=ripe), "Harvest")
+    assert line is not None
+    assert line[0].endswith("stalks give way (too few were looked at to be sure)")
+
+
 def test_falling_stalks_wait_for_no_forecast():
     """Without a dry-down date such a field is still told."""
     falling = factory.full(
