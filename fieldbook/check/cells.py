@@ -1,6 +1,7 @@
 """One typed cell: its stored value, or the fault that keeps it from being one."""
 
 import difflib
+import math
 import re
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -71,17 +72,24 @@ def _text(value: CellValue) -> Parsed:
 
 def _number(column: Column, value: CellValue, units: System) -> Parsed:
     if isinstance(value, bool):
-        return _fault("not-a-number", typed=typed_text(value), suggestion="")
+        return _no_number(value)
     if isinstance(value, int | float):
-        return Parsed(value=_stored(column, float(value), units))
+        stored = _stored(column, float(value), units)
+        return Parsed(value=stored) if math.isfinite(stored) else _no_number(value)
     if isinstance(value, datetime | date):
         return _fault("date-for-number", typed=typed_text(value))
     text = str(value).strip(_BLANKS)
-    if re.fullmatch(r"[+-]?\d+(\.\d+)?", text):
-        read = _stored(column, float(text), units)
+    if not re.fullmatch(r"[+-]?\d+(\.\d+)?", text):
+        return _no_number(value, _suggestion(text))
+    read = _stored(column, float(text), units)
+    if math.isfinite(read):
         note = (("typed", text[:_SHOWN]), ("read", number_words(float(text))))
         return Parsed(value=read, code="number-as-text", params=note)
-    return _fault("not-a-number", typed=typed_text(value), suggestion=_suggestion(text))
+    return _no_number(value)  # hundreds of digits
+
+
+def _no_number(value: CellValue, suggestion: str = "") -> Parsed:
+    return _fault("not-a-number", typed=typed_text(value), suggestion=suggestion)
 
 
 def _stored(column: Column, value: float, units: System) -> float | int:

@@ -6,6 +6,7 @@ another order, and hidden rows. Values come from python-calamine, behind the gua
 
 import hashlib
 import io
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -185,6 +186,8 @@ def _values(data: bytes, looked: Inspection) -> tuple[RawSheet, ...]:
 def _plain(value: Any) -> CellValue:
     if value == "" or value is None:
         return None
+    if isinstance(value, float) and not math.isfinite(value):
+        return str(value)  # no app shows such a number; as a text it is told like any other
     if isinstance(value, str | bool | int | float | datetime | date):
         return value
     return str(value)

@@ -57,6 +57,13 @@ def test_text_in_a_number_cell_is_a_fault_with_a_suggestion(
     assert said == (f"Meant {suggestion}? " if suggestion else "")
 
 
+def test_numbers_beyond_all_numbers_are_no_numbers() -> None:
+    """Hundreds of digits, or what grows beyond all numbers in other units, are told, not read."""
+    assert parsed(ROWS, "9" * 400) == (None, "not-a-number")
+    assert parsed(LENGTH, 1e308, System.METRIC) == (None, "not-a-number")
+    assert parsed(LENGTH, 1e300, System.METRIC)[1] is None
+
+
 def test_a_clean_number_kept_as_text_is_read_and_noted() -> None:
     """A tablet that stores 16 as text loses nothing."""
     assert parsed(ROWS, " 16 ") == (16, "number-as-text")

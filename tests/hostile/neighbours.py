@@ -92,15 +92,18 @@ class Told:
 def command(season: Path) -> Told:
     """Take in whatever lies in incoming/, in a process of its own."""
     run = [sys.executable, "-c", _COMMAND, "intake", "--season", str(season)]
-    with tempfile.TemporaryFile("w+") as words:
-        process = subprocess.Popen(
-            [sys.executable, "-c", _LAUNCHER, *run, "--as-of", _AS_OF],
+    launched = [sys.executable, "-c", _LAUNCHER, *run, "--as-of", _AS_OF]
+    with (
+        tempfile.TemporaryFile("w+") as words,
+        subprocess.Popen(
+            launched,
             stdout=subprocess.PIPE,
             stderr=words,
             text=True,
             errors="replace",
             start_new_session=True,
-        )
+        ) as process,
+    ):
         watch = threading.Timer(_GIVEN_UP_S, os.killpg, (process.pid, signal.SIGKILL))
         watch.start()
         seconds = dict(_timed(process))

@@ -3,16 +3,19 @@
 import errno
 import io
 import json
+import re
 import sqlite3
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import partial
 from pathlib import Path
 
 import pytest
 import sqlalchemy
 from click.testing import CliRunner
+from hostile.books import repacked, unzipped
 from openpyxl import load_workbook
 from seasons import NOW, ROWS, book_plan, good_visit, small_season, write_filled
 
@@ -156,6 +159,23 @@ def test_a_forged_identity_is_refused_and_the_next_book_is_taken_in(
     assert [found.code for found in first.open_problems] == ["file-not-a-book"]
     assert second.accepted
     assert len(list(season.folder.events.iterdir())) == 1
+
+
+@pytest.mark.parametrize("number", ["NaN", "INF", "-inf", "1e999", "9" * 400])
+def test_a_number_that_is_none_is_asked_and_the_next_book_is_taken_in(
+    season: Season, tmp_path: Path, number: str
+) -> None:
+    """Where the file itself holds no finite number, that cell is told and nothing stops."""
+    odd, good = (
+        write_filled(tmp_path / name, season, good_visit("A1")) for name in ("odd", "good")
+    )
+    sheets = [name for name in unzipped(odd.read_bytes()) if "worksheets/sheet" in name]
+    change = partial(re.sub, rb"<v>31</v>", b"<v>%s</v>" % number.encode())
+    odd.write_bytes(repacked(odd.read_bytes(), dict.fromkeys(sheets, change)))
+    first, second = take_in(season, [odd, good], now=NOW)
+    assert first.accepted
+    assert ("not-a-number", "ears") in [(p.code, p.place.column) for p in first.open_problems]
+    assert second.accepted
 
 
 def dump(season: Season) -> list[str]:
