@@ -1,6 +1,6 @@
 """What the curve of heat is drawn with: stages, months, and the words beneath."""
 
-from datetime import date
+from datetime import date, timedelta
 
 from babel.dates import format_date
 
@@ -29,8 +29,16 @@ def month_starts(curve: HeatCurve, language: str) -> list[tuple[date, str]]:
     return [(first, format_date(first, "MMM", locale=language)) for first in firsts]
 
 
-def heat_caption(curve: HeatCurve, amounts: Amounts) -> str:
+def heat_caption(result: FieldResult, curve: HeatCurve, amounts: Amounts) -> str:
     """Say how this year stands against past ones, and what is what."""
+    known = _heat_words(curve, amounts)
+    ends = curve.planted + timedelta(days=len(curve.own_f) - 1)
+    if any(mark.day > ends for mark in heat_marks(result)):
+        return f"{known} {say('Rings: stages ahead.', amounts.language)}"
+    return known
+
+
+def _heat_words(curve: HeatCurve, amounts: Amounts) -> str:
     at = len(curve.own_f) - 1
     ours, usual = amounts.heat(curve.own_f[at]), amounts.heat(curve.middle_f[at])
     band = (
@@ -40,7 +48,7 @@ def heat_caption(curve: HeatCurve, amounts: Amounts) -> str:
     )
     return say(
         "Heat since planting: {ours} so far, {usual} by this day in the middle of {years} past "
-        "years. Heavy line: this year; dashed: that middle; grey: {band}. Rings: stages ahead.",
+        "years. Heavy line: this year; dashed: that middle; grey: {band}.",
         amounts.language,
         ours=ours,
         usual=usual,

@@ -114,7 +114,7 @@ def stops_picture(result: FieldResult, amounts: Amounts) -> Picture | None:
 def heat_picture(curve: HeatCurve, result: FieldResult, amounts: Amounts) -> Picture | None:
     """Draw heat since planting against past years."""
     language = amounts.language
-    caption = heat_caption(curve, amounts)
+    caption = heat_caption(result, curve, amounts)
     return _both(
         lambda width: draw_heat(
             curve,
