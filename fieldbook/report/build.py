@@ -7,11 +7,13 @@ from pathlib import Path
 
 from fieldbook.jobs import many
 from fieldbook.problems import Problem, problem
-from fieldbook.report import field_page, field_pdf, pdf_missing
+from fieldbook.report import field_page, pdf_missing
 from fieldbook.report.board_page import board_page
 from fieldbook.report.context import ReportContext
 from fieldbook.report.duewords import BoardField
+from fieldbook.report.fewer import fewer_pictures
 from fieldbook.report.harvest_page import write_harvest_order
+from fieldbook.report.pdf import page_pdf_and_count
 from fieldbook.season.blank import own_name, safe_name
 from fieldbook.season.due import field_rounds
 from fieldbook.season.figures import season_figures
@@ -22,6 +24,7 @@ from fieldbook.season.results import SeasonResults, season_results
 from fieldbook.season.season import Season
 
 BOARD = "board.html"
+SHEETS = 2
 _WORTH_A_POOL = 4
 
 
@@ -155,14 +158,25 @@ def _scouts(season: Season) -> dict[str, str]:
 
 
 def _write(job: _Job) -> tuple[Path, ...]:
-    html = field_page(job.result, job.context, job.templates)
-    page = job.stem.with_suffix(".html")
-    write_safely(page, html.encode("utf-8"))
+    page, sheet = (job.stem.with_suffix(ending) for ending in (".html", ".pdf"))
     if not job.pdf:
+        html = field_page(job.result, job.context, job.templates)
+        write_safely(page, html.encode("utf-8"))
         return (page,)
-    sheet = job.stem.with_suffix(".pdf")
-    write_safely(sheet, field_pdf(html, job.context))
+    html, made = _fitting(job)
+    write_safely(page, html.encode("utf-8"))
+    write_safely(sheet, made)
     return page, sheet
+
+
+def _fitting(job: _Job) -> tuple[str, bytes]:
+    """Write a page and its PDF; what only explains is left out where two sheets can't hold it."""
+    for result in fewer_pictures(job.result):
+        html = field_page(result, job.context, job.templates)
+        made, count = page_pdf_and_count(html)
+        if count <= SHEETS:
+            break
+    return html, made
 
 
 def report_name(result: FieldResult) -> str:

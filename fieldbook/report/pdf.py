@@ -50,11 +50,23 @@ def page_pdf(html: str) -> bytes:
     OSError
         Where Pango is missing; see `pdf_missing`.
     """
+    return page_pdf_and_count(html)[0]
+
+
+def page_pdf_and_count(html: str) -> tuple[bytes, int]:
+    """Write any page of ours as a PDF, and say how many sheets of paper it takes.
+
+    Raises
+    ------
+    OSError
+        Where Pango is missing; see `pdf_missing`.
+    """
     import weasyprint
 
     page = weasyprint.HTML(string=html, url_fetcher=_fetcher(), base_url=None)
-    made: bytes = page.write_pdf(font_config=_fonts(), pdf_variant=_VARIANT)
-    return made
+    laid = page.render(font_config=_fonts(), pdf_variant=_VARIANT)
+    made: bytes = laid.write_pdf(pdf_variant=_VARIANT)
+    return made, len(laid.pages)
 
 
 @cache

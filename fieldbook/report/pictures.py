@@ -14,16 +14,20 @@ from fieldbook.report.drawings import (
     StageRow,
     draw_dayline,
     draw_ear,
+    draw_heat,
     draw_ladder,
+    draw_standing,
     draw_stops,
     draw_strip,
 )
 from fieldbook.report.earwords import ear_about
+from fieldbook.report.heatpicture import heat_caption, heat_factor, heat_marks, month_starts
 from fieldbook.report.leafwords import ladder_about, ladder_caption, ladder_rows
 from fieldbook.report.stagewords import next_stage, span_words, when_words
+from fieldbook.report.standingpicture import spots, standing_caption
 from fieldbook.report.words import REASONS, stage_words
 from fieldbook.report.yieldwords import stops_caption
-from fieldbook.season.result import EarsResult, FieldResult, LeavesResult, StageResult
+from fieldbook.season.result import EarsResult, FieldResult, HeatCurve, LeavesResult, StageResult
 from fieldbook.words import say
 
 _BEFORE = timedelta(10)  # a visit longer before all that is drawn would only squeeze the rest
@@ -100,6 +104,41 @@ def stops_picture(result: FieldResult, amounts: Amounts) -> Picture | None:
             units=amounts.units,
             width=width,
             title=say("Yield by stop", language),
+            about=caption,
+            language=language,
+        ),
+        caption,
+    )
+
+
+def heat_picture(curve: HeatCurve, result: FieldResult, amounts: Amounts) -> Picture | None:
+    """Draw heat since planting against past years."""
+    language = amounts.language
+    caption = heat_caption(result, curve, amounts)
+    return _both(
+        lambda width: draw_heat(
+            curve,
+            heat_marks(result),
+            month_starts(curve, language),
+            factor=heat_factor(amounts),
+            width=width,
+            title=say("Heat since planting", language),
+            about=caption,
+        ),
+        caption,
+    )
+
+
+def standing_picture(result: FieldResult, amounts: Amounts) -> Picture | None:
+    """Draw where the stops were, or nothing where fewer than three have a place."""
+    language = amounts.language
+    caption = standing_caption(result, language)
+    return _both(
+        lambda width: draw_standing(
+            spots(result),
+            units=amounts.units,
+            width=width,
+            title=say("Where we stood", language),
             about=caption,
             language=language,
         ),

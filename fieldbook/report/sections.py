@@ -22,7 +22,9 @@ from fieldbook.report.pictures import (
     Picture,
     dayline_picture,
     ear_picture,
+    heat_picture,
     ladder_picture,
+    standing_picture,
     stops_picture,
     strip_picture,
 )
@@ -246,6 +248,8 @@ def _behind(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[Se
         *_gaps_section(result, amounts, figures),
         *_leaves_section(result, amounts, figures),
         *_ripe_section(result, amounts, figures),
+        *_where_section(result, amounts),
+        *_heat_section(result, amounts),
     )
 
 
@@ -303,6 +307,20 @@ def _ripe_section(result: FieldResult, amounts: Amounts, figures: Figures) -> It
     if result.weighed:
         words = weighed_words(result.weighed, result.methods, amounts)
         yield Section(heading=say("Grain weighed", amounts.language), sentences=(words,))
+
+
+def _heat_section(result: FieldResult, amounts: Amounts) -> Iterator[Section]:
+    if result.heat_curve:
+        picture = heat_picture(result.heat_curve, result, amounts)
+        heading = say("Heat since planting", amounts.language)
+        yield Section(heading=heading, sentences=(), picture=picture)
+
+
+def _where_section(result: FieldResult, amounts: Amounts) -> Iterator[Section]:
+    picture = standing_picture(result, amounts)
+    if picture:
+        heading = say("Where we stood", amounts.language)
+        yield Section(heading=heading, sentences=(), picture=picture)
 
 
 def _ahead_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Section]:

@@ -209,6 +209,9 @@ def _stop(stop: StopResult) -> dict[str, Any]:
         "ears_used": stop.ears_used,
         "yield_bu_ac": _number(stop.yield_bu_ac),
         "left_out": stop.left_out,
+        "latitude": stop.latitude,
+        "longitude": stop.longitude,
+        "place_typed": stop.place_typed,
     }
 
 

@@ -75,12 +75,26 @@ def measure_words(row_width_in: float, units: System) -> str:
     return feet_and_inches(row_length_ft(row_width_in))
 
 
+def planned_places(field: Field, stops: int, *, seed: str) -> tuple[tuple[float, float], ...]:
+    """Return latitude and longitude of a field's stops as laid out; none without the field's."""
+    if field.latitude is None or field.longitude is None or not stops:
+        return ()
+    spots = draw_spots(field.acres, stops, seed)
+    return tuple(_place(field.acres, (field.latitude, field.longitude), spot) for spot in spots)
+
+
 def _go_to(field: Field, spot: Spot, language: str) -> str:
     if field.latitude is None or field.longitude is None:
         along, across = (max(1, round(ft / _PACE_FT)) for ft in (spot.along_ft, spot.across_ft))
         return say("Paces: {along} along, {across} across", language, along=along, across=across)
-    side = math.sqrt(field.acres * _FT2_PER_AC)
+    latitude, longitude = _place(field.acres, (field.latitude, field.longitude), spot)
+    return f"{latitude:.5f}, {longitude:.5f}"
+
+
+def _place(acres: float, middle: tuple[float, float], spot: Spot) -> tuple[float, float]:
+    latitude, longitude = middle
+    side = math.sqrt(acres * _FT2_PER_AC)
     north = (spot.along_ft - side / 2) / _FT_PER_DEGREE
-    shrink = math.cos(math.radians(field.latitude))
+    shrink = math.cos(math.radians(latitude))
     east = (spot.across_ft - side / 2) / (_FT_PER_DEGREE * shrink)
-    return f"{field.latitude + north:.5f}, {field.longitude + east:.5f}"
+    return latitude + north, longitude + east

@@ -33,7 +33,8 @@ class StopResult:
 
     ``left_out`` is None where the stop is in the field figure, else why not: one of
     ``end-rows``, ``edge``, ``low-ground``, ``replant``, ``no-count``, ``no-kernels``.
-    ``yield_bu_ac`` is at the likely kernel weight.
+    ``yield_bu_ac`` is at the likely kernel weight. Its place is the planned one unless
+    ``place_typed``: then the scout stood elsewhere.
     """
 
     stop: int
@@ -45,6 +46,9 @@ class StopResult:
     yield_bu_ac: float | None
     left_out: str | None
     remark: str | None = None
+    latitude: float | None = None
+    longitude: float | None = None
+    place_typed: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -198,6 +202,23 @@ class HeatResult:
     past_years: int
     days_filled: int
     days_missing: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeatCurve:
+    """Sums of heat since planting, a value a day from then on [GDD F].
+
+    ``own_f`` ends with the weather on file, the others go on. ``low_f`` and ``high_f`` hold eight
+    of ten past years, or with few years all of them: ``is_whole_range``.
+    """
+
+    planted: datetime.date
+    own_f: tuple[float, ...]
+    low_f: tuple[float, ...]
+    middle_f: tuple[float, ...]
+    high_f: tuple[float, ...]
+    years: int
+    is_whole_range: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -407,6 +428,7 @@ class FieldResult:
     use: str | None = None
     around_silking: tuple[WeatherDay, ...] = ()
     photos: tuple[PhotoResult, ...] = ()
+    heat_curve: HeatCurve | None = None
     questions: tuple[Problem, ...] = ()
     notes: tuple[Problem, ...] = ()
     confirmed: tuple[Problem, ...] = ()

@@ -17,11 +17,13 @@ from fieldbook.season.blank import may_enter
 from fieldbook.season.counts import CountedVisit, counted_visit
 from fieldbook.season.figures import season_figures, used_figures
 from fieldbook.season.gaps import gaps
+from fieldbook.season.heat_curve import heat_curve
 from fieldbook.season.leaves import fungicide, leaves
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.notes import planting_notes, sampling_notes, width_notes
 from fieldbook.season.outlook import outlook
 from fieldbook.season.photos import field_photos
+from fieldbook.season.places import with_places
 from fieldbook.season.pollination import (
     days_around,
     has_late_silks,
@@ -178,7 +180,7 @@ def _field(
         yield_=counted.yield_ if counted else None,
         weighed=weighed,
         methods=beside(weighed, counted.yield_) if weighed and counted and counted.yield_ else None,
-        stops=counted.stops if counted else (),
+        stops=with_places(counted.stops, seen, field, settings) if counted else (),
         ears=counted.ears if counted else None,
         heat=ahead.heat,
         stages=ahead.stages,
@@ -200,6 +202,7 @@ def _field(
         may_enter=may_enter(field, settings.language),
         use=field.use,
         around_silking=days_around(silked, ahead.weather),
+        heat_curve=heat_curve(planting.planted, ahead.own, ahead.years, ahead.stages, figures),
         photos=field_photos(seen, {one.scout_id: one.name for one in settings.scouts}),
         questions=tuple(found for found in asked if found.weight is not Weight.NOTE),
         notes=(
