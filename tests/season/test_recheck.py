@@ -16,8 +16,7 @@ from fieldbook.check.visit import Located, VisitDraft
 from fieldbook.cli import main
 from fieldbook.forms.roster import RosterRow
 from fieldbook.problems import Place, problem
-from fieldbook.season.intake import judge, read_books, take_in
-from fieldbook.season.ledger import Ledger
+from fieldbook.season.intake import take_in
 from fieldbook.season.recheck import Rechecked, recheck
 from fieldbook.season.season import Season, open_season
 from fieldbook.units import System
@@ -114,19 +113,24 @@ def test_a_new_rule_is_told_by_cell_and_status(
     assert "000002 b.xlsx A1.KC1: Stops 5 Ears (H9): used as 33 -> refused as 33" in done.output
 
 
-def test_a_visit_is_judged_by_what_was_known_then(season: Season, tmp_path: Path) -> None:
-    """A later stage of an earlier day came in afterwards: the first book is not asked about it."""
-    late = {**good_visit("A1"), ("fields", ("A1",), "visit_date"): date(2026, 8, 18)}
-    first = write_filled(tmp_path / "late.xlsx", season, late)
-    take(season, first)
-    early = {**good_visit("A1"), ("fields", ("A1",), "stage"): "R5"}
-    take(season, write_filled(tmp_path / "early.xlsx", season, early), days=1)
+def test_a_visit_is_judged_by_what_was_known_then(
+    season: Season, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The first book of a field is judged by no other visit, although there is one by now."""
+    known: list[tuple[str, list[str]]] = []
+
+    def look(visit: VisitDraft, context: Context) -> Iterator[Located]:
+        slip = visit.slip
+        seen = context.seen(slip.field_id, but=slip.visit_id)
+        known.append((slip.visit_id, [one.visit_id for one in seen]))
+        return iter(())
+
+    take(season, write_filled(tmp_path / "first.xlsx", season, good_visit("A1")))
+    later = {**good_visit("A1"), ("fields", ("A1",), "visit_date"): date(2026, 8, 18)}
+    take(season, write_filled(tmp_path / "second.xlsx", season, later), days=1)
+    monkeypatch.setattr(book_check, "_CHECKS", (*book_check._CHECKS, look))
     assert recheck(season).changes == ()
-    ((*_, read),) = read_books(season, [first])
-    assert read.book is not None
-    with Ledger(season.folder) as ledger:
-        now = judge(season, ledger, read.book, NOW.date())
-    assert [question.problem.code for question in now.questions] == ["stage-backwards"]
+    assert known == [("A1.KC1", []), ("A1.KC2", ["A1.KC1"])]
 
 
 def test_a_book_that_would_be_refused_is_told_in_one_line(counted: Season) -> None:
