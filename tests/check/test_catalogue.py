@@ -62,9 +62,6 @@ PROMISED = {
     "formulas or errors where a value belongs": ("formula-in-entry",),
     "hidden rows with data": ("rows-hidden",),
 }
-# Codes of mishaps that no test names yet; their mark fails as soon as one does.
-NOT_YET_TRIGGERED = ("season-busy",)
-PENDING = pytest.mark.xfail(reason="no test names it yet", strict=True)
 
 
 def names_in(text: str) -> set[str]:
@@ -103,13 +100,7 @@ def test_look_text_fits_its_column(entry: Entry) -> None:
     assert len(filled) <= LONGEST_LOOK
 
 
-@pytest.mark.parametrize(
-    "entry",
-    [
-        pytest.param(entry, id=code, marks=PENDING if code in NOT_YET_TRIGGERED else ())
-        for code, entry in catalogue().items()
-    ],
-)
+@ENTRIES
 def test_code_is_raised_and_triggered(entry: Entry) -> None:
     """Every code stands in the program and in a test that names it."""
     told = [path.read_text("utf-8") for path in TESTS.rglob("test_*.py") if path != Path(__file__)]
