@@ -43,6 +43,10 @@ from fieldbook.workbook.guard_package import MAX_FILE_BYTES
 from fieldbook.workbook.read import ReadBook, read_book
 
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
+_SLIPS = (
+    *(ArithmeticError, AssertionError, AttributeError, LookupError),
+    *(RuntimeError, TypeError, ValueError),
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -205,7 +209,12 @@ def _take_one(
     if before:
         seen = problem("book-seen", Place(file=read.book.file), when=before[:10])
         return Taken(path=path, accepted=False, verdict=None, problems=(seen,))
-    verdict = judge(season, ledger, read.book, local(season, now).date(), temps)
+    try:
+        verdict = judge(season, ledger, read.book, local(season, now).date(), temps)
+    except _SLIPS as slip:  # ours, not the scout's: this file waits, the others go on
+        detail = one_line(f"{type(slip).__name__}: {slip}")
+        found = problem("file-not-judged", Place(file=read.book.file), detail=detail)
+        return Taken(path=path, accepted=False, verdict=None, problems=(found,))
     if not verdict.readings and not verdict.photos:
         return Taken(path=path, accepted=False, verdict=None, problems=verdict.problems)
     event = _event(season, read.book, verdict, now)

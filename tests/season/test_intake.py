@@ -8,8 +8,11 @@ import pytest
 from openpyxl import load_workbook
 from seasons import NOW, book_plan, good_stop, good_visit, small_season, write_filled
 
-from fieldbook.check.book import State
+from fieldbook.check.book import CheckedBook, State
+from fieldbook.check.context import Context
+from fieldbook.entries import BookEntries
 from fieldbook.problems import line
+from fieldbook.season import intake
 from fieldbook.season.blank import keep_identity
 from fieldbook.season.events import read_events
 from fieldbook.season.folder import SeasonBusyError, season_lock
@@ -198,6 +201,26 @@ def test_books_in_incoming_move_to_taken_and_bad_ones_aside(season: Season, fill
     assert (season.folder.taken / "ana.xlsx").exists()
     assert not bad.exists()
     assert (season.folder.aside / "bad.xlsx").read_bytes() == b"nothing"
+
+
+def test_a_slip_of_ours_stops_one_book_alone(
+    season: Season, filled: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A check that fails over one book: that book is not taken in, the next one is."""
+    other = write_filled(tmp_path / "other.xlsx", season, good_visit("A2"))
+    right = intake.check_book
+
+    def slipping(book: BookEntries, context: Context) -> CheckedBook:
+        if book.file == filled.name:
+            raise TypeError("a slip")
+        return right(book, context)
+
+    monkeypatch.setattr(intake, "check_book", slipping)
+    first, second = take(season, filled, other)
+    assert [(one.code, dict(one.params)) for one in first.problems] == [
+        ("file-not-judged", {"detail": "TypeError: a slip"})
+    ]
+    assert second.accepted
 
 
 def test_the_ledger_is_a_replay_of_the_kept_events(season: Season, tmp_path: Path) -> None:

@@ -14,10 +14,11 @@ from fieldbook.units import System
 def keys(**more: object) -> tuple[str, ...]:
     """Return the figures of a field where only some parts are shown."""
     made = {
-        "grain_fill": None,
+        "counted": None,
         "heat": False,
         "ahead": False,
         "by_maturity": False,
+        "by_milk_line": False,
         "by_days": False,
         "pollination": None,
         "gaps": None,

@@ -116,7 +116,9 @@ def spoiled(season: Season, round_: Round, form: Form, folder: Path) -> dict[str
 
 
 def _is_asked(kind: Mistake) -> bool:
-    return weight_of(kind.code) is not Weight.NOTE and kind.code not in _ELSEWHERE
+    """Say whether a mistake is asked about at its own row, and spoils no other one."""
+    asked = weight_of(kind.code) is not Weight.NOTE and kind.code not in _ELSEWHERE
+    return asked and not kind.down
 
 
 def _takes(kind: Mistake, answer: str) -> bool:
