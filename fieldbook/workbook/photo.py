@@ -7,6 +7,8 @@ the place of the camera is taken along where a season allows it.
 import hashlib
 import io
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -72,7 +74,7 @@ def ready_photo(data: bytes, row: int, *, keep_position: bool, left: int) -> Mad
     if kind:
         return Made(why=problem("photo-unreadable", kind=kind))
     try:
-        with warnings.catch_warnings():
+        with warnings.catch_warnings(), _whole_pictures_alone():
             warnings.simplefilter("ignore")  # Pillow warns of what is told here as a problem
             with Image.open(io.BytesIO(data), formats=_READ) as picture:
                 cost = _cost(picture)
@@ -83,6 +85,19 @@ def ready_photo(data: bytes, row: int, *, keep_position: bool, left: int) -> Mad
         return Made(why=problem("photo-too-large", detail="far more pixels than any camera has"))
     except Exception:  # Pillow raises some ten unrelated kinds for damaged pictures
         return Made(why=problem("photo-unreadable", kind="damaged or of an unknown kind"))
+
+
+@contextmanager
+def _whole_pictures_alone() -> Iterator[None]:
+    """Refuse pictures that are cut off, even where the PDF library told Pillow to take them."""
+    from PIL import ImageFile
+
+    before = ImageFile.LOAD_TRUNCATED_IMAGES
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
+    try:
+        yield
+    finally:
+        ImageFile.LOAD_TRUNCATED_IMAGES = before
 
 
 def _kind(data: bytes) -> str:

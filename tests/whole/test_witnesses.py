@@ -50,12 +50,15 @@ def book_of(path: Path) -> BookEntries:
 
 
 def cells(sheet: SheetEntries) -> dict[tuple[int, str], Cell]:
-    """Return all cells that hold something typed or printed, with what is known of each."""
+    """Return all cells that hold something typed or printed, with what is known of each.
+
+    A picture placed in its cell is none of them: one app writes an error there, another nothing.
+    """
     return {
         (row.number, name): cell
         for row in sheet.rows
         for name, cell in row.cells.items()
-        if not cell.is_empty and not cell.is_formula
+        if not cell.is_empty and not cell.is_formula and name != "picture"
     }
 
 
