@@ -2,6 +2,7 @@
 
 import math
 import shutil
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -87,7 +88,8 @@ def test_a_book_saved_again_gives_the_same_readings(
     }
     assert sum(len(cells(sheet)) for sheet in before.sheets.values()) > 20
     first, second = (judge(examples, None, book, DAY) for book in (before, after))
-    assert second == first
+    # Apps pack pictures anew, and one drops those placed in cells: photos have tests of their own.
+    assert replace(second, photos=first.photos) == first
     assert bool(first.readings) == path.name.startswith("filled")
 
 
