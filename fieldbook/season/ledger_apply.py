@@ -35,6 +35,14 @@ from fieldbook.season.tables import (
     ledger_sheets,
 )
 
+_STANDING = READINGS.update().where(
+    READINGS.c.visit_id == sa.bindparam("in_visit"),
+    READINGS.c.sheet == sa.bindparam("in_sheet"),
+    READINGS.c.row == sa.bindparam("in_row"),
+    READINGS.c.name == sa.bindparam("in_column"),
+    READINGS.c.replaced_by.is_(None),
+)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Entry:
@@ -176,26 +184,22 @@ def _enter_visits(connection: sa.Connection, event: BookEvent) -> None:
 
 
 def _enter_readings(connection: sa.Connection, rulings: Iterable[Ruling], sequence: int) -> None:
-    new = []
-    for ruling in rulings:
-        if ruling.outcome is Outcome.TAKE:
-            _replace(connection, ruling.reading.visit_id, ruling.cell, sequence)
-        if ruling.outcome in (Outcome.TAKE, Outcome.DIFFER):
-            new.append(reading_row(ruling.reading, sequence))
-    if new:
-        connection.execute(READINGS.insert(), new)
+    kept = [one for one in rulings if one.outcome in (Outcome.TAKE, Outcome.DIFFER)]
+    taken = [one for one in kept if one.outcome is Outcome.TAKE]
+    _replace(connection, ((one.reading.visit_id, one.cell) for one in taken), sequence)
+    if kept:
+        rows = [reading_row(one.reading, sequence) for one in kept]
+        connection.execute(READINGS.insert(), rows)
 
 
-def _replace(connection: sa.Connection, visit_id: str, cell: Cell, sequence: int) -> None:
-    sheet, row, column = cell
-    same = sa.and_(
-        READINGS.c.visit_id == visit_id,
-        READINGS.c.sheet == sheet,
-        READINGS.c.row == row,
-        READINGS.c.name == column,
-        READINGS.c.replaced_by.is_(None),
-    )
-    connection.execute(READINGS.update().where(same).values(replaced_by=sequence))
+def _replace(connection: sa.Connection, cells: Iterable[tuple[str, Cell]], sequence: int) -> None:
+    """End what stands in these cells of visits; one statement for all, as books have hundreds."""
+    places = [
+        {"in_visit": visit_id, "in_sheet": sheet, "in_row": row, "in_column": column}
+        for visit_id, (sheet, row, column) in cells
+    ]
+    if places:
+        connection.execute(_STANDING.values(replaced_by=sequence), places)
 
 
 def _end_questions(connection: sa.Connection, keys: Iterable[QuestionKey], sequence: int) -> None:
@@ -233,7 +237,7 @@ def _settle(connection: sa.Connection, event: DecisionEvent) -> None:
     standing = standing_questions(connection, visit_id)
     over = [key for key, question in standing.items() if asked_cell(question) == cell]
     _end_questions(connection, over, event.sequence)
-    _replace(connection, visit_id, cell, event.sequence)
+    _replace(connection, [(visit_id, cell)], event.sequence)
     connection.execute(READINGS.insert(), reading_row(event.reading, event.sequence))
     _ask(connection, event.questions, event.sequence)
     _renew_records(connection, visit_id)
