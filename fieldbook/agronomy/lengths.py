@@ -4,6 +4,8 @@ from math import asin, cos, floor, radians, sin, sqrt
 
 SQ_FT_PER_AC = 43_560
 """A definition, not a setting."""
+FT_PER_DEGREE = 364_567.2
+"""Feet in a degree of latitude; one of longitude shrinks with the cosine of the latitude."""
 _IN_PER_FT = 12
 _EARTH_RADIUS_MILES = 3958.8
 

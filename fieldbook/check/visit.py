@@ -198,7 +198,7 @@ def _place_finding(draft: Draft, field: Field, name: str) -> Finding | None:
         typed, suggested = draft.typed("longitude"), -here[1]
         found = problem("longitude-sign", place, field=name, typed=typed, suggested=suggested)
         return Finding(problem=found, marks=marks)
-    found = problem("stop-far-away", place, miles=round(miles), field=name, hint="")
+    found = problem("stop-far-away", place, miles=round(miles), field=name)
     return Finding(problem=found, marks=marks)
 
 

@@ -13,7 +13,7 @@ from fieldbook.report.context import ReportContext
 from fieldbook.report.duewords import BoardField
 from fieldbook.report.fewer import fewer_pictures
 from fieldbook.report.harvest_page import write_harvest_order
-from fieldbook.report.pdf import page_pdf_and_count
+from fieldbook.report.pdf import first_fitting
 from fieldbook.season.blank import own_name, safe_name
 from fieldbook.season.due import field_rounds
 from fieldbook.season.figures import season_figures
@@ -171,12 +171,9 @@ def _write(job: _Job) -> tuple[Path, ...]:
 
 def _fitting(job: _Job) -> tuple[str, bytes]:
     """Write a page and its PDF; what only explains is left out where two sheets can't hold it."""
-    for result in fewer_pictures(job.result):
-        html = field_page(result, job.context, job.templates)
-        made, count = page_pdf_and_count(html)
-        if count <= SHEETS:
-            break
-    return html, made
+    results = fewer_pictures(job.result)
+    pages = (field_page(result, job.context, job.templates) for result in results)
+    return first_fitting(pages, SHEETS)
 
 
 def report_name(result: FieldResult) -> str:

@@ -9,7 +9,7 @@ from fieldbook.report.amounts import Amounts
 from fieldbook.report.context import ReportContext
 from fieldbook.report.harvestwords import HarvestRow, harvest_row
 from fieldbook.report.page import rendered
-from fieldbook.report.pdf import field_pdf
+from fieldbook.report.pdf import page_pdf
 from fieldbook.report.sources import Sources, sources_of
 from fieldbook.report.words import joined
 from fieldbook.season.folder import write_safely
@@ -94,7 +94,7 @@ def write_harvest_order(
         return (page,)
     # On paper a link leads nowhere, and the PDF maker warns of each.
     on_paper = replace(view, rows=tuple(replace(row, link="") for row in view.rows))
-    write_safely(sheet, field_pdf(harvest_html(on_paper, templates), context))
+    write_safely(sheet, page_pdf(harvest_html(on_paper, templates)))
     return page, sheet
 
 

@@ -45,7 +45,7 @@ def field_page(result: FieldResult, context: ReportContext, templates: Path | No
     Returns
     -------
     str
-        A whole HTML page for screen, browser print and `field_pdf`; style, fonts and drawings
+        A whole HTML page for screen, browser print and `page_pdf`; style, fonts and drawings
         are inside, and nothing is fetched.
 
     Raises

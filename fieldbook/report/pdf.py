@@ -1,9 +1,8 @@
 """HTML to PDF. The only module that touches WeasyPrint, and only inside its functions."""
 
+from collections.abc import Iterable
 from functools import cache
 from typing import Any
-
-from fieldbook.report.context import ReportContext
 
 _VARIANT = "pdf/ua-1"
 
@@ -19,54 +18,45 @@ def pdf_missing() -> str | None:
     return None
 
 
-def field_pdf(html: str, context: ReportContext) -> bytes:
-    """Write a page of HTML as a PDF that screen readers can follow.
-
-    Parameters
-    ----------
-    html
-        A page of `fieldbook.report.field_page`; its style sheet already names the paper.
-    context
-        The context that the page was written with; its language is told to screen readers.
-
-    Returns
-    -------
-    bytes
-        The PDF. Nothing outside of the page is read: only ``data:`` addresses are followed.
-
-    Raises
-    ------
-    OSError
-        Where Pango is missing; see `pdf_missing`.
-    """
-    return page_pdf(html)
-
-
 def page_pdf(html: str) -> bytes:
-    """Write any page of ours as a PDF; only ``data:`` addresses are followed.
+    """Write a page of ours as a PDF that screen readers can follow.
+
+    Its style sheet names the paper. Nothing outside of the page is read: only ``data:`` addresses
+    are followed.
 
     Raises
     ------
     OSError
         Where Pango is missing; see `pdf_missing`.
     """
-    return page_pdf_and_count(html)[0]
+    return _written(_laid_out(html))
 
 
-def page_pdf_and_count(html: str) -> tuple[bytes, int]:
-    """Write any page of ours as a PDF, and say how many sheets of paper it takes.
+def first_fitting(pages: Iterable[str], sheets: int) -> tuple[str, bytes]:
+    """Return the first page that takes at most so many sheets, or the last, and its PDF.
 
     Raises
     ------
     OSError
         Where Pango is missing; see `pdf_missing`.
     """
+    for html in pages:
+        laid = _laid_out(html)
+        if len(laid.pages) <= sheets:
+            break
+    return html, _written(laid)
+
+
+def _laid_out(html: str) -> Any:
     import weasyprint
 
     page = weasyprint.HTML(string=html, url_fetcher=_fetcher(), base_url=None)
-    laid = page.render(font_config=_fonts(), pdf_variant=_VARIANT)
+    return page.render(font_config=_fonts(), pdf_variant=_VARIANT)
+
+
+def _written(laid: Any) -> bytes:
     made: bytes = laid.write_pdf(pdf_variant=_VARIANT)
-    return made, len(laid.pages)
+    return made
 
 
 @cache

@@ -8,7 +8,7 @@ from fieldbook.report.build import Written, report_context
 from fieldbook.report.context import ReportContext
 from fieldbook.report.drawings import NARROW, WIDE, Drawing
 from fieldbook.report.page import rendered
-from fieldbook.report.pdf import field_pdf, pdf_missing
+from fieldbook.report.pdf import page_pdf, pdf_missing
 from fieldbook.report.pictures import Picture
 from fieldbook.report.sources import Sources
 from fieldbook.report.tables import Table
@@ -72,7 +72,7 @@ def write_plain(season: Season, view: PlainView, name: str, *, pdf: bool) -> Wri
     missing = pdf_missing() if pdf else None
     if pdf and not missing:
         paths.append(stem.with_name(f"{name}.pdf"))
-        write_safely(paths[1], field_pdf(html, context))
+        write_safely(paths[1], page_pdf(html))
     problems: tuple[Problem, ...] = (problem("pdf-missing", detail=missing),) if missing else ()
     return Written(paths=tuple(paths), problems=problems)
 

@@ -9,15 +9,19 @@ import math
 import random
 from dataclasses import dataclass
 
-from fieldbook.agronomy.lengths import feet_and_inches, row_length_ft, row_length_m
+from fieldbook.agronomy.lengths import (
+    FT_PER_DEGREE,
+    SQ_FT_PER_AC,
+    feet_and_inches,
+    row_length_ft,
+    row_length_m,
+)
 from fieldbook.check.roster import Field
 from fieldbook.forms.stops import standard_length_ft
 from fieldbook.units import ROW_WIDTH, System
 from fieldbook.words import say
 from fieldbook.workbook.plan import StopPlan
 
-_FT2_PER_AC = 43560.0
-_FT_PER_DEGREE = 364_567.2
 _EDGE_FT = 100.0
 _EDGE_SHARE = 0.2
 _PACE_FT = 2.5
@@ -38,7 +42,7 @@ def draw_spots(acres: float, stops: int, seed: str) -> tuple[Spot, ...]:
     scout finds there may be moved, and is then typed in.
     """
     draw = random.Random(hashlib.sha256(seed.encode()).digest())
-    side = math.sqrt(acres * _FT2_PER_AC)
+    side = math.sqrt(acres * SQ_FT_PER_AC)
     edge = min(_EDGE_FT, _EDGE_SHARE * side)
     strips = list(range(stops))
     draw.shuffle(strips)
@@ -93,8 +97,8 @@ def _go_to(field: Field, spot: Spot, language: str) -> str:
 
 def _place(acres: float, middle: tuple[float, float], spot: Spot) -> tuple[float, float]:
     latitude, longitude = middle
-    side = math.sqrt(acres * _FT2_PER_AC)
-    north = (spot.along_ft - side / 2) / _FT_PER_DEGREE
+    side = math.sqrt(acres * SQ_FT_PER_AC)
+    north = (spot.along_ft - side / 2) / FT_PER_DEGREE
     shrink = math.cos(math.radians(latitude))
-    east = (spot.across_ft - side / 2) / (_FT_PER_DEGREE * shrink)
+    east = (spot.across_ft - side / 2) / (FT_PER_DEGREE * shrink)
     return latitude + north, longitude + east

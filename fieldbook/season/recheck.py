@@ -8,6 +8,7 @@ import tempfile
 from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from pathlib import Path
 
 from fieldbook.check.book import CheckedBook
@@ -27,6 +28,7 @@ from fieldbook.season.intake import Loaded, judge, local, read_loaded
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
 from fieldbook.season.tables import cell_words, row_text
+from fieldbook.season.temps import SeasonTemps
 from fieldbook.words import say
 from fieldbook.workbook.read import ReadBook
 
@@ -89,12 +91,15 @@ def recheck_lines(found: Rechecked, language: str) -> Iterator[str]:
 def _judged(season: Season, damaged: set[str]) -> Iterator[tuple[BookEvent, CheckedBook]]:
     """Replay the events in a ledger of its own; judge each book by what that holds before it."""
     whole = _books(season, damaged)
+    temps = cache(season.temps)  # the weather is read once for each day that books came in
     outcomes = isolated(read_loaded, (_loaded(season, event) for event in _books(season, damaged)))
     with tempfile.TemporaryDirectory(prefix="silkbook-") as scratch, _empty(scratch) as ledger:
         waiting = next(whole, None)
         for event in read_events(season.folder):
             if waiting is not None and event.sequence == waiting.sequence:
-                yield waiting, _verdict(season, ledger, waiting, next(outcomes).value)
+                day = local(season, _received(waiting)).date()
+                read = next(outcomes).value
+                yield waiting, _verdict(season, ledger, waiting, read, temps(day))
                 waiting = next(whole, None)
             ledger.apply(event)
 
@@ -126,14 +131,19 @@ def _loaded(season: Season, event: BookEvent) -> Loaded:
 
 
 def _verdict(
-    season: Season, ledger: Ledger, event: BookEvent, read: ReadBook | None
+    season: Season,
+    ledger: Ledger,
+    event: BookEvent,
+    read: ReadBook | None,
+    temps: SeasonTemps,
 ) -> CheckedBook:
     """Judge a book as of the day it came in; one that can't be read now has no readings."""
     if read is None or read.book is None:
         died = problem("file-reader-died", Place(file=event.file))
         found = read.problems if read else (died,)
         return CheckedBook(readings=(), questions=(), problems=found)
-    return judge(season, ledger, read.book, local(season, _received(event)).date())
+    day = local(season, _received(event)).date()
+    return judge(season, ledger, read.book, day, temps)
 
 
 def _received(event: BookEvent) -> datetime:

@@ -11,7 +11,7 @@ from browser import Browser, Tab
 from parts import need, pango_missing
 from pypdf import PdfReader
 
-from fieldbook.report import field_page, field_pdf
+from fieldbook.report import field_page, page_pdf
 from report import factory
 
 pytestmark = [pytest.mark.browser, pytest.mark.pdf]
@@ -80,7 +80,7 @@ def test_the_browser_prints_as_many_pages_as_the_pdf_has(
     tab = browser.open(page)
     printed = len(PdfReader(io.BytesIO(tab.pdf())).pages)
     tab.close()
-    assert printed == len(PdfReader(io.BytesIO(field_pdf(html, context))).pages) <= 2
+    assert printed == len(PdfReader(io.BytesIO(page_pdf(html))).pages) <= 2
 
 
 @widths

@@ -8,7 +8,7 @@ import pytest
 from parts import need, pango_missing
 from pypdf import PdfReader
 
-from fieldbook.report import field_page, field_pdf, pdf_missing
+from fieldbook.report import field_page, page_pdf, pdf_missing
 from report import factory
 
 pytestmark = pytest.mark.pdf
@@ -26,7 +26,7 @@ PRINTED = [
 
 def read_pdf(name: str, **more: str) -> PdfReader:
     context = factory.context(**more)
-    return PdfReader(io.BytesIO(field_pdf(field_page(factory.ALL[name](), context), context)))
+    return PdfReader(io.BytesIO(page_pdf(field_page(factory.ALL[name](), context))))
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])
@@ -78,7 +78,7 @@ def test_a_page_cannot_pull_files_into_the_pdf(tmp_path: Path, caplog: pytest.Lo
     link = f'<link rel="stylesheet" href="{secret.as_uri()}">'
     html = f"<html lang='en'><head><title>t</title>{link}</head><body><p>open words</p></body>"
     with caplog.at_level(logging.ERROR):
-        pdf = field_pdf(html, factory.context())
+        pdf = page_pdf(html)
     text = PdfReader(io.BytesIO(pdf)).pages[0].extract_text()
     assert "open words" in text
     assert "secret" not in text

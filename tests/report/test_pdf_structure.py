@@ -10,7 +10,7 @@ from parts import need, pango_missing
 from pdf_structure import bookmarks, faults, tags
 from pypdf import PdfReader
 
-from fieldbook.report import field_page, field_pdf
+from fieldbook.report import field_page, page_pdf
 from fieldbook.report.sections import field_view
 from report import factory
 
@@ -32,7 +32,7 @@ def printed(name: str) -> tuple[bytes, int]:
     handler.emit = warned.append  # type: ignore[method-assign]
     logging.getLogger("weasyprint").addHandler(handler)
     context = factory.context()
-    pdf = field_pdf(field_page(factory.ALL[name](), context), context)
+    pdf = page_pdf(field_page(factory.ALL[name](), context))
     logging.getLogger("weasyprint").removeHandler(handler)
     return pdf, len(warned)
 

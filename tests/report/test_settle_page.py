@@ -16,7 +16,7 @@ from fieldbook.report.amounts import Amounts
 from fieldbook.report.drawings import NARROW, WIDE
 from fieldbook.report.drawings.against import Against, draw_against
 from fieldbook.report.drawings.shapes import Line
-from fieldbook.report.pdf import field_pdf
+from fieldbook.report.pdf import page_pdf
 from fieldbook.report.plain import plain_lines, plain_page
 from fieldbook.report.settle_page import settle_view
 from fieldbook.report.weighedwords import weighed_words
@@ -178,7 +178,7 @@ def test_the_page_prints():
     context = factory.context()
     html = plain_page(settle_view(SETTLED, context), context)
     assert "3 kernel counts; the range of 2 held the harvest." in html
-    text = PdfReader(io.BytesIO(field_pdf(html, context))).pages[0].extract_text()
+    text = PdfReader(io.BytesIO(page_pdf(html))).pages[0].extract_text()
     assert "How good were our estimates?" in text
 
 

@@ -16,7 +16,7 @@ from fieldbook.problems import problem
 from fieldbook.report.drawings import NARROW, WIDE, Drawing
 from fieldbook.report.drawings.shapes import Line
 from fieldbook.report.drawings.trial import TreatmentRow, draw_trial
-from fieldbook.report.pdf import field_pdf
+from fieldbook.report.pdf import page_pdf
 from fieldbook.report.plain import plain_lines, plain_page
 from fieldbook.report.trial_page import trial_page_name, trial_view
 from fieldbook.season.trials import COUNTED, HARVESTED, StripResult, TrialResult
@@ -136,7 +136,7 @@ def test_a_trial_is_one_page(paper: str):
     need(pango_missing())
     context = factory.context(paper=paper)
     html = plain_page(trial_view(trial(), context, season_name="S", as_of=DAY), context)
-    assert len(PdfReader(io.BytesIO(field_pdf(html, context))).pages) == 1
+    assert len(PdfReader(io.BytesIO(page_pdf(html))).pages) == 1
 
 
 def test_trials_with_like_names_get_pages_of_their_own():

@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from fieldbook.agronomy.lengths import FT_PER_DEGREE
 from fieldbook.report.drawings.shapes import (
     Area,
     Dot,
@@ -13,12 +14,10 @@ from fieldbook.report.drawings.shapes import (
     Shape,
     text_width,
 )
-from fieldbook.units import System
+from fieldbook.units import ROW_LENGTH, System
 from fieldbook.words import say
 
 LEAST_SPOTS = 3
-_FT_PER_DEGREE = 364_567.2
-_M_PER_FT = 0.3048
 _LEAST_SPAN_FT = 60.0
 _FLAT, _MARGIN, _FOOT, _GUTTER = 0.45, 22.0, 26.0, 30.0
 _RADIUS, _LABEL_HIGH = 4.0, 9.0
@@ -96,8 +95,8 @@ def flat_places(spots: Sequence[Spot]) -> list[tuple[float, float]]:
     shrink = math.cos(math.radians(middle_lat))
     return [
         (
-            (spot.longitude - middle_lon) * _FT_PER_DEGREE * shrink,
-            (spot.latitude - middle_lat) * _FT_PER_DEGREE,
+            (spot.longitude - middle_lon) * FT_PER_DEGREE * shrink,
+            (spot.latitude - middle_lat) * FT_PER_DEGREE,
         )
         for spot in spots
     ]
@@ -166,8 +165,7 @@ def _north(x: float, language: str) -> Iterator[Shape]:
 
 def _scale(px_per_ft: float, width: float, top: float, units: System) -> Iterator[Shape]:
     """Draw a bar of a round length, in the reader's unit."""
-    is_metric = units is System.METRIC
-    px = px_per_ft / _M_PER_FT if is_metric else px_per_ft
+    px = px_per_ft / ROW_LENGTH.shown(1.0, units)
     fitting = [step for step in _STEPS if step * px <= _BAR_SHARE * width]
     length = fitting[-1] if fitting else _STEPS[0]
     x, y = 8.0, top + 12
@@ -175,4 +173,4 @@ def _scale(px_per_ft: float, width: float, top: float, units: System) -> Iterato
     yield Line(x1=x, y1=y, x2=end, y2=y, role="mean")
     for at in (x, end):
         yield Line(x1=at, y1=y - 4, x2=at, y2=y + 4, role="mean")
-    yield Label(x=end + 6, y=y + 4, text=f"{length:,} {'m' if is_metric else 'ft'}", role="quiet")
+    yield Label(x=end + 6, y=y + 4, text=f"{length:,} {ROW_LENGTH.label(units)}", role="quiet")
