@@ -68,7 +68,7 @@ def write_reports(
     With all fields comes one step more, the board.
     """
     context = report_context(season)
-    results = season_results(season, as_of=as_of)
+    results = season_results(season, as_of=as_of, field_id=field_id)
     missing = pdf_missing() if pdf else None
     jobs = [
         _Job(
@@ -79,7 +79,6 @@ def write_reports(
             pdf=pdf and not missing,
         )
         for result in results.fields
-        if field_id in (None, result.field_id)
     ]
     lacking = (problem("pdf-missing", detail=missing),) if missing else ()
     workers = None if len(jobs) >= _WORTH_A_POOL else 1

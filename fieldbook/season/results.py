@@ -61,8 +61,11 @@ class SeasonResults:
     problems: tuple[Problem, ...]
 
 
-def season_results(season: Season, *, as_of: date) -> SeasonResults:
-    """Work out every field of the roster as known on `as_of`; later visits are left out."""
+def season_results(season: Season, *, as_of: date, field_id: str | None = None) -> SeasonResults:
+    """Work out every field of the roster, or one, as known on `as_of`.
+
+    Later visits are left out.
+    """
     with Ledger(season.folder) as ledger:
         visits = _by_field(ledger.visits(), lambda visit: visit.field_id)
         questions = {state: _asked_by_field(ledger.questions(state)) for state in State}
@@ -79,6 +82,7 @@ def season_results(season: Season, *, as_of: date) -> SeasonResults:
             as_of,
         )
         for field in season.roster.fields.values()
+        if field_id in (None, field.field_id)
     )
     lost = [field_id for field_id in visits if field_id not in season.roster.fields]
     strangers = [problem("field-unknown", field=field_id) for field_id in lost]
