@@ -10,6 +10,7 @@ from fieldbook.words import day_words, say
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+    from markupsafe import Markup
 
 _PACKAGE = Path(__file__).parent
 
@@ -99,6 +100,17 @@ def place(value: float) -> str:
     return f"{round(value, 2) + 0.0:.10g}"
 
 
+def css_string(text: str) -> "Markup":
+    """Write a text as a string of CSS that holds nothing but that text.
+
+    Whatever is no letter, digit or blank stands as its number, so nothing ends the string.
+    """
+    from markupsafe import Markup
+
+    signs = (sign if sign.isalnum() or sign == " " else f"\\{ord(sign):x} " for sign in text)
+    return Markup('"' + "".join(signs) + '"')
+
+
 def csp_hash(text: str) -> str:
     """Return the hash by which a page's content security policy allows an inline text."""
     import hashlib
@@ -114,4 +126,5 @@ _FILTERS: dict[str, Callable[..., str]] = {
     "day": day,
     "place": place,
     "csp_hash": csp_hash,
+    "css_string": css_string,
 }

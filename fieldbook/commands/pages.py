@@ -97,6 +97,7 @@ def board(folder: Path, templates: Path | None, as_of: datetime | None) -> None:
 )
 @click.option("--json", "as_json", is_flag=True, help="The same facts for machines; no pages.")
 @click.option("--no-pdf", is_flag=True, help="Write the HTML pages only.")
+@templates_option
 @as_of_option
 def compare(
     folder: Path,
@@ -104,6 +105,7 @@ def compare(
     level: float | None,
     as_json: bool,
     no_pdf: bool,
+    templates: Path | None,
     as_of: datetime | None,
 ) -> None:
     """Compare the strips of trials: means, least difference that counts, pairs.
@@ -128,7 +130,7 @@ def compare(
         from fieldbook.report.trial_page import trial_pages
 
         views = trial_pages(season, found, as_of=day_of(as_of), level_pct=level)
-        told += _write_plain(season, views, pdf=not no_pdf)
+        told += _write_plain(season, views, pdf=not no_pdf, templates=templates)
         say_problems((*season.problems, *problems), season.language)
     end(clean=not are_heavy((*season.problems, *told)))
 
@@ -144,9 +146,15 @@ def compare(
 )
 @click.option("--json", "as_json", is_flag=True, help="The same facts for machines; no pages.")
 @click.option("--no-pdf", is_flag=True, help="Write the HTML page only.")
+@templates_option
 @as_of_option
 def settle(
-    folder: Path, others: tuple[Path, ...], as_json: bool, no_pdf: bool, as_of: datetime | None
+    folder: Path,
+    others: tuple[Path, ...],
+    as_json: bool,
+    no_pdf: bool,
+    templates: Path | None,
+    as_of: datetime | None,
 ) -> None:
     """Hold every yield estimate against the harvest, and suggest for next season.
 
@@ -172,7 +180,9 @@ def settle(
     else:
         from fieldbook.report.settle_page import keep_suggestion, settle_pages
 
-        told += _write_plain(season, settle_pages(season, found), pdf=not no_pdf)
+        told += _write_plain(
+            season, settle_pages(season, found), pdf=not no_pdf, templates=templates
+        )
         kept = keep_suggestion(season, found)
         if kept:
             click.echo(f"{kept}  (for next season)")
@@ -180,7 +190,9 @@ def settle(
     end(clean=not are_heavy((*season.problems, *told)))
 
 
-def _write_plain(season: Season, views: Mapping[str, Any], *, pdf: bool) -> list[Problem]:
+def _write_plain(
+    season: Season, views: Mapping[str, Any], *, pdf: bool, templates: Path | None
+) -> list[Problem]:
     """Print pages as text, write them into reports/, and return what could not be written."""
     from fieldbook.report.plain import plain_lines, write_plain
 
@@ -188,7 +200,7 @@ def _write_plain(season: Season, views: Mapping[str, Any], *, pdf: bool) -> list
     for name, view in views.items():
         for text in plain_lines(view):
             tell(text)
-        written = write_plain(season, view, name, pdf=pdf)
+        written = write_plain(season, view, name, pdf=pdf, templates=templates)
         click.echo("  ".join(str(path) for path in written.paths))
         problems += written.problems
     say_problems(dict.fromkeys(problems), season.language)

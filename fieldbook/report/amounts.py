@@ -23,6 +23,12 @@ from fieldbook.words import day_words, number_words, say
 _GRAMS_A_BUSHEL = LB_PER_BU_CORN * KG_PER_LB * 1000
 
 
+def rough_yield(shown: float, units: System) -> float:
+    """Round a yield in the reader's unit to what a sample supports: 5 bu/ac or half a tonne."""
+    step = 0.5 if units is System.METRIC else 5.0
+    return step * round(shown / step)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Amounts:
     """Writes stored amounts for one reader."""
@@ -56,13 +62,16 @@ class Amounts:
 
     def rough_range(self, pair: tuple[float, float]) -> str:
         """Write a range of yields to the nearest 5 bu/ac, or half tonne a hectare."""
+        return self.span(*self.rough_numbers(pair))
+
+    def rough_numbers(self, pair: tuple[float, float]) -> tuple[str, str]:
+        """Write both ends of `rough_range` without its unit."""
         low, high = (f"{end:,.{self._digits}f}" for end in self.rough_ends(pair))
-        return self.span(low, high)
+        return low, high
 
     def rough_ends(self, pair: tuple[float, float]) -> tuple[float, float]:
         """Round a range of yields [bu/ac] for `rough_range`, in the reader's unit."""
-        step = 0.5 if self.metric else 5.0
-        low, high = (step * round(YIELD.shown(end, self.units) / step) for end in pair)
+        low, high = (rough_yield(YIELD.shown(end, self.units), self.units) for end in pair)
         return low, high
 
     @property

@@ -83,7 +83,6 @@ class BoardView:
     """Everything that the template of the board lays out."""
 
     language: str
-    paper: str
     season: str
     day: str
     lead: tuple[str, ...]
@@ -122,7 +121,7 @@ def board_page(
         of its own sorts and filters; without it every row is there.
     """
     page = board_view(fields, context, problems=problems)
-    return rendered("board/page", page, _STYLES, paper=context.paper, templates=templates)
+    return rendered("board/page", page, _STYLES, context, templates)
 
 
 def board_view(
@@ -135,7 +134,6 @@ def board_view(
     rows = sorted((board_row(field, amounts) for field in fields), key=_soonest)
     return BoardView(
         language=language,
-        paper=context.paper,
         season=results[0].season_name,
         day=f"{amounts.day(today)} {today.year}",
         lead=(_size(results, amounts), *_due(rows, language), _asked(results, language)),

@@ -132,7 +132,7 @@ def _yield(field: FieldResult, amounts: Amounts) -> Cell:
         text = "no stop counts for a yield" if field.stops else "not counted yet"
         return Cell(lines=(say(text, language),), key=None)
     likely = amounts.yield_number(found.likely_bu_ac)
-    span = f"{amounts.yield_range(found.range_bu_ac)} {amounts.yield_unit}"
+    span = f"{amounts.rough_range(found.range_bu_ac)} {amounts.yield_unit}"
     lines = [say("likely {likely}", language, likely=likely), span]
     if found.interval_95_bu_ac is None:
         lines.append(say("by kernel weight alone", language))

@@ -1,7 +1,7 @@
 """Write the reports of a season: a page and a PDF for each field, and the board."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -13,6 +13,7 @@ from fieldbook.report.context import ReportContext
 from fieldbook.report.duewords import BoardField
 from fieldbook.report.fewer import fewer_pictures
 from fieldbook.report.harvest_page import write_harvest_order
+from fieldbook.report.look import Looks, season_looks
 from fieldbook.report.pdf import first_fitting
 from fieldbook.season.blank import own_name, safe_name
 from fieldbook.season.due import field_rounds
@@ -36,14 +37,15 @@ class Written:
     problems: tuple[Problem, ...] = ()
 
 
-def report_context(season: Season) -> ReportContext:
-    """Return what the pages need beside a field's results."""
+def report_context(season: Season, looks: Looks | None = None) -> ReportContext:
+    """Return what the pages need beside a field's results; `looks` saves reading them anew."""
     settings = season.settings
     return ReportContext(
         paper=settings.paper,
         language=settings.language,
         units=settings.units,
         signature=settings.sender,
+        look=(looks or season_looks(season)).own,
         photos=season.folder.photos,
         figures=season_figures(settings),
     )
@@ -67,20 +69,22 @@ def write_reports(
 
     With all fields comes one step more, the board.
     """
-    context = report_context(season)
+    looks = season_looks(season)
+    context = report_context(season, looks)
     results = season_results(season, as_of=as_of, field_id=field_id)
     missing = pdf_missing() if pdf else None
+    fields = season.roster.fields
     jobs = [
         _Job(
             result=result,
-            context=context,
+            context=replace(context, look=looks.of(fields[result.field_id].grower_id)),
             stem=season.folder.reports / report_name(result),
             templates=templates,
             pdf=pdf and not missing,
         )
         for result in results.fields
     ]
-    lacking = (problem("pdf-missing", detail=missing),) if missing else ()
+    lacking = (*((problem("pdf-missing", detail=missing),) if missing else ()), *looks.problems)
     workers = None if len(jobs) >= _WORTH_A_POOL else 1
     for paths in many(_write, jobs, workers=workers):
         yield Written(paths=paths, problems=lacking)

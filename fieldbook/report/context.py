@@ -1,9 +1,10 @@
 """What a report needs to know beside the results of its field."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fieldbook.report.look import PageLook
 from fieldbook.units import System
 
 if TYPE_CHECKING:
@@ -17,8 +18,9 @@ PAPERS = ("letter", "a4")
 class ReportContext:
     """How the pages of a season are written.
 
-    ``paper`` is ``letter`` or ``a4``; ``signature`` names who sends the report. ``photos`` is
-    the folder that holds the photos of results; without it, pages have none.
+    ``paper`` is ``letter`` or ``a4``; ``signature`` names who sends the report. ``look`` is how
+    they show it. ``photos`` is the folder that holds the photos of results; without it, pages
+    have none.
 
     Raises
     ------
@@ -30,6 +32,7 @@ class ReportContext:
     language: str = "en"
     units: System = System.US
     signature: str | None = None
+    look: PageLook = field(default_factory=PageLook)
     photos: Path | None = None
     figures: "Figures"
 

@@ -50,7 +50,6 @@ class HarvestView:
     """Everything that the template of the harvest order lays out."""
 
     language: str
-    paper: str
     season: str
     day: str
     lead: tuple[str, ...]
@@ -89,18 +88,18 @@ def write_harvest_order(
     if view is None:
         return ()
     page, sheet = (folder / f"{HARVEST_STEM}.{ending}" for ending in ("html", "pdf"))
-    write_safely(page, harvest_html(view, templates).encode("utf-8"))
+    write_safely(page, harvest_html(view, context, templates).encode("utf-8"))
     if not pdf:
         return (page,)
     # On paper a link leads nowhere, and the PDF maker warns of each.
     on_paper = replace(view, rows=tuple(replace(row, link="") for row in view.rows))
-    write_safely(sheet, page_pdf(harvest_html(on_paper, templates)))
+    write_safely(sheet, page_pdf(harvest_html(on_paper, context, templates)))
     return page, sheet
 
 
-def harvest_html(view: HarvestView, templates: Path | None = None) -> str:
+def harvest_html(view: HarvestView, context: ReportContext, templates: Path | None = None) -> str:
     """Write the page of a view: one whole HTML file that fetches nothing."""
-    return rendered("harvest/page", view, _STYLES, paper=view.paper, templates=templates)
+    return rendered("harvest/page", view, _STYLES, context, templates)
 
 
 def harvest_view(
@@ -136,7 +135,6 @@ def harvest_view(
     target = number_words(fields[0].outlook.dry_to_pct)
     return HarvestView(
         language=language,
-        paper=context.paper,
         season=fields[0].season_name,
         day=f"{amounts.day(today)} {today.year}",
         lead=_lead(rows, fields, language),

@@ -27,6 +27,7 @@ _STYLES = (
     ("print", "report/columns"),
     ("print", "report/print"),
 )
+_LOOK = (("all", "look/page"), ("screen", "look/screen"), ("print", "look/print"))
 _FONTS = {"regular": "open-sans-regular.woff2", "bold": "open-sans-bold.woff2"}
 
 
@@ -56,29 +57,32 @@ def field_page(result: FieldResult, context: ReportContext, templates: Path | No
         For a figure that `context` does not have.
     """
     page = field_view(result, context)
-    return rendered("report/page", page, _STYLES, paper=context.paper, templates=templates)
+    return rendered("report/page", page, _STYLES, context, templates)
 
 
 def rendered(
     name: str,
     page: object,
     styles: Sequence[tuple[str, str]],
-    *,
-    paper: str,
-    templates: Path | None,
+    context: ReportContext,
+    templates: Path | None = None,
 ) -> str:
-    """Write the page `name` with its style sheets, each with the media that it is for."""
+    """Write the page `name` with its style sheets, each with the media that it is for.
+
+    Those of the season's look come last.
+    """
     rooms = _environment(templates)
-    sheets = [(media, _style(rooms, style, paper)) for media, style in styles]
-    return rooms.get_template(f"{name}.html.j2").render(page=page, styles=sheets)
+    sheets = [(media, _style(rooms, style, context)) for media, style in (*styles, *_LOOK)]
+    page_template = rooms.get_template(f"{name}.html.j2")
+    return page_template.render(page=page, styles=sheets, look=context.look)
 
 
-def _style(rooms: "Environment", name: str, paper: str) -> "Markup":
-    """Write a style sheet; it is ours and holds no text of a user, so it stands unescaped."""
+def _style(rooms: "Environment", name: str, context: ReportContext) -> "Markup":
+    """Write a style sheet; it is ours and stands unescaped: a user's text goes in by css_string."""
     from markupsafe import Markup
 
     sheet = rooms.get_template(f"{name}.css.j2")
-    return Markup(sheet.render(paper=paper, fonts=font_addresses()))
+    return Markup(sheet.render(paper=context.paper, look=context.look, fonts=font_addresses()))
 
 
 def font_addresses() -> dict[str, str]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from fieldbook.problems import Problem, problem
 from fieldbook.report.build import Written, report_context
@@ -57,15 +58,17 @@ def picture(draw: Callable[[float], Drawing | None], caption: str) -> Picture | 
     return Picture(wide=wide, narrow=narrow, caption=caption)
 
 
-def plain_page(view: PlainView, context: ReportContext) -> str:
+def plain_page(view: PlainView, context: ReportContext, templates: Path | None = None) -> str:
     """Write a plain page as one HTML file that needs nothing beside itself."""
-    return rendered("plain/page", view, _STYLES, paper=context.paper, templates=None)
+    return rendered("plain/page", view, _STYLES, context, templates)
 
 
-def write_plain(season: Season, view: PlainView, name: str, *, pdf: bool) -> Written:
+def write_plain(
+    season: Season, view: PlainView, name: str, *, pdf: bool, templates: Path | None = None
+) -> Written:
     """Write a page into reports/ as HTML and, where it can be made, as PDF."""
     context = report_context(season)
-    html = plain_page(view, context)
+    html = plain_page(view, context, templates)
     stem = season.folder.reports / name
     paths = [stem.with_name(f"{name}.html")]
     write_safely(paths[0], html.encode("utf-8"))

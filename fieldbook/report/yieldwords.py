@@ -28,7 +28,7 @@ def yield_sentences(result: FieldResult, found: YieldResult, amounts: Amounts) -
 
 
 def _likely(found: YieldResult, amounts: Amounts) -> str:
-    low, high = map(amounts.yield_number, found.range_bu_ac)
+    low, high = amounts.rough_numbers(found.range_bu_ac)
     return say(
         "Likely {likely}, between {low} and {high} {unit}.",
         amounts.language,

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from operator import attrgetter
 from typing import Any
 
 from fieldbook.season.setting_keys import (
@@ -34,7 +35,7 @@ def _section(section: Section, settings: Settings) -> Iterator[str]:
         yield f"[{section.name}]"
     for key in section.keys:
         yield from _remark(key.comment)
-        value = FORMAT if key.name == "format" else getattr(settings, key.target)
+        value = FORMAT if key.name == "format" else attrgetter(key.target)(settings)
         yield from _pair(key, value)
 
 
@@ -53,6 +54,7 @@ def _tables(section: Section, settings: Settings) -> Iterator[str]:
 
 def _records(settings: Settings) -> dict[str, list[tuple[str, Any]]]:
     return {
+        "growers": list(settings.growers.items()),
         "stations": list(settings.stations.items()),
         "hybrids": [(one.hybrid, one) for one in settings.hybrids],
         "scouts": [(scout.scout_id, scout) for scout in settings.scouts],

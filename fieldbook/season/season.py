@@ -1,6 +1,6 @@
 """An opened season: its settings and roster, and what a book is judged against."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -82,7 +82,8 @@ def open_season(path: Path) -> tuple[Season | None, tuple[Problem, ...]]:
     roster, more = _roster(folder.roster, settings)
     if roster is None or not roster.fields:
         return None, (*problems, *more)
-    problems = (*problems, *more, *_unknown_hybrids(roster, settings))
+    strangers = (*_unknown_hybrids(roster, settings), *_unknown_growers(roster, settings))
+    problems = (*problems, *more, *strangers)
     return Season(folder=folder, settings=settings, roster=roster, problems=problems), ()
 
 
@@ -112,9 +113,22 @@ def _unknown_hybrids(roster: Roster, settings: Settings) -> Iterator[Problem]:
     }
     for own in settings.hybrids:
         if own.hybrid not in grown:
-            near = nearest(own.hybrid, grown)
-            hint = say("Did you mean '{key}'?", settings.language, key=near) if near else ""
+            hint = _hint(own.hybrid, grown, settings.language)
             yield problem("season-hybrid-unknown", typed=own.hybrid, suggestion=hint)
+
+
+def _unknown_growers(roster: Roster, settings: Settings) -> Iterator[Problem]:
+    """Tell of looks that no report has: their grower ID may be written otherwise."""
+    known = {field.grower_id for field in roster.fields.values()}
+    for name in settings.growers:
+        if name not in known:
+            hint = _hint(name, known, settings.language)
+            yield problem("season-grower-unknown", typed=name, suggestion=hint)
+
+
+def _hint(typed: str, known: Collection[str], language: str) -> str:
+    near = nearest(typed, known)
+    return say("Did you mean '{key}'?", language, key=near) if near else ""
 
 
 def _unknown_names(roster: Roster, settings: Settings, file: str) -> list[Problem]:

@@ -1,6 +1,6 @@
 """The keys of ``season.toml``, each declared once with its rule, its default and its remark."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from fieldbook.agronomy.leafrules import RULES
@@ -8,8 +8,11 @@ from fieldbook.season.setting_rules import (
     FIGURE,
     FILE_NAMES,
     ID,
+    INK,
     KERNELS,
     MAIL,
+    PICTURE_NAME,
+    SHORT_TEXT,
     STATION_NAME,
     TEXT,
     TIME_ZONE,
@@ -238,6 +241,41 @@ _REPORT = Section(
         ),
     ),
 )
+_LOOK_KEYS = (
+    Key(
+        name="house",
+        rule=SHORT_TEXT,
+        comment="A name above every page, and a logo beside it: a .png or .jpg file that lies "
+        "beside\nseason.toml.",
+        example='"Your firm"',
+    ),
+    Key(name="logo", rule=PICTURE_NAME, example='"logo.png"'),
+    Key(
+        name="ink",
+        rule=INK,
+        comment="The colour of headings, dark enough for white paper. Drawings keep their own.",
+        example='"#1f4e79"',
+    ),
+    Key(
+        name="footer",
+        rule=SHORT_TEXT,
+        comment="A line under every sheet.",
+        example='"Call 555-0100 before you act on this page."',
+    ),
+)
+LOOK = Section(
+    name="look",
+    comment="How reports look.",
+    keys=tuple(replace(key, attribute=f"look.{key.name}") for key in _LOOK_KEYS),
+)
+GROWERS = Section(
+    name="growers",
+    comment="Growers whose reports look otherwise: one table a grower, under the grower ID\n"
+    "of the roster, with the keys of [look]. What it leaves out is as above.",
+    names=ID,
+    keys=tuple(replace(key, comment="", example="") for key in _LOOK_KEYS),
+    example='[growers.G1]\nlogo = "farm.png"',
+)
 _PHOTOS = Section(
     name="photos",
     comment="Photos in books. Whatever a camera writes beside a picture is left behind.",
@@ -265,6 +303,8 @@ SECTIONS = (
     _PLAN,
     _FUNGICIDE,
     _REPORT,
+    LOOK,
+    GROWERS,
     _PHOTOS,
     STATIONS,
     SCOUTS,

@@ -4,6 +4,7 @@ A rule turns a value from TOML into the value that the program uses, or raises `
 reader of ``season.toml`` turns that into a problem. `UnfitError` never leaves that reader.
 """
 
+import re
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -12,6 +13,7 @@ from typing import Any, TypeGuard
 from unicodedata import category
 from zoneinfo import ZoneInfo, available_timezones
 
+from fieldbook.season.look import LEAST_CONTRAST, PAPER, contrast
 from fieldbook.words import number_words
 
 _SHOWN = 40
@@ -20,6 +22,9 @@ _LONGEST_TEXT = 200
 _OF_THREE, _FEWEST_KERNELS, _MOST_KERNELS = 3, 40, 200
 _LARGEST = 1e300  # far from where whole numbers stop fitting a float
 _NOT_IN_A_LINE = ("Cc", "Zl", "Zp")  # control signs, line and paragraph ends
+_SHORT_TEXT = 90  # what stands on one line under a sheet
+_PICTURES = (".png", ".jpg", ".jpeg")
+_HEX_COLOUR = re.compile("#[0-9A-Fa-f]{6}")
 _NOT_IN_FILE_NAMES = frozenset('\\/:*?"<>|')
 
 
@@ -149,6 +154,29 @@ def _file_name(value: Any) -> str:
     return text
 
 
+def _picture_name(value: Any) -> str:
+    name = _file_name(value)
+    if "/" in name or not name.lower().endswith(_PICTURES):
+        raise UnfitError
+    return name
+
+
+def _short_text(value: Any) -> str:
+    text = _text(value)
+    if len(text) > _SHORT_TEXT:
+        raise UnfitError
+    return text
+
+
+def _ink(value: Any) -> str:
+    """Read a colour that words of it can be read on white paper, as WCAG 2 has it."""
+    if not isinstance(value, str) or not _HEX_COLOUR.fullmatch(value):
+        raise UnfitError
+    if contrast(value, PAPER) < LEAST_CONTRAST:
+        raise UnfitError(f"a darker colour, since '{value}' is hard to read on white paper")
+    return value.lower()
+
+
 def _time_zone(value: Any) -> str:
     text = _text(value)
     try:
@@ -196,6 +224,11 @@ STATION_NAME = Rule(
 )
 MAIL = Rule(wanted="one mail address such as 'ana@example.org'", read=_mail)
 FILE_NAMES = Rule(wanted="file names in the weather folder such as ['home.csv']", read=_file_names)
+PICTURE_NAME = Rule(
+    wanted="the name of a .png or .jpg file that lies beside season.toml", read=_picture_name
+)
+SHORT_TEXT = Rule(wanted="one line of text, at most 90 characters", read=_short_text)
+INK = Rule(wanted="a colour such as '#1f4e79'", read=_ink)
 TIME_ZONE = Rule(wanted="a time zone such as 'America/Chicago'", read=_time_zone)
 KERNELS = Rule(
     wanted="three thousands of kernels from 40 to 200, rising, such as [80, 90, 100]", read=_rising

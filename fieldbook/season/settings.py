@@ -14,12 +14,15 @@ from typing import Any
 
 from fieldbook.agronomy.leafrules import RULES
 from fieldbook.problems import Place, Problem, problem
+from fieldbook.season.look import Look
 from fieldbook.season.setting_keys import (
     DEFAULT_FIELDS_A_DAY,
     DEFAULT_HALF_WIDTH_BU_AC,
     FIGURES,
     FORMAT,
+    GROWERS,
     HYBRIDS,
+    LOOK,
     SCOUTS,
     SECTIONS,
     STATIONS,
@@ -100,6 +103,8 @@ class Settings:
     hybrids: tuple[HybridCounts, ...] = ()
     figures: Mapping[str, Figure] = field(default_factory=dict)
     sender: str | None = None
+    look: Look = field(default_factory=Look)
+    growers: Mapping[str, Look] = field(default_factory=dict)
     keep_photo_position: bool = False
     leaf_rule: str = RULES[0]
     fungicide_cost_per_ac: float | None = None
@@ -215,6 +220,8 @@ class _Reader:
         values["stations"] = self._stations(raw, values["units"] or System.US)
         values["scouts"] = self._scouts(raw)
         values["hybrids"] = self._hybrids(raw)
+        values["look"] = Look(**{key.name: values.pop(key.target) for key in LOOK.keys})
+        values["growers"] = {name: Look(**own) for name, own in self._each(GROWERS, raw)}
         values["figures"] = self._figures(raw)
         del values["format"]
         return None if self.problems else Settings(**values)

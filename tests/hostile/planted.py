@@ -16,6 +16,7 @@ from fieldbook.cli import main
 from fieldbook.forms.rounds import HARVEST, KERNEL_COUNT, POLLINATION, RIPENING, Round
 from fieldbook.schema import Kind
 from fieldbook.season.blank import Order, book_plans
+from fieldbook.season.look import Look
 from fieldbook.season.season import Season, open_season
 from fieldbook.season.settings import Scout, Settings, Station
 from fieldbook.season.start import TIME_ZONE, begin_season
@@ -52,6 +53,8 @@ FIELD_IDS = (
     *("../zqx", "CON", ".hidden", "a/b", "a_b", "a\\b", "nul.txt", "=1+1", "A1", "con", "B;2"),
     *("<b>zqx</b>", "x" * 100, "\U0001f33d" * 90, "\u202ezqx", "..", "LPT1", "a\nb"),
 )
+STRING_OF_CSS = re.compile(r'"(?:[\w ]|\\[0-9a-f]+ )*"')
+"""A text in a style sheet: every sign but letters, digits and blanks is a number."""
 STEERING = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
 LONG = HOSTILE[-1]  # no writer of ours lets it into a cell: it takes the place of a word
 STAND_IN = "longest zqx"
@@ -87,6 +90,10 @@ def hostile_settings() -> Settings:
         units=System.US,
         time_zone=TIME_ZONE,
         sender="<script>zqx()</script> {{ 7 * 7 }}",
+        look=Look(
+            house="<script>zqx()</script>",
+            footer='"; } </style><script>zqx()</script> {{ 7 * 7 }} \\" url(zqx)',
+        ),
         stations={"home": Station(name="home", units=System.US)},
         scouts=(Scout(scout_id="ana", name="=zqx1 <b>Ana</b>"),),
     )

@@ -37,6 +37,7 @@ from hostile.planted import (
     HOSTILE,
     MARK,
     STEERING,
+    STRING_OF_CSS,
     Ran,
     all_commands,
     hostile_settings,
@@ -195,7 +196,8 @@ def pages(ran: Ran) -> Iterator[tuple[Path, Page]]:
 def test_no_page_holds_markup_of_a_text(ran: Ran) -> None:
     """Elements and attributes are the templates'; nothing planted is a style, script or comment.
 
-    The board alone has a script, and only one.
+    The board alone has a script, and only one. A style sheet holds the footer, which is a user's,
+    as a string in which every sign but letters, digits and blanks is a number.
     """
     tags, names = markup_of_templates()
     for path, page in pages(ran):
@@ -203,7 +205,7 @@ def test_no_page_holds_markup_of_a_text(ran: Ran) -> None:
         assert set(found) <= tags, path
         assert found.count("script") == (path.name == BOARD), path
         assert {name for _, attrs in page.tags for name in attrs} <= names, path
-        assert MARK not in page.styles + page.scripts, path
+        assert MARK not in STRING_OF_CSS.sub("", page.styles) + page.scripts, path
         assert not [said for said in page.comments if MARK in said], path
 
 

@@ -167,7 +167,7 @@ def test_no_visit_writes_nothing(tmp_path: Path):
 def test_the_page_links_fetches_nothing_and_escapes():
     """Links to reports, nothing from outside, names as typed."""
     bad = field("K08", "<script>1</script>", ripe=DRY, grower="{{7*7}}")
-    html = harvest_html(view(*THREE[2:], bad))
+    html = harvest_html(view(*THREE[2:], bad), factory.context())
     assert 'href="K07-windmill-seventy.html"' in html
     assert 'href="K08-n%C3%A4her%20dran.html"' in html
     assert "<script>" not in html
@@ -189,7 +189,7 @@ def test_own_templates_win(tmp_path: Path):
     """A folder of the user's own overrides the page."""
     (tmp_path / "harvest").mkdir()
     (tmp_path / "harvest" / "page.html.j2").write_text("mine: {{ page.rows | length }}")
-    assert harvest_html(view(*THREE), tmp_path) == "mine: 3"
+    assert harvest_html(view(*THREE), factory.context(), tmp_path) == "mine: 3"
 
 
 @pytest.mark.pdf

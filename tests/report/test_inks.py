@@ -10,31 +10,17 @@ from pathlib import Path
 import pytest
 
 from fieldbook.render import environment, shipped
+from fieldbook.season.look import PAPER, contrast
 
 TEXT, DRAWN = 4.5, 3.0
 APART = 1.25
 """Least contrast of two fills that a grey print has to tell apart; our own choice."""
 
-PAPER = "#ffffff"
 INK = environment(None).get_template("drawings/shapes.j2").module
 SOURCE = (shipped("templates") / "drawings" / "shapes.j2").read_text("utf-8")
 TEXTURED = re.compile(r'fill="url\(')
 # What has its edge from another shape: kernels lie between the outlines of the ear, seams in it.
 BOUNDED = {("rect", "set"), ("line", "seam")}
-
-
-def luminance(colour: str) -> float:
-    """Return the relative luminance of a colour written as ``#rrggbb``."""
-    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
-    red, green, blue = (
-        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
-    )
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
-
-
-def contrast(one: str, two: str) -> float:
-    dark, light = sorted((luminance(one), luminance(two)))
-    return (light + 0.05) / (dark + 0.05)
 
 
 def roles(kind: str) -> list[str]:

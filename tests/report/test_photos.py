@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from photographs import picture
 
 from fieldbook.report import field_page
+from fieldbook.report.fewer import fewer_pictures
 from fieldbook.report.photos import chosen, row_widths
 from fieldbook.season.folder import digest
 from fieldbook.season.result import PhotoResult
@@ -76,3 +77,11 @@ def test_photos_of_a_row_are_of_one_height_and_fit(shares: list[float]) -> None:
     heights = [width / share for width, share in zip(widths, shares, strict=True)]
     assert max(heights) - min(heights) < 1e-9
     assert max(heights) <= 98.0 / 2.2 + 1e-9
+
+
+def test_photos_go_last_and_never_one_by_one() -> None:
+    """Where paper is short, four become two, which fill a row, and then none."""
+    five = replace(full(), photos=tuple(map(photo, range(1, 6))))
+    assert [len(one.photos) for one in fewer_pictures(five)] == [5, 2, 0]
+    two = replace(full(), photos=five.photos[:2])
+    assert [len(one.photos) for one in fewer_pictures(two)] == [2, 0]

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from fieldbook.report.amounts import rough_yield
 from fieldbook.report.drawings.axes import Ends, held, value_axis
 from fieldbook.report.drawings.shapes import (
     SMALL_SIZE,
@@ -43,7 +44,7 @@ class _View:
     """What is drawn, in the reader's unit, and in which words."""
 
     width: float
-    digits: int
+    units: System
     unit: str
     language: str
     used: tuple[tuple[int, float], ...]
@@ -53,10 +54,10 @@ class _View:
     own: float | None
 
     def number(self, value: float) -> str:
-        return f"{value:.{self.digits}f}"
+        return f"{value:.{1 if self.units is System.METRIC else 0}f}"
 
     def span(self, bar: _Bar) -> str:
-        low, high = self.number(bar.low), self.number(bar.high)
+        low, high = (self.number(rough_yield(end, self.units)) for end in (bar.low, bar.high))
         return say("{low} to {high}", self.language, low=low, high=high)
 
     @property
@@ -154,7 +155,7 @@ def _view(
     ]
     return _View(
         width=width,
-        digits=1 if units is System.METRIC else 0,
+        units=units,
         unit=YIELD.label(units),
         language=language,
         used=tuple((number, value) for number, value, why in shown if not why),
