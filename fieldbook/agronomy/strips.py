@@ -31,15 +31,14 @@ class Strip:
 
 @dataclass(frozen=True, kw_only=True)
 class Row:
-    """One line of an analysis of variance; ``ms`` is None without degrees of freedom."""
+    """One line of an analysis of variance: sum of squares, degrees of freedom, mean square.
+
+    ``ms`` is None without degrees of freedom.
+    """
 
     ss: float
     df: int
-
-    @property
-    def ms(self) -> float | None:
-        """Mean square."""
-        return self.ss / self.df if self.df else None
+    ms: float | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -183,15 +182,19 @@ def _anova(strips: Sequence[Strip]) -> Anova:
     known_df = treatments.df + (blocks.df if blocks else 0)
     rest = total.ss - treatments.ss - (blocks.ss if blocks else 0)
     by_rounding = rest <= _ROUNDING * sum(one.value**2 for one in strips)
-    error = Row(ss=0.0 if by_rounding else rest, df=total.df - known_df)
+    error = _row(ss=0.0 if by_rounding else rest, df=total.df - known_df)
     f = None if not error.ms else (treatments.ms or 0.0) / error.ms
     p = None if f is None else float(fdtrc(treatments.df, error.df, f))
     return Anova(blocks=blocks, treatments=treatments, error=error, total=total, f=f, p=p)
 
 
+def _row(ss: float, df: int) -> Row:
+    return Row(ss=ss, df=df, ms=ss / df if df else None)
+
+
 def _total(strips: Sequence[Strip]) -> Row:
     values = np.array([one.value for one in strips])
-    return Row(ss=float(((values - values.mean()) ** 2).sum()), df=len(strips) - 1)
+    return _row(ss=float(((values - values.mean()) ** 2).sum()), df=len(strips) - 1)
 
 
 def _between(groups: Sequence[str], strips: Sequence[Strip]) -> Row:
@@ -199,7 +202,7 @@ def _between(groups: Sequence[str], strips: Sequence[Strip]) -> Row:
     names = np.array(groups)
     parts = [values[names == name] for name in dict.fromkeys(groups)]
     squares = sum(part.size * (part.mean() - values.mean()) ** 2 for part in parts)
-    return Row(ss=float(squares), df=len(parts) - 1)
+    return _row(ss=float(squares), df=len(parts) - 1)
 
 
 def _means(strips: Sequence[Strip], lsd: float | None) -> tuple[TreatmentMean, ...]:
