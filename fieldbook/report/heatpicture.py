@@ -6,6 +6,7 @@ from babel.dates import format_date
 
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.drawings.heat import Mark
+from fieldbook.report.words import years_held
 from fieldbook.season.result import FieldResult, HeatCurve
 from fieldbook.words import say
 
@@ -41,11 +42,6 @@ def heat_caption(result: FieldResult, curve: HeatCurve, amounts: Amounts) -> str
 def _heat_words(curve: HeatCurve, amounts: Amounts) -> str:
     at = len(curve.own_f) - 1
     ours, usual = amounts.heat(curve.own_f[at]), amounts.heat(curve.middle_f[at])
-    band = (
-        say("all of them", amounts.language)
-        if curve.is_whole_range
-        else say("eight of ten of them", amounts.language)
-    )
     return say(
         "Heat since planting: {ours} so far, {usual} by this day in the middle of {years} past "
         "years. Heavy line: this year; dashed: that middle; grey: {band}.",
@@ -53,5 +49,5 @@ def _heat_words(curve: HeatCurve, amounts: Amounts) -> str:
         ours=ours,
         usual=usual,
         years=curve.years,
-        band=band,
+        band=years_held(curve.held_pct, amounts.language),
     )

@@ -208,8 +208,8 @@ class HeatResult:
 class HeatCurve:
     """Sums of heat since planting, a value a day from then on [GDD F].
 
-    ``own_f`` ends with the weather on file, the others go on. ``low_f`` and ``high_f`` hold eight
-    of ten past years, or with few years all of them: ``is_whole_range``.
+    ``own_f`` ends with the weather on file, the others go on. ``low_f`` and ``high_f`` hold
+    ``held_pct`` of the past years, with few years all of them [%].
     """
 
     planted: datetime.date
@@ -218,7 +218,7 @@ class HeatCurve:
     middle_f: tuple[float, ...]
     high_f: tuple[float, ...]
     years: int
-    is_whole_range: bool
+    held_pct: float
 
 
 @dataclass(frozen=True, kw_only=True)
