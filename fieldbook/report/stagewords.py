@@ -65,9 +65,7 @@ def forecast_basis(result: FieldResult, amounts: Amounts, figures: Figures) -> t
     if ahead is None:
         is_ripe = bool(result.stages) and result.stages[-1].passed
         return () if is_ripe else (say("Dates ahead: none yet.", amounts.language),)
-    return tuple(
-        part for part in (_anchor(ahead, amounts), _years(ahead, amounts, figures)) if part
-    )
+    return (_anchor(ahead, amounts), _years(ahead, amounts, figures))
 
 
 def _anchor(ahead: StageResult, amounts: Amounts) -> str:
