@@ -4,7 +4,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from fieldbook.check.book import USABLE, Question, Reading, State, Status
+from fieldbook.check.book import Question, Reading, State, Status
 from fieldbook.problems import Place, Problem
 from fieldbook.schema import Sheet
 from fieldbook.season.events import value_in, value_out
@@ -50,19 +50,21 @@ def question(row: Mapping[str, Any]) -> Question:
     return Question(visit_id=row["visit_id"], problem=found, state=State(row["state"]))
 
 
-def record_rows(
-    sheet: Sheet, visit_id: str, current: Mapping[tuple[str, str, str], Mapping[str, Any]]
-) -> list[dict[str, Any]]:
-    """Write a visit's usable readings on one sheet as records, a row each."""
-    rows: dict[str, dict[str, Any]] = {}
+def record_rows(sheet: Sheet, now: Mapping[tuple[str, str, str], str]) -> list[dict[str, Any]]:
+    """Write the usable values of visits on one sheet as records, a row each.
+
+    `now` holds values as the ledger does, by visit, row and column.
+    """
+    rows: dict[tuple[str, str], dict[str, Any]] = {}
     empty = {column.name: None for column in sheet.entries}
     keys = [key.name for key in sheet.keys if key.name != "field_id"]
-    for (name, row, column), reading in current.items():
-        if name != sheet.name or Status(reading["status"]) not in USABLE:
-            continue
-        parts = [int(part) for part in row.split(", ") if part]
-        start = {"visit_id": visit_id, **dict(zip(keys, parts, strict=True)), **empty}
-        rows.setdefault(row, start)[column] = value_in(json.loads(reading["value"]))
+    for (visit_id, row, column), value in now.items():
+        record = rows.get((visit_id, row))
+        if record is None:
+            parts = [int(part) for part in row.split(", ") if part]
+            record = {"visit_id": visit_id, **dict(zip(keys, parts, strict=True)), **empty}
+            rows[visit_id, row] = record
+        record[column] = value_in(json.loads(value))
     return list(rows.values())
 
 
