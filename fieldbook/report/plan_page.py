@@ -149,8 +149,16 @@ def _lead(week: Sequence[PlannedRound], lost: int, language: str) -> str:
     return said
 
 
+_COUNTS = {
+    "field": ("{count} field", "{count} fields"),
+    "day": ("{count} day", "{count} days"),
+    "round": ("{count} round", "{count} rounds"),
+}
+
+
 def _count(count: int, what: str, language: str) -> str:
-    return say("{count} " + (what if count == 1 else f"{what}s"), language, count=count)
+    one, many = _COUNTS[what]
+    return say(one if count == 1 else many, language, count=count)
 
 
 def _day(
@@ -162,7 +170,7 @@ def _day(
     known = [way for way in ways if way is not None]
     if ways and len(known) == len(ways):
         length = DISTANCE.shown(sum(known), units)
-        way = f"{length:.{0 if length >= _ROUNDED_FROM else 1}f} {DISTANCE.label(units)}"
+        way = f"{length:.{0 if length >= _ROUNDED_FROM else 1}f} {DISTANCE.label(units, language)}"
         heading += ", " + say("about {way} between them", language, way=way)
     return DayView(heading=heading, rows=[_row(one, plan, language, crowded) for one in walks])
 
