@@ -8,14 +8,15 @@ import re
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from enum import StrEnum
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from fieldbook.words import ENGLISH, Phrase, number_words, one_line, say
+from fieldbook.words import ENGLISH, Part, Phrase, number_words, one_line, part_words, say
 
-Param = str | int | float | Phrase
+Param = Part
 _ROW = re.compile(r"row (\d+)")  # a place that is a whole row and has no letter
 
 
@@ -109,7 +110,7 @@ def weight_of(code: str) -> Weight:
     return catalogue()[code].weight
 
 
-class _Params(dict[str, Param]):
+class _Params(dict[str, str | int]):
     """Parameters of a message; one that an older version did not keep reads as "?"."""
 
     def __missing__(self, name: str) -> str:
@@ -122,31 +123,36 @@ def sentence(problem: Problem, language: str = "en") -> str:
     return say(catalogue()[problem.code].message, language).format_map(params)
 
 
-def told(value: Param, language: str = ENGLISH) -> Param:
+def told(value: Param, language: str = ENGLISH) -> str | int:
     """Write a parameter as a reader is told it."""
-    if isinstance(value, float):
-        return number_words(value)
-    text = value.said(language) if isinstance(value, Phrase) else value
+    text = part_words(value, language)
+    if isinstance(text, float):
+        return number_words(text)
     return one_line(text) if isinstance(text, str) else text
 
 
 def params_out(params: Iterable[tuple[str, Param]]) -> dict[str, Any]:
-    """Write parameters for JSON: a phrase becomes {"say": its text, "with": its parts}."""
-    return {
-        name: {"say": value.text, "with": params_out(value.params)}
-        if isinstance(value, Phrase)
-        else value
-        for name, value in params
-    }
+    """Write parameters for JSON: a day becomes {"day": ...}, a phrase {"say": ..., "with": ...}."""
+    return {name: _param_out(value) for name, value in params}
+
+
+def _param_out(value: Param) -> Any:
+    if isinstance(value, Phrase):
+        return {"say": value.text, "with": params_out(value.params)}
+    return {"day": value.isoformat()} if isinstance(value, date) else value
 
 
 def params_in(raw: Mapping[str, Any]) -> tuple[tuple[str, Param], ...]:
     """Read parameters back."""
-    read = {
-        name: Phrase(value["say"], params_in(value["with"])) if isinstance(value, dict) else value
-        for name, value in raw.items()
-    }
-    return tuple(sorted(read.items()))
+    return tuple(sorted((name, _param_in(value)) for name, value in raw.items()))
+
+
+def _param_in(value: Any) -> Any:
+    if not isinstance(value, dict):
+        return value
+    if "day" in value:
+        return date.fromisoformat(value["day"])
+    return Phrase(value["say"], params_in(value["with"]))
 
 
 def line(problem: Problem, language: str = "en") -> str:

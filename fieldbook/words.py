@@ -53,34 +53,41 @@ def say(text: str, language: str = ENGLISH, /, **params: object) -> str:
     return said.format(**params) if params else said
 
 
+Part = Union[str, int, float, date, "Phrase"]
+
+
 @dataclass(frozen=True)
 class Phrase:
     """A text with its parts that is put into a reader's language only when it is told."""
 
     text: str
-    params: tuple[tuple[str, Union[str, int, float, "Phrase"]], ...] = ()
+    params: tuple[tuple[str, Part], ...] = ()
 
     def said(self, language: str = ENGLISH) -> str:
-        """Return the phrase in `language`; its parts may be phrases too."""
-        parts = {
-            name: part.said(language) if isinstance(part, Phrase) else part
-            for name, part in self.params
-        }
+        """Return the phrase in `language`; its parts may be days and phrases too."""
+        parts = {name: part_words(part, language) for name, part in self.params}
         return say(self.text, language, **parts)
 
     def __str__(self) -> str:
         return self.said()
 
 
-def phrase(text: str, /, **params: "str | int | float | Phrase") -> Phrase:
+def part_words(part: Part, language: str = ENGLISH) -> str | int | float:
+    """Put a part of a text into a language, if there are words in it."""
+    if isinstance(part, Phrase):
+        return part.said(language)
+    return day_words(part, language) if isinstance(part, date) else part
+
+
+def phrase(text: str, /, **params: Part) -> Phrase:
     """Make a phrase."""
     return Phrase(text, tuple(sorted(params.items())))
 
 
-def listed(parts: Iterable[str | Phrase]) -> Phrase:
-    """Make one phrase of several, with commas between; a plain text stands as it is."""
+def listed(parts: Iterable[str | Phrase], between: str = ", ") -> Phrase:
+    """Make one phrase of several; a plain text stands as it is."""
     named = {f"part{at}": one for at, one in enumerate(parts)}
-    return phrase(", ".join(f"{{{name}}}" for name in named), **named)
+    return phrase(between.join(f"{{{name}}}" for name in named), **named)
 
 
 def one_line(text: str) -> str:

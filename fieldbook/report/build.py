@@ -1,7 +1,7 @@
 """Write the reports of a season: a page and a PDF for each field, and the board."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -73,7 +73,7 @@ def write_reports(
     jobs = [
         _Job(
             result=result,
-            context=context,
+            context=replace(context, language=season.settings.language_for(result.grower_id)),
             stem=season.folder.reports / report_name(result),
             templates=templates,
             pdf=pdf and not missing,

@@ -14,7 +14,7 @@ from fieldbook.season.folder import SeasonFolder, digest
 from fieldbook.season.setting_rules import nearest
 from fieldbook.season.settings import Settings, read_settings
 from fieldbook.season.temps import SeasonTemps
-from fieldbook.words import say
+from fieldbook.words import phrase
 from fieldbook.workbook.read import read_roster
 
 
@@ -31,6 +31,10 @@ class Season:
     def language(self) -> str:
         """The season's language."""
         return self.settings.language
+
+    def language_of(self, scout: str | None) -> str:
+        """Return the language of a scout's books and messages: the scout's own, or the season's."""
+        return self.settings.language_of(scout)
 
     def hashes(self) -> dict[str, str]:
         """Return the hashes of the files that a book is judged against."""
@@ -82,7 +86,8 @@ def open_season(path: Path) -> tuple[Season | None, tuple[Problem, ...]]:
     roster, more = _roster(folder.roster, settings)
     if roster is None or not roster.fields:
         return None, (*problems, *more)
-    problems = (*problems, *more, *_unknown_hybrids(roster, settings))
+    unknown = (*_unknown_hybrids(roster, settings), *_unknown_growers(roster, settings))
+    problems = (*problems, *more, *unknown)
     return Season(folder=folder, settings=settings, roster=roster, problems=problems), ()
 
 
@@ -113,8 +118,18 @@ def _unknown_hybrids(roster: Roster, settings: Settings) -> Iterator[Problem]:
     for own in settings.hybrids:
         if own.hybrid not in grown:
             near = nearest(own.hybrid, grown)
-            hint = say("Did you mean '{key}'?", settings.language, key=near) if near else ""
+            hint = phrase("Did you mean '{key}'?", key=near) if near else ""
             yield problem("season-hybrid-unknown", typed=own.hybrid, suggestion=hint)
+
+
+def _unknown_growers(roster: Roster, settings: Settings) -> Iterator[Problem]:
+    """Tell of growers' settings that no grower of the roster has."""
+    known = {field.grower_id for field in roster.fields.values()}
+    for own in settings.growers:
+        if own.grower_id not in known:
+            near = nearest(own.grower_id, known)
+            hint = phrase("Did you mean '{key}'?", key=near) if near else ""
+            yield problem("season-grower-unknown", typed=own.grower_id, suggestion=hint)
 
 
 def _unknown_names(roster: Roster, settings: Settings, file: str) -> list[Problem]:

@@ -20,7 +20,7 @@ from fieldbook.season.setting_rules import (
     whole,
 )
 from fieldbook.units import System
-from fieldbook.words import SHIPPED_LANGUAGES
+from fieldbook.words import ENGLISH, SHIPPED_LANGUAGES
 
 FORMAT = 1
 DEFAULT_HALF_WIDTH_BU_AC = 15.0
@@ -65,6 +65,7 @@ class Section:
 
 
 _SYSTEM = one_of(*System)
+_LANGUAGE = one_of(*SHIPPED_LANGUAGES)
 _FIELDS_A_DAY = whole("a whole number from 1 to 40", least=1, most=40)
 TOP = Section(
     name="",
@@ -88,7 +89,14 @@ TOP = Section(
             needed=True,
             comment='"us" (acres, bushels, F) or "metric" (hectares, tonnes, C).',
         ),
-        Key(name="language", rule=one_of(*SHIPPED_LANGUAGES), default="en"),
+        Key(
+            name="language",
+            rule=_LANGUAGE,
+            default=ENGLISH,
+            comment="Of pages and messages; a scout or a grower may have another one: "
+            + ", ".join(f'"{language}"' for language in SHIPPED_LANGUAGES)
+            + ".",
+        ),
         Key(
             name="paper",
             rule=one_of("letter", "a4"),
@@ -167,9 +175,18 @@ SCOUTS = Section(
     keys=(
         Key(name="name", rule=TEXT, needed=True),
         Key(name="mail", rule=MAIL),
+        Key(name="language", rule=_LANGUAGE),
         Key(name="fields_a_day", rule=_FIELDS_A_DAY),
     ),
     example='[scouts.ana]\nname = "Ana"\nmail = "ana@example.org"',
+)
+GROWERS = Section(
+    name="growers",
+    comment="Growers whose pages are in another language: one table each, under the Grower ID\n"
+    "of the roster.",
+    names=TEXT,
+    keys=(Key(name="language", rule=_LANGUAGE, needed=True),),
+    example='[growers.G01]\nlanguage = "es"',
 )
 HYBRIDS = Section(
     name="hybrids",
@@ -268,6 +285,7 @@ SECTIONS = (
     _PHOTOS,
     STATIONS,
     SCOUTS,
+    GROWERS,
     HYBRIDS,
     FIGURES,
 )
