@@ -75,6 +75,7 @@ def _plans(
 
 def _plan(season: Season, ledger: Ledger, identity: Identity, asked: list[Question]) -> BookPlan:
     round_, settings = ROUNDS[identity.round], season.settings
+    language = season.language_of(identity.scout)
     wanted = {question.visit_id for question in asked}
     known = season.roster.fields
     slips = [
@@ -82,12 +83,15 @@ def _plan(season: Season, ledger: Ledger, identity: Identity, asked: list[Questi
         for slip in identity.visits
         if slip.visit_id in wanted and slip.field_id in known
     ]
-    visits = tuple(visit_plan(season, known[slip.field_id], slip, round_) for slip in slips)
+    visits = tuple(
+        visit_plan(season, known[slip.field_id], slip, round_, language) for slip in slips
+    )
     asking = replace(
         identity,
         visits=tuple(slips),
         form_version=round_.form_version,
         revises=identity.book_id,
+        language=language,
         written_after=ledger.last_event(slip.visit_id for slip in slips),
         book_id="",
     )
@@ -103,7 +107,7 @@ def _plan(season: Season, ledger: Ledger, identity: Identity, asked: list[Questi
         kernel_counts=live_kernel_counts(season_figures(settings)),
         visits=visits,
         entries=entries,
-        asked=_cells(identity, asked, season.language),
+        asked=_cells(identity, asked, language),
     )
 
 
@@ -150,21 +154,24 @@ def _cells(identity: Identity, asked: list[Question], language: str) -> dict[Ent
     return cells
 
 
-def _where(question: Question) -> str:
+def _where(question: Question, language: str) -> str:
     """Name the place by its printed keys: cells of the new book lie elsewhere."""
     place = question.problem.place
     words = place.sheet
     if place.table and place.column:
-        words = cell_words((place.table, place.row or "", place.column))
+        words = cell_words((place.table, place.row or "", place.column)).said(language)
     return " ".join(part for part in (place.field_id, words) if part)
 
 
 def _reply(season: Season, plan: BookPlan, asked: list[Question]) -> str:
     """Say in plain words what is asked, for the mail that the book goes with."""
-    language = season.language
+    language = plan.identity.language
     names = {scout.scout_id: scout.name for scout in season.settings.scouts}
     who = names.get(plan.identity.scout, plan.identity.scout)
-    told = [f"- {_where(question)}: {sentence(question.problem, language)}" for question in asked]
+    told = [
+        f"- {_where(question, language)}: {sentence(question.problem, language)}"
+        for question in asked
+    ]
     return "\n".join(
         [
             say("{name}, thank you for the book.", language, name=who),

@@ -14,7 +14,7 @@ from typing import Any
 from fieldbook.check.book import CheckedBook, Question, Reading, State, Status
 from fieldbook.check.photos import Photo
 from fieldbook.entries import Identity, identity_from
-from fieldbook.problems import Place, Problem, problem
+from fieldbook.problems import Place, Problem, params_in, params_out, problem
 from fieldbook.season.folder import SeasonFolder, digest, write_safely
 from fieldbook.season.photos import photo_problems
 
@@ -191,11 +191,12 @@ def _reading_in(raw: list[Any]) -> Reading:
 
 def _problem_out(found: Problem) -> dict[str, Any]:
     place = {name: value for name, value in asdict(found.place).items() if value is not None}
-    return {"code": found.code, "place": place, "params": dict(found.params)}
+    params = params_out(found.params)
+    return {"code": found.code, "place": place, "params": params}
 
 
 def _problem_in(raw: Mapping[str, Any]) -> Problem:
-    params = tuple(sorted(raw["params"].items()))
+    params = params_in(raw["params"])
     return Problem(code=raw["code"], place=Place(**raw["place"]), params=params)
 
 

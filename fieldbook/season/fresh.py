@@ -49,14 +49,14 @@ def _tables(section: Section, settings: Settings) -> Iterator[str]:
     for name, record in _records(settings)[section.name]:
         yield f"[{section.name}.{_key(name)}]"
         for key in section.keys:
-            yield from _pair(key, getattr(record, key.target))
+            yield from _pair(key, attrgetter(key.target)(record))
 
 
 def _records(settings: Settings) -> dict[str, list[tuple[str, Any]]]:
     return {
-        "growers": list(settings.growers.items()),
         "stations": list(settings.stations.items()),
         "hybrids": [(one.hybrid, one) for one in settings.hybrids],
+        "growers": [(grower.grower_id, grower) for grower in settings.growers],
         "scouts": [(scout.scout_id, scout) for scout in settings.scouts],
     }
 

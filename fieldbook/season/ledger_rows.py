@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from fieldbook.check.book import Question, Reading, State, Status
-from fieldbook.problems import Place, Problem
+from fieldbook.problems import Place, Problem, params_in, params_out
 from fieldbook.schema import Sheet
 from fieldbook.season.events import value_in, value_out
 from fieldbook.season.merge import Past
@@ -38,13 +38,13 @@ def question_row(question: Question, sequence: int, at: int) -> dict[str, Any]:
         "code": found.code,
         "state": str(question.state),
         "place": json.dumps(place, sort_keys=True),
-        "params": json.dumps(dict(found.params), sort_keys=True),
+        "params": json.dumps(params_out(found.params), sort_keys=True),
     }
 
 
 def question(row: Mapping[str, Any]) -> Question:
     """Read a question back."""
-    params = tuple(sorted(json.loads(row["params"]).items()))
+    params = params_in(json.loads(row["params"]))
     place = Place(**json.loads(row["place"]))
     found = Problem(code=row["code"], place=place, params=params)
     return Question(visit_id=row["visit_id"], problem=found, state=State(row["state"]))

@@ -25,6 +25,7 @@ from fieldbook.agronomy.timing import DatedReading
 from fieldbook.agronomy.wilson import Change
 from fieldbook.agronomy.windows import GibberellaWatch, WeatherDay, WindowWeather
 from fieldbook.problems import Problem
+from fieldbook.words import Phrase
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -424,7 +425,7 @@ class FieldResult:
     fungicide: FungicideResult
     ripe: RipeResult | None
     outlook: OutlookResult
-    may_enter: str
+    may_enter: Phrase
     use: str | None = None
     around_silking: tuple[WeatherDay, ...] = ()
     photos: tuple[PhotoResult, ...] = ()

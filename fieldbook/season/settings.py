@@ -62,13 +62,23 @@ class Station:
 class Scout:
     """A person who walks fields, under the short id that the roster names.
 
-    ``fields_a_day`` is this scout's own limit, None where the season's holds.
+    ``language`` and ``fields_a_day`` are this scout's own, None where the season's hold.
     """
 
     scout_id: str
     name: str
     mail: str | None = None
+    language: str | None = None
     fields_a_day: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Grower:
+    """What a grower's pages are to be like, under the ID that the roster has."""
+
+    grower_id: str
+    language: str | None = None
+    look: Look = field(default_factory=Look)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,17 +110,27 @@ class Settings:
     fields_a_day: int = DEFAULT_FIELDS_A_DAY
     stations: Mapping[str, Station] = field(default_factory=dict)
     scouts: tuple[Scout, ...] = ()
+    growers: tuple[Grower, ...] = ()
     hybrids: tuple[HybridCounts, ...] = ()
     figures: Mapping[str, Figure] = field(default_factory=dict)
     sender: str | None = None
     look: Look = field(default_factory=Look)
-    growers: Mapping[str, Look] = field(default_factory=dict)
     keep_photo_position: bool = False
     leaf_rule: str = RULES[0]
     fungicide_cost_per_ac: float | None = None
     fungicide_gain_bu_ac: float | None = None
     fungicide_gain_sd_bu_ac: float | None = None
     fungicide_gain_source: str | None = None
+
+    def language_of(self, scout: str | None) -> str:
+        """Return a scout's own language, or the season's."""
+        own = {one.scout_id: one.language for one in self.scouts}
+        return own.get(scout or "") or self.language
+
+    def language_for(self, grower_id: str) -> str:
+        """Return the language of a grower's pages: the grower's own, or the season's."""
+        own = next((one.language for one in self.growers if one.grower_id == grower_id), None)
+        return own or self.language
 
     @property
     def own_counts(self) -> dict[str, tuple[float, float, float]]:
@@ -219,9 +239,9 @@ class _Reader:
             values |= self._keys(section, table, section.name)
         values["stations"] = self._stations(raw, values["units"] or System.US)
         values["scouts"] = self._scouts(raw)
+        values["growers"] = self._growers(raw)
         values["hybrids"] = self._hybrids(raw)
-        values["look"] = Look(**{key.name: values.pop(key.target) for key in LOOK.keys})
-        values["growers"] = {name: Look(**own) for name, own in self._each(GROWERS, raw)}
+        values["look"] = _look(values)
         values["figures"] = self._figures(raw)
         del values["format"]
         return None if self.problems else Settings(**values)
@@ -239,6 +259,12 @@ class _Reader:
 
     def _scouts(self, raw: dict[str, Any]) -> tuple[Scout, ...]:
         return tuple(Scout(scout_id=name, **values) for name, values in self._each(SCOUTS, raw))
+
+    def _growers(self, raw: dict[str, Any]) -> tuple[Grower, ...]:
+        return tuple(
+            Grower(grower_id=name, look=_look(values), **values)
+            for name, values in self._each(GROWERS, raw)
+        )
 
     def _hybrids(self, raw: dict[str, Any]) -> tuple[HybridCounts, ...]:
         return tuple(
@@ -302,6 +328,11 @@ class _Reader:
                 hint = _suggestion(key, known, path)
                 found = problem("season-unknown-key", key=shown(where), suggestion=hint)
                 self.problems.append(found)
+
+
+def _look(values: dict[str, Any]) -> Look:
+    """Take the keys of a look out of others."""
+    return Look(**{key.name: values.pop(key.target) for key in LOOK.keys})
 
 
 def _flat(table: dict[str, Any], before: str = "") -> Iterator[tuple[str, Any]]:
