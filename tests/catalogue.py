@@ -22,6 +22,7 @@ import fieldbook
 from fieldbook.figures import shipped_figures
 from fieldbook.forms.roster import ROSTER_FORM
 from fieldbook.forms.rounds import ROUNDS
+from fieldbook.problems import Weight
 from fieldbook.problems import catalogue as problem_catalogue
 from fieldbook.render import environment
 from fieldbook.report.sources import first_sentence
@@ -34,18 +35,6 @@ _KEY = re.compile(r"[a-z]+([-_][a-z]+)+|yes")  # what a table is asked by, and n
 _QUIET = {"commands", "demo", "simulate"}  # rooms that say nothing by themselves
 _REGIONS = {"es": "es_US"}  # whose dates are written; a language alone where it is not named
 _WIDTH = 96
-
-NO_TEXTS = frozenset(
-    {
-        "fieldbook/explain.py",
-        "fieldbook/forms/ears.py",
-        "fieldbook/forms/stops.py",
-        "fieldbook/problems.py",
-        "fieldbook/report/sources.py",
-        "fieldbook/words.py",
-    }
-)
-"""Where texts are made up from what `declared` reads from the declarations themselves."""
 
 Found = dict[str, set[str]]
 
@@ -97,6 +86,7 @@ def declared() -> Iterator[tuple[str, str]]:
     for entry in problem_catalogue().values():
         words = (entry.family, entry.title, entry.message, entry.look, entry.description)
         yield from (("fieldbook/problems.toml", text) for text in words)
+    yield from (("fieldbook/problems.py", str(weight)) for weight in Weight)
     figures = shipped_figures()
     for entry in map(figures.entry, figures):
         yield "fieldbook/figures/figures.toml", entry.unit

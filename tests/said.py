@@ -194,10 +194,16 @@ class Texts:
                 self._of_class(found, name, steps)
             return
         for found in self._given[name]:
-            if isinstance(found.node, _WRITTEN_OUT) or name in _WORDS:
+            if name in _WORDS or self._is_written_out(found.node):
                 self._follow(found, steps)
         if not self._given[name]:
             self._unknown(spot, steps)
+
+    def _is_written_out(self, node: ast.AST) -> bool:
+        """Say whether it is made of literals, or a member of an enumeration: ``State.OPEN``."""
+        owner = node.value if isinstance(node, ast.Attribute) else None
+        is_member = isinstance(owner, ast.Name) and owner.id in self._classes
+        return is_member or isinstance(node, _WRITTEN_OUT)
 
     def _of_class(self, spot: Spot, name: str, steps: Steps) -> None:
         for line in spot.node.body:

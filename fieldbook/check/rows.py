@@ -143,6 +143,8 @@ def rule_params(rule: Rule, draft: Draft, units: System) -> dict[str, Param]:
         params[name] = round(shown, 2) if isinstance(shown, float) and unit else value
     if column:
         params["typed"] = draft.typed(column)
+    if params.get("why"):
+        params["why"] = phrase(str(params["why"]))
     return params | _worked_out(rule, draft)
 
 
