@@ -14,6 +14,8 @@ from typing import Any, get_args, get_type_hints
 
 sys.path[:0] = [str(Path(__file__).parent)]
 
+from markupsafe import Markup  # noqa: E402
+
 from fieldbook.render import shipped  # noqa: E402
 from fieldbook.report.board_page import BoardView  # noqa: E402
 from fieldbook.report.harvest_page import HarvestView  # noqa: E402
@@ -85,10 +87,11 @@ def _records(record: type, told: set[type]) -> Iterator[str]:
 
 def attributes(record: type) -> dict[str, Any]:
     """Return what a template may ask a record for: its fields and properties, with their types."""
-    hints = get_type_hints(record, vars(sys.modules[record.__module__]))
+    known = {"Markup": Markup, **vars(sys.modules[record.__module__])}
+    hints = get_type_hints(record, known)
     found = {field.name: hints[field.name] for field in fields(record)}
     for name, member in inspect.getmembers(record, lambda one: isinstance(one, property)):
-        found[name] = get_type_hints(member.fget, vars(sys.modules[record.__module__]))["return"]
+        found[name] = get_type_hints(member.fget, known)["return"]
     return {name: kind for name, kind in found.items() if not name.startswith("_")}
 
 
