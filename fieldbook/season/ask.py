@@ -9,7 +9,7 @@ from typing import Any
 from fieldbook.check.book import Question
 from fieldbook.entries import Identity, VisitSlip
 from fieldbook.forms.rounds import ROUNDS, Form
-from fieldbook.problems import Weight, sentence
+from fieldbook.problems import Problem, Weight, sentence
 from fieldbook.season.blank import keep_identity, live_kernel_counts, named, safe_name, visit_plan
 from fieldbook.season.conflicts import DIFFER
 from fieldbook.season.events import book_events, value_in
@@ -150,9 +150,9 @@ def _cells(identity: Identity, asked: list[Question], language: str) -> dict[Ent
     return cells
 
 
-def _where(question: Question) -> str:
-    """Name the place by its printed keys: cells of the new book lie elsewhere."""
-    place = question.problem.place
+def where_asked(found: Problem) -> str:
+    """Name the place by its printed keys: cells of a correction book lie elsewhere."""
+    place = found.place
     words = place.sheet
     if place.table and place.column:
         words = cell_words((place.table, place.row or "", place.column))
@@ -164,7 +164,10 @@ def _reply(season: Season, plan: BookPlan, asked: list[Question]) -> str:
     language = season.language
     names = {scout.scout_id: scout.name for scout in season.settings.scouts}
     who = names.get(plan.identity.scout, plan.identity.scout)
-    told = [f"- {_where(question)}: {sentence(question.problem, language)}" for question in asked]
+    told = [
+        f"- {where_asked(question.problem)}: {sentence(question.problem, language)}"
+        for question in asked
+    ]
     return "\n".join(
         [
             say("{name}, thank you for the book.", language, name=who),
