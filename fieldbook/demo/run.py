@@ -68,8 +68,7 @@ def run_demo(folder: Path, *, pdf: bool = True) -> Iterator[str]:
     steps = list(write_reports(season, as_of=AS_OF, field_id=None, pdf=pdf, templates=None))
     no_pdf = not pdf or any(step.problems for step in steps)
     kinds = "as HTML pages" if no_pdf else "as HTML and PDF"
-    yield f"Wrote {len(season.roster.fields)} reports {kinds}, a packet and a letter for each grower,"
-    yield "and the board of the season."
+    yield f"Wrote {len(season.roster.fields)} reports {kinds}, packets, letters and the board."
     yield from _autumn(season, days, truths | strips, pdf=pdf)
     yield from _where_to_look(folder, no_pdf=no_pdf)
 
