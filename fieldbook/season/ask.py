@@ -9,7 +9,7 @@ from typing import Any
 from fieldbook.check.book import Question
 from fieldbook.entries import Identity, VisitSlip
 from fieldbook.forms.rounds import ROUNDS, Form
-from fieldbook.problems import Weight, sentence
+from fieldbook.problems import Problem, Weight, sentence
 from fieldbook.season.blank import keep_identity, live_kernel_counts, named, safe_name, visit_plan
 from fieldbook.season.conflicts import DIFFER
 from fieldbook.season.events import book_events, value_in
@@ -154,9 +154,9 @@ def _cells(identity: Identity, asked: list[Question], language: str) -> dict[Ent
     return cells
 
 
-def _where(question: Question, language: str) -> str:
-    """Name the place by its printed keys: cells of the new book lie elsewhere."""
-    place = question.problem.place
+def where_asked(found: Problem, language: str) -> str:
+    """Name the place by its printed keys: cells of a correction book lie elsewhere."""
+    place = found.place
     words = place.sheet
     if place.table and place.column:
         words = cell_words((place.table, place.row or "", place.column)).said(language)
@@ -169,7 +169,7 @@ def _reply(season: Season, plan: BookPlan, asked: list[Question]) -> str:
     names = {scout.scout_id: scout.name for scout in season.settings.scouts}
     who = names.get(plan.identity.scout, plan.identity.scout)
     told = [
-        f"- {_where(question, language)}: {sentence(question.problem, language)}"
+        f"- {where_asked(question.problem, language)}: {sentence(question.problem, language)}"
         for question in asked
     ]
     return "\n".join(
