@@ -150,7 +150,7 @@ def test_the_board_is_written_alone_and_leads_only_to_reports_that_are_there(cop
     said = run("board", copied, "--as-of", AS_OF, code=CLEAN)
     assert one_line(said) == str(copied / "reports" / "board.html")
     pages = sorted(path.name for path in (copied / "reports").iterdir())
-    assert pages == ["A1-long-eighty.html", "board.html"]
+    assert pages == [".made.json", "A1-long-eighty.html", "board.html"]
     html = (copied / "reports" / "board.html").read_text("utf-8")
     assert re.findall(r'href="([^"]*)"', html) == ["#fields", "A1-long-eighty.html"]
     assert "Short forty" in html
@@ -250,7 +250,7 @@ def test_one_report_as_pdf(copied: Path) -> None:
     shutil.rmtree(copied / "reports")
     run("report", copied, "--field", "A1", "--as-of", AS_OF, code=CLEAN)
     names = sorted(path.name for path in (copied / "reports").iterdir())
-    assert names == ["A1-long-eighty.html", "A1-long-eighty.pdf"]
+    assert names == [".made.json", "A1-long-eighty.html", "A1-long-eighty.pdf"]
     assert (copied / "reports" / "A1-long-eighty.pdf").read_bytes().startswith(b"%PDF-")
 
 
