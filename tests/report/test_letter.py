@@ -169,7 +169,7 @@ def test_a_letter_says_its_rule_and_what_comes_next():
     )
     assert found.cautions[0].startswith("Yield has changed where the range of now and that of")
     assert found.rest == ("Not looked at yet: Far.",)
-    html = letter_html(found)
+    html = letter_html(found, factory.context())
     assert "Husk 100 ears and look for mould, about Tue 25 Aug." in html
     assert "not a promise" in html
     assert "N95" in html
@@ -185,5 +185,7 @@ def test_after_one_visit_the_letter_says_what_was_seen():
 def test_names_stay_text():
     """A field called like a tag is text in a letter."""
     one = compared(then={})
-    html = letter_html(letter(replace(one, now=replace(one.now, field="<i>x</i>"))))
+    html = letter_html(
+        letter(replace(one, now=replace(one.now, field="<i>x</i>"))), factory.context()
+    )
     assert "<i>x" not in html
