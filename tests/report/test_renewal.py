@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 from parts import need, pango_missing
+from photographs import picture
 from seasons import NOW, ROWS, good_visit, small_season, write_filled
 
 from fieldbook.cli import main
@@ -116,6 +117,21 @@ def test_another_day_or_setting_renews_all(walked: Season) -> None:
     opened, _ = open_season(walked.folder.path)
     assert opened
     assert run(opened)[0] == first
+
+
+def test_another_logo_renews_the_pages_that_show_it(walked: Season) -> None:
+    """The picture counts, not its name alone: one grower has his own."""
+    words = walked.folder.settings.read_text("utf-8") + '\n[growers.G2]\nlogo = "farm.png"\n'
+    walked.folder.settings.write_text(words, "utf-8")
+    logo = walked.folder.path / "farm.png"
+    logo.write_bytes(picture(shade=1))
+    season, _ = open_season(walked.folder.path)
+    assert season
+    run(season)
+    logo.write_bytes(picture(shade=2))
+    made, _ = run(season)
+    assert B7 in made
+    assert not made & {A1, A2, G1, G1_LETTER, "board.html"}
 
 
 def test_own_templates_renew_all_and_their_change_too(walked: Season, tmp_path: Path) -> None:
