@@ -184,6 +184,7 @@ _COUNTS = {
     "field": ("{count} field", "{count} fields"),
     "day": ("{count} day", "{count} days"),
     "round": ("{count} round", "{count} rounds"),
+    "question": ("{count} question", "{count} questions"),
 }
 
 
