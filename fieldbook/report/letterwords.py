@@ -111,14 +111,14 @@ def _yield(now: YieldResult | None, then: YieldResult | None, amounts: Amounts) 
         return
     params = {
         "likely": amounts.yield_number(now.likely_bu_ac),
-        "span": f"{amounts.yield_range(now.range_bu_ac)} {amounts.yield_unit}",
-        "before": amounts.yield_range(then.range_bu_ac) if then else "",
+        "span": f"{amounts.rough_range(now.range_bu_ac)} {amounts.yield_unit}",
+        "before": amounts.rough_range(then.range_bu_ac) if then else "",
     }
     if then is None:
         text = "First yield estimate: {span}, likely {likely}."
     elif then == now:
         text = "Yield: no new count, so it stays at {span}, likely {likely}."
-    elif do_ranges_meet(now.range_bu_ac, then.range_bu_ac):
+    elif do_ranges_meet(amounts.rough_ends(now.range_bu_ac), amounts.rough_ends(then.range_bu_ac)):
         text = "Yield: {span} now, {before} before: no clear change."
     elif now.likely_bu_ac > then.likely_bu_ac:
         text = "Yield has risen: {span} now, {before} before."

@@ -81,8 +81,8 @@ def test_stage_then_and_now():
         ((150, 200), None, "First yield estimate: 150 to 200 bu/ac, likely 175."),
         ((150, 200), (150, 200), "Yield: no new count, so it stays at 150 to 200 bu/ac"),
         ((150, 200), (200, 230), "Yield: 150 to 200 bu/ac now, 200 to 230 before: no clear change"),
-        ((150, 200), (120, 149), "Yield has risen: 150 to 200 bu/ac now, 120 to 149 before."),
-        ((150, 200), (201, 230), "Yield has fallen: 150 to 200 bu/ac now, 201 to 230 before."),
+        ((150, 200), (120, 145), "Yield has risen: 150 to 200 bu/ac now, 120 to 145 before."),
+        ((150, 200), (205, 230), "Yield has fallen: 150 to 200 bu/ac now, 205 to 230 before."),
     ],
 )
 def test_a_yield_has_changed_only_where_the_ranges_do_not_meet(
