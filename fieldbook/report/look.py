@@ -50,7 +50,7 @@ class Looks:
 def season_looks(season: Season) -> Looks:
     """Read the looks of a season; a logo that can't be shown is left out and told."""
     settings = season.settings
-    wanted = {name: look.over(settings.look) for name, look in settings.growers.items()}
+    wanted = {name: own.look.over(settings.look) for name, own in settings.growers.items()}
     files = {look.logo for look in (settings.look, *wanted.values()) if look.logo}
     read = {name: _logo(season.folder.path / name, season.language) for name in sorted(files)}
     logos = {name: logo for name, logo in read.items() if isinstance(logo, Logo)}

@@ -5,12 +5,8 @@ from collections.abc import Iterator
 from operator import attrgetter
 from typing import Any
 
-from fieldbook.season.setting_keys import (
-    FORMAT,
-    SECTIONS,
-    Key,
-    Section,
-)
+from fieldbook.season.setting_keys import FORMAT, SECTIONS
+from fieldbook.season.setting_shape import Key, Section
 from fieldbook.season.settings import Settings
 
 _BARE = re.compile("[A-Za-z0-9_-]+")
@@ -49,7 +45,7 @@ def _tables(section: Section, settings: Settings) -> Iterator[str]:
     for name, record in _records(settings)[section.name]:
         yield f"[{section.name}.{_key(name)}]"
         for key in section.keys:
-            yield from _pair(key, getattr(record, key.target))
+            yield from _pair(key, attrgetter(key.target)(record))
 
 
 def _records(settings: Settings) -> dict[str, list[tuple[str, Any]]]:

@@ -7,7 +7,7 @@ password.
 
 import re
 import tomllib
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,8 @@ from typing import Any
 from fieldbook.agronomy.leafrules import RULES
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.season.look import Look
+from fieldbook.season.mail_keys import MAIL
+from fieldbook.season.mail_settings import GrowerSettings, MailSettings
 from fieldbook.season.setting_keys import (
     DEFAULT_FIELDS_A_DAY,
     DEFAULT_HALF_WIDTH_BU_AC,
@@ -27,10 +29,9 @@ from fieldbook.season.setting_keys import (
     SECTIONS,
     STATIONS,
     TOP,
-    Key,
-    Section,
 )
 from fieldbook.season.setting_rules import FIGURE, ID, UnfitError, nearest, shown
+from fieldbook.season.setting_shape import Key, Section
 from fieldbook.units import System
 from fieldbook.words import say
 
@@ -101,10 +102,11 @@ class Settings:
     stations: Mapping[str, Station] = field(default_factory=dict)
     scouts: tuple[Scout, ...] = ()
     hybrids: tuple[HybridCounts, ...] = ()
+    mail: MailSettings = field(default_factory=MailSettings)
     figures: Mapping[str, Figure] = field(default_factory=dict)
     sender: str | None = None
     look: Look = field(default_factory=Look)
-    growers: Mapping[str, Look] = field(default_factory=dict)
+    growers: Mapping[str, GrowerSettings] = field(default_factory=dict)
     keep_photo_position: bool = False
     leaf_rule: str = RULES[0]
     fungicide_cost_per_ac: float | None = None
@@ -220,8 +222,12 @@ class _Reader:
         values["stations"] = self._stations(raw, values["units"] or System.US)
         values["scouts"] = self._scouts(raw)
         values["hybrids"] = self._hybrids(raw)
-        values["look"] = Look(**{key.name: values.pop(key.target) for key in LOOK.keys})
-        values["growers"] = {name: Look(**own) for name, own in self._each(GROWERS, raw)}
+        values["look"] = Look(**_popped(values, LOOK.keys))
+        values["mail"] = MailSettings(**_popped(values, MAIL.keys))
+        values["growers"] = {
+            name: GrowerSettings(mail=own.pop("mail"), look=Look(**_popped(own, GROWERS.keys[1:])))
+            for name, own in self._each(GROWERS, raw)
+        }
         values["figures"] = self._figures(raw)
         del values["format"]
         return None if self.problems else Settings(**values)
@@ -302,6 +308,11 @@ class _Reader:
                 hint = _suggestion(key, known, path)
                 found = problem("season-unknown-key", key=shown(where), suggestion=hint)
                 self.problems.append(found)
+
+
+def _popped(values: dict[str, Any], keys: Iterable[Key]) -> dict[str, Any]:
+    """Take out what belongs to a record of its own, under the names that it has there."""
+    return {key.target.rpartition(".")[2]: values.pop(key.target) for key in keys}
 
 
 def _flat(table: dict[str, Any], before: str = "") -> Iterator[tuple[str, Any]]:
