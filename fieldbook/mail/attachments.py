@@ -13,7 +13,7 @@ from email.message import Message as Mime
 from pathlib import PurePosixPath
 
 from fieldbook.mail.heads import head, readable
-from fieldbook.mail.kinds import Kind, kind_of
+from fieldbook.mail.kinds import Kind, is_packed, kind_of
 from fieldbook.problems import Param, Place, Problem, problem
 from fieldbook.workbook.guard_package import MAX_FILE_BYTES, Package, Part, Refused
 
@@ -109,8 +109,7 @@ def _leaves(mime: Mime, found: Attachments, depth: int = 0) -> Iterator[Mime]:
 
 def _look_at(part: Mime, found: Attachments) -> None:
     name, kind = _name(part), part.get_content_type()
-    if kind in ("text/plain", "text/html") and not name:
-        return
+    is_words = kind in ("text/plain", "text/html") and not name
     payload = part.get_payload()
     size = len(payload) if isinstance(payload, str) else 0
     if size > MAX_FILE_BYTES * _PACKED:
@@ -118,6 +117,8 @@ def _look_at(part: Mime, found: Attachments) -> None:
         found.tell("mail-attachment-too-large", name or kind, limit_mb=limit_mb)
         return
     data = _decoded(part, str(payload))
+    if is_words and not is_packed(data or b""):  # what a person wrote, if no type was left out
+        return
     if data is None:
         encoding = readable(head(part, "Content-Transfer-Encoding"))[:_MOST_NAME]
         found.tell("mail-odd-encoding", name or kind, encoding=encoding)

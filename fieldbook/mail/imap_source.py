@@ -40,6 +40,8 @@ def imap_source(settings: MailSettings) -> Iterator["ImapSource"]:
     finally:
         with suppress(*_FAULTS):
             box.logout()
+        with suppress(*_FAULTS):  # a server that is gone can't be left politely
+            box.client.shutdown()
 
 
 def _connected(server: str, port: int) -> BaseMailBox:
@@ -142,11 +144,19 @@ class ImapSource:
         """
         if self._is_made:
             return
-        if "MOVE" not in self._box.client.capabilities:
+        if b"MOVE" not in self._abilities():
             raise ImapToolsError("it cannot move messages; take move_to out of season.toml")
         if not self._box.folder.exists(folder):
             self._box.folder.create(folder)
         self._is_made = True
+
+    def _abilities(self) -> bytes:
+        """Ask what the server can do: it may say more after the login than before."""
+        client = self._box.client
+        _, said = client.capability()
+        known = bytes(said[-1] or b"").upper() if said else b""
+        client.capabilities = tuple(known.decode("ascii", "replace").split())
+        return known
 
     def _asked(self, ask: Callable[[], Any]) -> Any:
         """Ask the server something; one that is gone in the middle ends the run plainly."""

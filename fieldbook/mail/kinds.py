@@ -52,6 +52,11 @@ def kind_of(data: bytes, name: str, declared: str) -> Kind:
     return Kind.BOOK if ending in _BOOK_ENDINGS else Kind.OTHER
 
 
+def is_packed(data: bytes) -> bool:
+    """Say whether these are the bytes of a book or a zip file, whatever they are called."""
+    return data.startswith((*_ZIP_MARKS, _OLE_MARK))
+
+
 def _zip_kind(data: bytes, ending: str) -> Kind:
     if ending in _BOOK_ENDINGS:
         return Kind.BOOK

@@ -70,6 +70,7 @@ def _server(settings: MailSettings) -> Iterator[tuple[smtplib.SMTP, str]]:
     finally:
         with suppress(*_FAULTS):
             server.quit()
+        server.close()
 
 
 def _connected(host: str, port: int) -> smtplib.SMTP:
