@@ -41,13 +41,14 @@ def one_lines(code: str, language: str = "en") -> Iterator[str]:
     """Explain one code, with the sentence that a person would be told."""
     entry = catalogue()[code]
     yield from _lines(entry, language)
-    yield from _beneath(f"{entry.weight} = {say(_WEIGHT_WORDS[entry.weight], language)}")
+    weight = say(str(entry.weight), language)
+    yield from _beneath(f"{weight} = {say(_WEIGHT_WORDS[entry.weight], language)}")
     said = example_sentence(entry, language)
     yield from _beneath(say("For example: {said}", language, said=said))
 
 
 def _lines(entry: Entry, language: str) -> Iterator[str]:
-    yield f"{entry.code} ({entry.weight}): {say(entry.title, language)}"
+    yield f"{entry.code} ({say(str(entry.weight), language)}): {say(entry.title, language)}"
     yield from _beneath(say(entry.description, language))
 
 

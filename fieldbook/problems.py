@@ -4,16 +4,20 @@ Nothing that a user did wrong raises. Each step returns its result and the probl
 the command that shows them decides about words and exit code.
 """
 
+import re
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from enum import StrEnum
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
-from fieldbook.words import number_words, one_line, say
+from fieldbook.words import ENGLISH, Part, Phrase, number_words, one_line, part_words, say
 
-Param = str | int | float
+Param = Part
+_ROW = re.compile(r"row (\d+)")  # a place that is a whole row and has no letter
 
 
 class Weight(StrEnum):
@@ -41,9 +45,11 @@ class Place:
     row: str | None = None
     column: str | None = None
 
-    def words(self) -> str:
+    def words(self, language: str = ENGLISH) -> str:
         """Say the place, for example ``ana.xlsx, Ears, D14``."""
-        parts = (self.file, self.sheet, self.cell)
+        whole = _ROW.fullmatch(self.cell or "")
+        cell = say("row {number}", language, number=whole[1]) if whole else self.cell
+        parts = (self.file, self.sheet, cell)
         return one_line(", ".join(part for part in parts if part))
 
 
@@ -104,7 +110,7 @@ def weight_of(code: str) -> Weight:
     return catalogue()[code].weight
 
 
-class _Params(dict[str, Param]):
+class _Params(dict[str, str | int]):
     """Parameters of a message; one that an older version did not keep reads as "?"."""
 
     def __missing__(self, name: str) -> str:
@@ -113,19 +119,45 @@ class _Params(dict[str, Param]):
 
 def sentence(problem: Problem, language: str = "en") -> str:
     """Say what is wrong, why, and what to do, in a reader's language."""
-    params = _Params((name, _shown(value)) for name, value in problem.params)
+    params = _Params((name, told(value, language)) for name, value in problem.params)
     return say(catalogue()[problem.code].message, language).format_map(params)
 
 
-def _shown(value: Param) -> Param:
-    if isinstance(value, float):
-        return number_words(value)
-    return one_line(value) if isinstance(value, str) else value
+def told(value: Param, language: str = ENGLISH) -> str | int:
+    """Write a parameter as a reader is told it."""
+    text = part_words(value, language)
+    if isinstance(text, float):
+        return number_words(text)
+    return one_line(text) if isinstance(text, str) else text
+
+
+def params_out(params: Iterable[tuple[str, Param]]) -> dict[str, Any]:
+    """Write parameters for JSON: a day becomes {"day": ...}, a phrase {"say": ..., "with": ...}."""
+    return {name: _param_out(value) for name, value in params}
+
+
+def _param_out(value: Param) -> Any:
+    if isinstance(value, Phrase):
+        return {"say": value.text, "with": params_out(value.params)}
+    return {"day": value.isoformat()} if isinstance(value, date) else value
+
+
+def params_in(raw: Mapping[str, Any]) -> tuple[tuple[str, Param], ...]:
+    """Read parameters back."""
+    return tuple(sorted((name, _param_in(value)) for name, value in raw.items()))
+
+
+def _param_in(value: Any) -> Any:
+    if not isinstance(value, dict):
+        return value
+    if "day" in value:
+        return date.fromisoformat(value["day"])
+    return Phrase(value["say"], params_in(value["with"]))
 
 
 def line(problem: Problem, language: str = "en") -> str:
     """Say the place and the sentence in one line."""
-    where = problem.place.words()
+    where = problem.place.words(language)
     said = sentence(problem, language)
     return f"{where}: {said}" if where else said
 

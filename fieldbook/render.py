@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldbook.units import System, Unit
-from fieldbook.words import day_words, say
+from fieldbook.words import ENGLISH, day_words, say
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -79,9 +79,11 @@ def environment(overrides: Path | None = None) -> "Environment":
     return made
 
 
-def amount(value: float, unit: Unit, system: System, digits: int = 0) -> str:
+def amount(
+    value: float, unit: Unit, system: System, digits: int = 0, language: str = ENGLISH
+) -> str:
     """Write a stored value with its unit as a reader sees it, for example ``62 ac``."""
-    return f"{unit.shown(value, system):,.{digits}f} {unit.label(system)}".rstrip()
+    return f"{unit.shown(value, system):,.{digits}f} {unit.label(system, language)}".rstrip()
 
 
 def span(pair: tuple[float, float], digits: int = 0, language: str = "en") -> str:

@@ -8,6 +8,8 @@ reports; only those edges convert.
 from dataclasses import dataclass
 from enum import StrEnum
 
+from fieldbook.words import ENGLISH, Phrase, phrase
+
 KG_PER_LB = 0.45359237
 HA_PER_AC = 0.40468564224
 LB_PER_BU_CORN = 56.0
@@ -33,9 +35,17 @@ class Unit:
     factor: float = 1.0
     offset: float = 0.0
 
-    def label(self, system: System) -> str:
+    def label(self, system: System, language: str = ENGLISH) -> str:
         """Name the unit as a reader sees it."""
-        return self.metric if system is System.METRIC else self.us
+        return self.name(system).said(language)
+
+    def amount(self, number: str, system: System) -> Phrase:
+        """Return a number in the reader's unit with the unit's name behind it."""
+        return phrase("{number} {unit}", number=number, unit=self.name(system))
+
+    def name(self, system: System) -> Phrase:
+        """Return the unit's name, to be told in a language that is not known yet."""
+        return phrase(self.metric if system is System.METRIC else self.us)
 
     def shown(self, value: float, system: System) -> float:
         """Convert a stored value to the one that a reader sees."""

@@ -1,34 +1,93 @@
 """Words in a reader's language: the one seam through which every text passes.
 
-English texts are the message ids. Another language is one gettext catalogue; nothing that
-decides or computes ever looks at a translated text.
+English texts are the message ids. Another language is one gettext catalogue, and which languages
+there are follows from the files; nothing that decides or computes looks at a translated text.
 """
 
-import gettext
 import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from pathlib import Path
+from typing import Union
 from unicodedata import category
 
-SHIPPED_LANGUAGES = ("en",)
+ENGLISH = "en"
 _TURNS = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 _UNSEEN = ("Cc", "Zl", "Zp")
 _LINE_ENDS = re.compile(r"\r\n|\r|\n")
 _CATALOGUES = Path(__file__).parent / "locale"
+_FILE = "LC_MESSAGES/silkbook.po"
+SHIPPED_LANGUAGES = (
+    ENGLISH,
+    *sorted(path.parent.parent.name for path in _CATALOGUES.glob(f"*/{_FILE}")),
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Catalogue:
+    """A language's texts by the English ones, and the region whose dates it is written for."""
+
+    locale: str
+    texts: Mapping[str, str]
 
 
 @cache
-def _catalogue(language: str) -> gettext.NullTranslations:
-    return gettext.translation(
-        "silkbook", localedir=_CATALOGUES, languages=[language], fallback=True
-    )
+def _catalogue(language: str) -> _Catalogue:
+    """Read a language's catalogue; English, or one that we do not have, has no texts of its own."""
+    path = _CATALOGUES / language / _FILE
+    if language not in SHIPPED_LANGUAGES or language == ENGLISH:
+        return _Catalogue(locale=language, texts={})
+    from babel.messages.pofile import read_po
+
+    with path.open("rb") as file:
+        read = read_po(file, ignore_obsolete=True)
+    texts = {str(one.id): str(one.string) for one in read if one.id and one.string}
+    return _Catalogue(locale=str(read.locale or language), texts=texts)
 
 
-def say(text: str, language: str = "en", /, **params: object) -> str:
+def say(text: str, language: str = ENGLISH, /, **params: object) -> str:
     """Return `text` in `language`, with its {named} parts filled in."""
-    said = _catalogue(language).gettext(text) if text else ""
+    said = text if language == ENGLISH else _catalogue(language).texts.get(text, text)
     return said.format(**params) if params else said
+
+
+Part = Union[str, int, float, date, "Phrase"]
+
+
+@dataclass(frozen=True)
+class Phrase:
+    """A text with its parts that is put into a reader's language only when it is told."""
+
+    text: str
+    params: tuple[tuple[str, Part], ...] = ()
+
+    def said(self, language: str = ENGLISH) -> str:
+        """Return the phrase in `language`; its parts may be days and phrases too."""
+        parts = {name: part_words(part, language) for name, part in self.params}
+        return say(self.text, language, **parts)
+
+    def __str__(self) -> str:
+        return self.said()
+
+
+def part_words(part: Part, language: str = ENGLISH) -> str | int | float:
+    """Put a part of a text into a language, if there are words in it."""
+    if isinstance(part, Phrase):
+        return part.said(language)
+    return day_words(part, language) if isinstance(part, date) else part
+
+
+def phrase(text: str, /, **params: Part) -> Phrase:
+    """Make a phrase."""
+    return Phrase(text, tuple(sorted(params.items())))
+
+
+def listed(parts: Iterable[str | Phrase], between: str = ", ") -> Phrase:
+    """Make one phrase of several; a plain text stands as it is."""
+    named = {f"part{at}": one for at, one in enumerate(parts)}
+    return phrase(between.join(f"{{{name}}}" for name in named), **named)
 
 
 def one_line(text: str) -> str:
@@ -52,11 +111,14 @@ def _harmless(letter: str) -> str:
     return "_" if kind == "Cs" else " " if kind in _UNSEEN else letter
 
 
-def day_words(day: date, language: str = "en") -> str:
-    """Write a day as a person says it, for example "Tue 22 July"."""
+def day_words(day: date, language: str = ENGLISH, pattern: str = "EEE d MMMM") -> str:
+    """Write a day as a person says it, for example "Tue 22 July".
+
+    A pattern is a text as well: another language may put words between its parts.
+    """
     from babel.dates import format_date
 
-    return format_date(day, "EEE d MMMM", locale=language)
+    return format_date(day, say(pattern, language), locale=_catalogue(language).locale)
 
 
 def number_words(value: float) -> str:

@@ -11,9 +11,9 @@ from seasons import ROWS, good_visit
 from fieldbook.forms.roster import RosterRow
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.season.blank import Order, book_plans
-from fieldbook.season.mail_settings import GrowerSettings, MailSettings
+from fieldbook.season.mail_settings import MailSettings
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.settings import Scout, Settings, Station
+from fieldbook.season.settings import Grower, Scout, Settings, Station
 from fieldbook.season.start import TIME_ZONE, begin_season
 from fieldbook.units import System
 from fieldbook.workbook.plan import EntryKey, EntryValue
@@ -44,7 +44,7 @@ def mail_season(
             Scout(scout_id="joss", name="Joss", mail=JOSS),
         ),
         mail=mail or MailSettings(from_address=OURS),
-        growers={name: GrowerSettings(mail=one) for name, one in (growers or {}).items()},
+        growers=tuple(Grower(grower_id=name, mail=own) for name, own in (growers or {}).items()),
     )
     begin_season(path, settings, rows)
     season, problems = open_season(path)

@@ -83,6 +83,16 @@ def small_season(
     return season
 
 
+def with_lines(season: Season, lines: str | None) -> Season:
+    """Append lines to a season's settings and open it again."""
+    assert lines is not None
+    settings = season.folder.settings
+    settings.write_text(settings.read_text() + "\n" + lines)
+    again, problems = open_season(season.folder.path)
+    assert again is not None, problems
+    return again
+
+
 def book_plan(
     season: Season,
     *,

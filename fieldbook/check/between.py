@@ -12,9 +12,9 @@ from fieldbook.check.history import EarCount, StopCount
 from fieldbook.check.rows import Finding
 from fieldbook.check.visit import Located, VisitCheck, VisitDraft, at_head
 from fieldbook.figures import shipped_figures
-from fieldbook.problems import problem
+from fieldbook.problems import Param, problem
 from fieldbook.units import PER_AREA
-from fieldbook.words import number_words, say
+from fieldbook.words import number_words, phrase
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,15 +105,15 @@ def _is_far(score: float, now: float, before: float, share: float) -> bool:
     return abs(score) > limit and abs(now - before) > share * max(now, before)
 
 
-def _said(gap: _Gap, context: Context) -> dict[str, str]:
+def _said(gap: _Gap, context: Context) -> dict[str, Param]:
     def shown(value: float) -> str:
         if gap.per_area:
             return f"{100 * round(PER_AREA.shown(value, context.units) / 100):,}"
         return number_words(round(value, 1))
 
-    what = say(gap.what, context.language)
+    what = phrase(gap.what)
     if gap.per_area:
-        what = f"{what} {PER_AREA.label(context.units)}"
+        what = phrase("{what} {unit}", what=what, unit=PER_AREA.name(context.units))
     return {"what": what, "now": shown(gap.now), "before": shown(gap.before)}
 
 

@@ -22,7 +22,7 @@ from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.problems import Place, Problem, Weight, problem
 from fieldbook.units import System
-from fieldbook.words import say
+from fieldbook.words import Phrase, listed, phrase
 
 _EMPTY = Cell(value=None, ref="")
 _CHECKS = (
@@ -195,12 +195,14 @@ def _visits(book: BookEntries) -> tuple[list[VisitDraft], list[Problem]]:
     return visits, strays
 
 
-def _lost_keys(form: SheetForm, sheet: SheetEntries) -> str | None:
+def _lost_keys(form: SheetForm, sheet: SheetEntries) -> Phrase | None:
     """Name the printed key columns that a sheet lost; None where all are there."""
     lost = [
-        key.label for key in form.sheet.keys if any(key.name not in r.cells for r in sheet.rows)
+        phrase(key.label)
+        for key in form.sheet.keys
+        if any(key.name not in r.cells for r in sheet.rows)
     ]
-    return ", ".join(lost) or None
+    return listed(lost) if lost else None
 
 
 def _matched(
@@ -252,14 +254,14 @@ def _stray(code: str, draft: Draft, **params: int) -> Problem:
     return problem(code, draft.place(), row=row, **params)
 
 
-def row_words(draft: Draft) -> str:
-    """Name a row by its printed keys, for example "Field D14, stop 2, ear 3"."""
-    parts = (
-        f"{say(column.label).lower()} {draft.typed(column.name) or '?'}"
-        for column in draft.form.sheet.keys
+def row_words(draft: Draft) -> Phrase:
+    """Name a row by its printed keys, for example "Field D14, Stop 2, Ear 3"."""
+    return listed(
+        [
+            phrase("{name} {value}", name=phrase(key.label), value=draft.typed(key.name) or "?")
+            for key in draft.form.sheet.keys
+        ]
     )
-    words = ", ".join(parts)
-    return words[:1].upper() + words[1:]
 
 
 def _row_findings(visit: VisitDraft) -> Iterator[Located]:
@@ -277,9 +279,12 @@ def _missing_rows(visit: VisitDraft, book: BookEntries) -> Iterator[Located]:
             if sheet is None or not key or key in visit.rows.get(name, {}):
                 continue
             numbered = zip(form.sheet.keys[1:], key, strict=True)
-            words = ", ".join(f"{say(column.label).lower()} {part}" for column, part in numbered)
+            names = [
+                phrase("{name} {value}", name=phrase(column.label), value=part)
+                for column, part in numbered
+            ]
             place = Place(sheet=sheet.title)
-            found = problem("row-missing", place, row=f"{visit.name}, {words}")
+            found = problem("row-missing", place, row=listed([visit.name, *names]))
             yield name, key, Finding(problem=found)
 
 

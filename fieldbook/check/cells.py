@@ -11,7 +11,15 @@ from fieldbook.entries import Cell, CellValue
 from fieldbook.problems import Param
 from fieldbook.schema import Column, Kind
 from fieldbook.units import System
-from fieldbook.words import number_words, one_line, plain_text, say
+from fieldbook.words import (
+    SHIPPED_LANGUAGES,
+    listed,
+    number_words,
+    one_line,
+    phrase,
+    plain_text,
+    say,
+)
 
 _SPREADSHEET_DAY_ZERO = date(1899, 12, 30)
 _SERIAL_DAYS = range(36526, 73051)  # the years 2000 to 2099
@@ -88,7 +96,7 @@ def _number(column: Column, value: CellValue, units: System) -> Parsed:
     return _no_number(value)  # hundreds of digits
 
 
-def _no_number(value: CellValue, suggestion: str = "") -> Parsed:
+def _no_number(value: CellValue, suggestion: Param = "") -> Parsed:
     return _fault("not-a-number", typed=typed_text(value), suggestion=suggestion)
 
 
@@ -97,28 +105,40 @@ def _stored(column: Column, value: float, units: System) -> float | int:
     return int(stored) if column.kind is Kind.WHOLE and stored.is_integer() else stored
 
 
-def _suggestion(text: str) -> str:
+def _suggestion(text: str) -> Param:
     """Guess the number that was meant, for the message only: never used as a reading."""
     swapped = re.sub(r"(?<=\d)[oO]|[oO](?=\d)", "0", text)
     swapped = re.sub(r"(?<=\d)[lI]|[lI](?=\d)", "1", swapped)
     numbers = re.findall(r"[+-]?\d+(?:[.,]\d+)?", swapped)
-    return say("Meant {number}? ", number=numbers[0].replace(",", ".")) if len(numbers) == 1 else ""
+    if len(numbers) != 1:
+        return ""
+    return phrase("Meant {number}? ", number=numbers[0].replace(",", "."))
 
 
 def _choice(column: Column, value: CellValue, language: str) -> Parsed:
     text = typed_text(value)
     if column.kind is Kind.TICK and value in (True, 1):
         return Parsed(value=column.choices[0].key)
-    keys = {choice.key.casefold(): choice.key for choice in column.choices}
-    said = {say(choice.label, language).casefold(): choice.key for choice in column.choices}
-    known = keys | {choice.label.casefold(): choice.key for choice in column.choices} | said
-    if text.casefold() in known:
-        return Parsed(value=known[text.casefold()])
+    key = _chosen(column, text.casefold(), language)
+    if key is not None:
+        return Parsed(value=key)
+    said = {say(choice.label, language).casefold(): choice for choice in column.choices}
     near = difflib.get_close_matches(text.casefold(), said, n=1)
-    labels = [say(choice.label, language) for choice in column.choices]
-    meant = [label for label in labels if near and label.casefold() == near[0]]
-    hint = say("Meant '{label}'? ", language, label=meant[0]) if meant else ""
-    return _fault("not-on-list", typed=text, suggestion=hint, choices=", ".join(labels))
+    hint = phrase("Meant '{label}'? ", label=phrase(said[near[0]].label)) if near else ""
+    labels = listed([phrase(choice.label) for choice in column.choices])
+    return _fault("not-on-list", typed=text, suggestion=hint, choices=labels)
+
+
+def _chosen(column: Column, typed: str, language: str) -> str | None:
+    """Return the choice that a text names: by its key or its label in any shipped language."""
+    keys = {choice.key.casefold(): choice.key for choice in column.choices}
+    if typed in keys:
+        return keys[typed]
+    for one in dict.fromkeys((language, *SHIPPED_LANGUAGES)):
+        for choice in column.choices:
+            if say(choice.label, one).casefold() == typed:
+                return choice.key
+    return None
 
 
 def _day(value: CellValue) -> Parsed:

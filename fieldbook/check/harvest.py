@@ -9,9 +9,9 @@ from fieldbook.check.rows import Draft, Finding
 from fieldbook.check.visit import Located, RowKey, VisitCheck, VisitDraft
 from fieldbook.figures import shipped_figures
 from fieldbook.forms.stages import STAGE_ORDER, stage_rank
-from fieldbook.problems import problem
+from fieldbook.problems import Param, problem
 from fieldbook.units import AREA, BUSHELS, GRAIN_WEIGHT, YIELD, System, Unit
-from fieldbook.words import number_words
+from fieldbook.words import Phrase, number_words, phrase
 
 _RIPE = "R6"
 _NO_KERNELS = ("V", "VT")
@@ -25,7 +25,10 @@ def acres_over(visit: VisitDraft, context: Context) -> Iterator[Located]:
     slack = 1 + shipped_figures().number("settle.acres_slack_pct") / 100
     if head.values["acres_cut"] <= slack * field.acres:
         return
-    params = {"typed": head.typed("acres_cut"), "has": _shown(field.acres, AREA, context.units)}
+    params: dict[str, Param] = {
+        "typed": head.typed("acres_cut"),
+        "has": _shown(field.acres, AREA, context.units),
+    }
     found = problem("harvest-acres-over", head.place("acres_cut"), field=visit.name, **params)
     yield "fields", (), Finding(problem=found, marks=("acres_cut",))
 
@@ -54,8 +57,8 @@ def without_weight(visit: VisitDraft, context: Context) -> Iterator[Located]:
     for key, draft in _loads(visit):
         weighed = any(draft.has(name) or draft.is_faulty(name) for name in ("wet_lb", "wet_bu"))
         if draft.has("moisture_pct") and not weighed:
-            labels = (draft.form.sheet.column(name).label for name in ("moisture_pct", "wet_lb"))
-            words = dict(zip(("column", "needs"), labels, strict=True))
+            moisture, wet = map(draft.form.sheet.column, ("moisture_pct", "wet_lb"))
+            words = {"column": phrase(moisture.label), "needs": phrase(wet.label)}
             found = problem("part-missing", draft.place("wet_lb"), **words)
             yield "harvest", key, Finding(problem=found)
 
@@ -152,9 +155,9 @@ def _loads(visit: VisitDraft) -> Iterator[tuple[RowKey, Draft]]:
     return iter(visit.rows.get("harvest", {}).items())
 
 
-def _shown(value: float, unit: Unit, units: System) -> str:
+def _shown(value: float, unit: Unit, units: System) -> Phrase:
     shown = unit.shown(value, units)
-    return f"{number_words(round(shown, 1))} {unit.label(units)}"
+    return unit.amount(number_words(round(shown, 1)), units)
 
 
 HARVEST_CHECKS: tuple[VisitCheck, ...] = (

@@ -11,9 +11,9 @@ from fieldbook.check.roster import Field, Planting
 from fieldbook.check.rows import Finding
 from fieldbook.check.visit import Located, VisitDraft, at_head
 from fieldbook.figures import shipped_figures
-from fieldbook.problems import problem
+from fieldbook.problems import Param, problem
 from fieldbook.units import HEAT, System
-from fieldbook.words import say
+from fieldbook.words import phrase
 
 _EARLY, _FITS, _LATE = -1, 0, 1
 
@@ -110,7 +110,7 @@ def _exchanged(day: date) -> date | None:
         return None
 
 
-def _amounts(since: _Since, verdict: int, context: Context) -> dict[str, str]:
+def _amounts(since: _Since, verdict: int, context: Context) -> dict[str, Param]:
     """Say what came since planting, and the limit that it does not meet."""
     early = verdict == _EARLY
     had, limit = (since.most, since.allowed[0]) if early else (since.least, since.allowed[1])
@@ -118,8 +118,8 @@ def _amounts(since: _Since, verdict: int, context: Context) -> dict[str, str]:
     return {name: _amount(value, since.by_heat, context) for name, value in words.items()}
 
 
-def _amount(value: float, by_heat: bool, context: Context) -> str:
+def _amount(value: float, by_heat: bool, context: Context) -> Param:
     if not by_heat:
-        return say("{count} days", context.language, count=round(value))
+        return phrase("{count} days", count=round(value))
     degree = "°C" if context.units is System.METRIC else "°F"
     return f"{HEAT.shown(value, context.units):,.0f} GDD ({degree})"

@@ -7,6 +7,7 @@ from fieldbook.check.rows import Draft, Finding
 from fieldbook.check.visit import Located, VisitCheck, VisitDraft
 from fieldbook.forms.leaves import NO_DISEASE
 from fieldbook.problems import problem
+from fieldbook.words import phrase
 
 
 def severity_without_plants(visit: VisitDraft, context: Context) -> Iterator[Located]:
@@ -17,8 +18,8 @@ def severity_without_plants(visit: VisitDraft, context: Context) -> Iterator[Loc
                 "severity-without-plants",
                 draft.place("severity_pct"),
                 typed=draft.typed("severity_pct"),
-                column=draft.form.sheet.column("severity_pct").label,
-                needs=draft.form.sheet.column("with_it").label,
+                column=phrase(draft.form.sheet.column("severity_pct").label),
+                needs=phrase(draft.form.sheet.column("with_it").label),
             )
             yield "leaves", key, Finding(problem=found, marks=("severity_pct",))
 

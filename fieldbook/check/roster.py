@@ -15,6 +15,7 @@ from fieldbook.forms.roster import FROM_EMERGENCE, OTHER_CORN, ROSTER_FORM
 from fieldbook.problems import Param, Problem, Weight, problem
 from fieldbook.schema import Kind
 from fieldbook.units import System
+from fieldbook.words import phrase
 
 _NEEDED = tuple(column.name for column in ROSTER_FORM.entries if column.needed)
 # Nobody recounts a roster: the same faults in words that fit it.
@@ -137,20 +138,20 @@ def _row_faults(draft: Draft) -> Iterable[Problem]:
     for name in _NEEDED:
         if draft.values.get(name) is None and not draft.is_faulty(name):
             column = ROSTER_FORM.sheet.column(name)
-            yield problem("roster-needs", draft.place(name), column=column.label)
+            yield problem("roster-needs", draft.place(name), column=phrase(column.label))
     yield from _too_long(draft)
     use = draft.values.get("use")
     if use in OTHER_CORN:
         name = str(draft.values.get("field") or draft.values.get("field_id") or "This field")
-        label = ROSTER_FORM.sheet.column("use").choice_label(str(use)).lower()
-        yield problem("roster-other-corn", draft.place("use"), field=name, use=label)
+        label = ROSTER_FORM.sheet.column("use").choice_label(str(use))
+        yield problem("roster-other-corn", draft.place("use"), field=name, use=phrase(label))
 
 
 def _too_long(draft: Draft) -> Iterable[Problem]:
     for column in ROSTER_FORM.entries:
         length = len(str(draft.values.get(column.name) or ""))
         if column.kind is Kind.TEXT and length > _LONGEST_NAME:
-            words: dict[str, Param] = {"column": column.label, "count": length}
+            words: dict[str, Param] = {"column": phrase(column.label), "count": length}
             yield problem("roster-long", draft.place(column.name), most=_LONGEST_NAME, **words)
 
 
@@ -177,7 +178,7 @@ def _differences(field_id: str, group: list[Draft]) -> Iterable[Problem]:
                     "roster-field-differs",
                     other.place(name),
                     field=field_id,
-                    column=ROSTER_FORM.sheet.column(name).label,
+                    column=phrase(ROSTER_FORM.sheet.column(name).label),
                     first=first.number,
                 )
     plantings: dict[tuple[object, object], int] = {}

@@ -11,7 +11,7 @@ from fieldbook.problems import Param, Place, Problem, Weight, problem
 from fieldbook.rules import Even, NeedsAlso, ProductAtMost, Rule, SumAtMost
 from fieldbook.schema import Column, Role
 from fieldbook.units import System
-from fieldbook.words import say
+from fieldbook.words import phrase
 
 _EMPTY = Cell(value=None, ref="")
 
@@ -85,7 +85,7 @@ def _draft(form: SheetForm, title: str, row: EntryRow, units: System, language: 
         if parsed.code:
             faults.append((column, parsed.code, parsed.params))
     draft = Draft(form=form, title=title, number=row.number, values=values, cells=row.cells)
-    found = [*_cell_findings(draft, faults, language), *_rule_findings(draft, units, language)]
+    found = [*_cell_findings(draft, faults), *_rule_findings(draft, units)]
     return Draft(
         form=form,
         title=title,
@@ -99,16 +99,15 @@ def _draft(form: SheetForm, title: str, row: EntryRow, units: System, language: 
 def _cell_findings(
     draft: Draft,
     faults: list[tuple[Column, str, tuple[tuple[str, Param], ...]]],
-    language: str,
 ) -> Iterator[Finding]:
     for column, code, params in faults:
-        more = {"column": say(column.label, language), "example": "2026-07-22"}
+        more: dict[str, Param] = {"column": phrase(column.label), "example": "2026-07-22"}
         found = problem(code, draft.place(column.name), **{**more, **dict(params)})
         marks = (column.name,) if found.weight is not Weight.NOTE else ()
         yield Finding(problem=found, marks=marks)
 
 
-def _rule_findings(draft: Draft, units: System, language: str) -> Iterator[Finding]:
+def _rule_findings(draft: Draft, units: System) -> Iterator[Finding]:
     blamed: set[str] = set()
     for rule in draft.form.rules(units):
         if blamed & {*rule.marks, getattr(rule, "other", "")} or not rule.broken(draft.values):
@@ -117,7 +116,7 @@ def _rule_findings(draft: Draft, units: System, language: str) -> Iterator[Findi
             continue
         blamed |= set(rule.marks)
         marked = _pointed(rule)
-        params = rule_params(rule, draft, units, language)
+        params = rule_params(rule, draft, units)
         yield Finding(problem=problem(rule.code, draft.place(marked), **params), marks=rule.marks)
 
 
@@ -130,20 +129,22 @@ def _pointed(rule: Rule) -> str:
     return "kernels_set" if "kernels_set" in rule.marks else rule.marks[0]
 
 
-def rule_params(rule: Rule, draft: Draft, units: System, language: str) -> dict[str, Param]:
+def rule_params(rule: Rule, draft: Draft, units: System) -> dict[str, Param]:
     """Return what the message of a broken rule tells, numbers in shown units."""
     params: dict[str, Param] = {}
     for part in ("column", "other", "needs"):
         name = getattr(rule, part, None)
         if name:
-            params[part] = say(draft.form.sheet.column(name).label, language)
+            params[part] = phrase(draft.form.sheet.column(name).label)
     column = getattr(rule, "column", None)
     unit = draft.form.sheet.column(column).unit if column else None
     for name, value in rule.params().items():
-        is_limit = isinstance(value, float) and unit is not None
-        params[name] = round(unit.shown(float(value), units), 2) if is_limit and unit else value
+        shown = unit.shown(value, units) if unit and isinstance(value, float) else value
+        params[name] = round(shown, 2) if isinstance(shown, float) and unit else value
     if column:
         params["typed"] = draft.typed(column)
+    if params.get("why"):
+        params["why"] = phrase(str(params["why"]))
     return params | _worked_out(rule, draft)
 
 

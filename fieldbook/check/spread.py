@@ -11,7 +11,7 @@ from fieldbook.check.rows import Draft, Finding
 from fieldbook.check.visit import Located, RowKey, VisitCheck, VisitDraft
 from fieldbook.figures import shipped_figures
 from fieldbook.problems import Problem, Weight, problem
-from fieldbook.words import number_words, say
+from fieldbook.words import number_words, phrase
 
 _OWN, _HYBRID = "this field's", "this hybrid's"
 # Fields of one hybrid differ by soil and stand: a spread over them has twice the floor (assumed).
@@ -74,7 +74,7 @@ def far_ears(visit: VisitDraft, context: Context) -> Iterator[Located]:
         for key, score, value in _far(kind, ears, others):
             draft = visit.rows["ears"][key]
             if score > farthest.get(key, (0.0,))[0] and _is_clear(draft):
-                farthest[key] = score, _problem(kind, draft, value, others, context)
+                farthest[key] = score, _problem(kind, draft, value, others)
     for key, (_, found) in farthest.items():
         yield "ears", key, Finding(problem=found, marks=(str(found.place.column),))
 
@@ -132,14 +132,14 @@ def _is_clear(draft: Draft) -> bool:
     return all(finding.problem.weight is Weight.NOTE for finding in draft.findings)
 
 
-def _problem(kind: _Kind, draft: Draft, value: float, others: _Others, context: Context) -> Problem:
+def _problem(kind: _Kind, draft: Draft, value: float, others: _Others) -> Problem:
     return problem(
         "ear-far-off",
         draft.place(kind.column),
-        what=say(kind.what, context.language),
+        what=phrase(kind.what),
         typed=number_words(value),
         usual=number_words(round(others.middle.value, 1)),
-        whose=say(others.whose, context.language),
+        whose=phrase(others.whose),
         ears=others.ears,
     )
 

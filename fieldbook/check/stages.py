@@ -11,7 +11,8 @@ from fieldbook.check.rows import Finding
 from fieldbook.check.visit import Located, VisitCheck, VisitDraft, at_head, visit_date
 from fieldbook.forms.fields import PLANTS_LOOKED_AT
 from fieldbook.forms.stages import stage_rank
-from fieldbook.problems import problem
+from fieldbook.problems import Param, problem
+from fieldbook.words import phrase
 
 # Half of the plants make R1. So near to a half a scout may see it either way (assumed), and
 # chance alone takes a count of n plants three standard errors of sqrt(0.25 / n) away.
@@ -28,7 +29,11 @@ def stage_and_round(visit: VisitDraft, context: Context) -> Iterator[Located]:
     if early and any(draft.has("kernels_set") for draft in visit.drafts("ears")):
         found = problem("stage-too-early", place, stage=stage)
     else:
-        words = {"round": visit.round_.label.lower(), "first": stages[0], "last": stages[-1]}
+        words: dict[str, Param] = {
+            "round": phrase(visit.round_.label),
+            "first": stages[0],
+            "last": stages[-1],
+        }
         found = problem("stage-outside-round", place, stage=stage, **words)
     yield at_head(Finding(problem=found, marks=("stage",)))
 

@@ -15,7 +15,7 @@ from fieldbook.forms.rounds import Form, Round
 from fieldbook.forms.stops import INTERIOR
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.units import GRAIN_WEIGHT, KG_PER_LB, ROW_WIDTH, System
-from fieldbook.words import number_words
+from fieldbook.words import Phrase, number_words, phrase
 
 _FAR_MILES = 1.0
 ROW_WIDTH_SLACK_IN = 0.1
@@ -115,9 +115,8 @@ def identity_edited(visit: VisitDraft, context: Context) -> Iterator[Located]:
 
 def row_width_differs(name: str, printed_in: float, roster_in: float, units: System) -> Problem:
     """Say that a book was printed for another row width than the roster has."""
-    unit = ROW_WIDTH.label(units)
     printed, now = (
-        f"{number_words(round(ROW_WIDTH.shown(width, units), 1))} {unit}"
+        ROW_WIDTH.amount(number_words(round(ROW_WIDTH.shown(width, units), 1)), units)
         for width in (printed_in, roster_in)
     )
     return problem("row-width-differs", field=name, printed=printed, now=now)
@@ -226,8 +225,8 @@ def beetle_kinds(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find beetles that were counted without saying which; none counted needs no name."""
     for key, draft in visit.rows.get("stops", {}).items():
         if (draft.values.get("beetles") or 0) > 0 and not draft.has("beetles_on"):
-            columns = (draft.form.sheet.column(name).label for name in ("beetles", "beetles_on"))
-            words = dict(zip(("column", "needs"), columns, strict=True))
+            count, kind = map(draft.form.sheet.column, ("beetles", "beetles_on"))
+            words = {"column": phrase(count.label), "needs": phrase(kind.label)}
             found = problem("part-missing", draft.place("beetles_on"), **words)
             yield "stops", key, Finding(problem=found)
 
@@ -249,9 +248,9 @@ def bag_weights(visit: VisitDraft, context: Context) -> Iterator[Located]:
         yield "stalks", key, Finding(problem=found, marks=("bag_grain_lb", "bag_ears"))
 
 
-def _weight_words(pounds: float, units: System) -> str:
+def _weight_words(pounds: float, units: System) -> Phrase:
     shown = GRAIN_WEIGHT.shown(pounds, units)
-    return f"{number_words(round(shown, 2))} {GRAIN_WEIGHT.label(units)}"
+    return GRAIN_WEIGHT.amount(number_words(round(shown, 2)), units)
 
 
 def kernel_weights(visit: VisitDraft, context: Context) -> Iterator[Located]:

@@ -91,9 +91,10 @@ def tell(text: str) -> None:
 def say_problems(problems: Iterable[Problem], language: str = "en") -> None:
     """Print problems, a line each."""
     from fieldbook.problems import line
+    from fieldbook.words import say
 
     for found in problems:
-        click.echo(f"{found.weight.upper():5}  {line(found, language)}")
+        click.echo(f"{say(str(found.weight), language).upper():5}  {line(found, language)}")
 
 
 def are_heavy(problems: Iterable[Problem]) -> bool:

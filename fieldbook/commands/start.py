@@ -13,6 +13,7 @@ from fieldbook.commands.shared import (
     end,
     say_problems,
 )
+from fieldbook.words import ENGLISH, SHIPPED_LANGUAGES
 
 
 @click.command()
@@ -20,7 +21,14 @@ from fieldbook.commands.shared import (
 @click.option("--year", type=click.IntRange(2000, 2099), help="The season's year.")
 @click.option("--name", help="What the season is called on books and reports.")
 @click.option("--units", type=click.Choice(["us", "metric"]), default="us", show_default=True)
-def new(folder: Path, year: int | None, name: str | None, units: str) -> None:
+@click.option(
+    "--language",
+    type=click.Choice(SHIPPED_LANGUAGES),
+    default=ENGLISH,
+    show_default=True,
+    help="The language of its books, pages and messages.",
+)
+def new(folder: Path, year: int | None, name: str | None, units: str, language: str) -> None:
     """Make a season folder with a roster to fill.
 
     Example: silkbook new season-2027 --year 2027
@@ -29,7 +37,7 @@ def new(folder: Path, year: int | None, name: str | None, units: str) -> None:
     from fieldbook.units import System
 
     wanted = year or day_of(None).year
-    problem = new_season(folder, year=wanted, name=name, units=System(units))
+    problem = new_season(folder, year=wanted, name=name, units=System(units), language=language)
     if problem:
         say_problems([problem])
         end(clean=False)

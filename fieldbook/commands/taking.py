@@ -123,7 +123,7 @@ def check(
     Example: silkbook check --explain rows-odd
     """
     if explain is not None:
-        _explain(explain)
+        _explain(explain, folder or Path())
         return
     if file is None:
         raise click.UsageError("Name the book to check, or ask for --explain.")
@@ -142,14 +142,18 @@ def check(
     end(clean=not taken.needs_a_look)
 
 
-def _explain(code: str) -> None:
-    """Print what the catalogue says of one problem, or of all."""
+def _explain(code: str, folder: Path) -> None:
+    """Print what the catalogue says of one problem, or of all, in the season's language if any."""
     from fieldbook.explain import all_lines, near_code, one_lines
     from fieldbook.problems import catalogue
 
     if code and code not in catalogue():
         fail("no-such-choice", what="check", typed=code, suggestion=near_code(code))
-    for text in one_lines(code) if code else all_lines():
+    from fieldbook.season.settings import read_settings
+
+    settings, _ = read_settings(folder / "season.toml")
+    language = settings.language if settings else "en"
+    for text in one_lines(code, language) if code else all_lines(language):
         click.echo(text)
 
 

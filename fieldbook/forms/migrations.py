@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import KERNEL_COUNT, ROUNDS, Round
 from fieldbook.problems import Problem, problem
+from fieldbook.words import Phrase, listed, phrase
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,7 +81,7 @@ def _older(round_: Round, step: Step, *, full: bool) -> ReadForm:
         "book-form-older",
         form=round_.name,
         version=step.since,
-        added=", ".join(_added(sheets, step)) or "-",
+        added=listed(tuple(_added(sheets, step)) or ("-",)),
     )
     return ReadForm(
         sheets=tuple(
@@ -99,12 +100,13 @@ def _without(form: SheetForm, added: tuple[str, ...]) -> SheetForm:
     )
 
 
-def _added(sheets: tuple[SheetForm, ...], step: Step) -> Iterator[str]:
+def _added(sheets: tuple[SheetForm, ...], step: Step) -> Iterator[Phrase]:
     """Name what the book could not ask, for a person."""
     for form in sheets:
         sheet = form.sheet
         if sheet.name in step.sheets_added:
-            yield sheet.label
+            yield phrase(sheet.label)
         for name in step.columns_added.get(sheet.name, ()):
             if name in form.names:
-                yield f"{sheet.label} {sheet.column(name).label}"
+                column = phrase(sheet.column(name).label)
+                yield phrase("{sheet} {column}", sheet=phrase(sheet.label), column=column)

@@ -47,21 +47,21 @@ def write_answer(
     templates: Path | None,
 ) -> Path:
     """Write the one answer to a message into the outbox; return where it lies."""
-    books = list(taken)
+    books, language = list(taken), season.language_of(person.scout)
     ids = {one.book_id for one in books if one.accepted}
     asked = list(write_corrections(season, books=ids)) if ids else []
     answer = Answer(
         name=person.name,
         taken=tuple(_taken_line(season, one) for one in books if one.accepted),
-        questions=_questions(season, books, asked),
+        questions=_questions(books, asked, language),
         has_book=bool(asked),
-        aside=_aside(season, books, problems),
+        aside=_aside(books, problems, language),
         signature=season.settings.sender,
     )
     letter = Letter(
         recipient=person.mail,
-        subject=replied(message.subject or say("Your books", season.language)),
-        text=page_text("mail/answer", answer, season.language, templates),
+        subject=replied(message.subject or say("Your books", language)),
+        text=page_text("mail/answer", answer, language, templates),
         about=key,
         attachments=tuple(one.path for one in asked),
         answers_to=message.message_id,
@@ -88,9 +88,8 @@ def _visit_words(season: Season, visit_id: str) -> str:
     return f"{field.field} ({visit_id})" if field else visit_id
 
 
-def _questions(season: Season, books: list[Taken], asked: list[Asked]) -> tuple[str, ...]:
+def _questions(books: list[Taken], asked: list[Asked], language: str) -> tuple[str, ...]:
     """Return what is asked, a line each; what no cell can answer stands before the rest."""
-    language = season.language
     accepted = [one for one in books if one.accepted and one.verdict]
     whole = [found for one in accepted if one.verdict for found in one.verdict.problems]
     loose = [] if asked else [found for one in accepted for found in one.open_problems]
@@ -99,9 +98,9 @@ def _questions(season: Season, books: list[Taken], asked: list[Asked]) -> tuple[
     return (*lines, *(text for one in asked for text in one.lines))
 
 
-def _aside(season: Season, books: list[Taken], problems: Iterable[Problem]) -> tuple[str, ...]:
+def _aside(books: list[Taken], problems: Iterable[Problem], language: str) -> tuple[str, ...]:
     refused = [found for one in books if not one.accepted for found in one.problems]
-    lines = (line(found, season.language) for found in (*refused, *problems))
+    lines = (line(found, language) for found in (*refused, *problems))
     return tuple(f"- {text}" for text in dict.fromkeys(lines))
 
 

@@ -1,7 +1,7 @@
 """Letters to growers: the reports of their fields as PDF, and a few lines of what they say."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -64,7 +64,7 @@ def write_letters(
     """
     with Ledger(season.folder) as ledger:
         begun = set(mail_book(ledger).deliveries)
-    mails = {name: own.mail for name, own in season.settings.growers.items() if own.mail}
+    mails = {one.grower_id: one.mail for one in season.settings.growers if one.mail}
     by_grower: dict[str, list[FieldResult]] = {}
     for found in season_results(season, as_of=as_of).fields:
         owner = season.roster.fields[found.field_id].grower_id
@@ -99,7 +99,8 @@ def _letter(
     pages: tuple[Path, ...],
     templates: Path | None,
 ) -> Letter:
-    context = report_context(season)
+    language = season.settings.language_for(results[0].grower_id)
+    context = replace(report_context(season), language=language)
     amounts = Amounts(units=context.units, language=context.language)
     page = LetterPage(
         grower=grower,

@@ -68,7 +68,7 @@ def _is_ready(path: Path, book: MailBook) -> bool:
 
 def _addresses(season: Season) -> frozenset[str]:
     """Return every address that a message of ours may go to."""
-    growers = (own.mail.casefold() for own in season.settings.growers.values() if own.mail)
+    growers = (one.mail.casefold() for one in season.settings.growers if one.mail)
     return frozenset((*correspondents(season), *growers))
 
 

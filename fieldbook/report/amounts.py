@@ -44,12 +44,12 @@ class Amounts:
     def area(self, acres: float) -> str:
         """Write an area, for example ``62 ac``."""
         shown = f"{AREA.shown(acres, self.units):,.1f}".removesuffix(".0")
-        return f"{shown} {AREA.label(self.units)}"
+        return f"{shown} {AREA.label(self.units, self.language)}"
 
     def row_width(self, width_in: float) -> str:
         """Write a row width, for example ``30 in``."""
         shown = round(ROW_WIDTH.shown(width_in, self.units), 1)
-        return f"{number_words(shown)} {ROW_WIDTH.label(self.units)}"
+        return f"{number_words(shown)} {ROW_WIDTH.label(self.units, self.language)}"
 
     def yield_number(self, yield_bu_ac: float) -> str:
         """Write a yield without its unit: whole bushels, or tenths of a tonne."""
@@ -77,7 +77,7 @@ class Amounts:
     @property
     def yield_unit(self) -> str:
         """The unit of a yield, short."""
-        return YIELD.label(self.units)
+        return YIELD.label(self.units, self.language)
 
     @property
     def yield_words(self) -> str:
@@ -93,7 +93,7 @@ class Amounts:
     @property
     def grain_unit(self) -> str:
         """The unit of an amount of grain."""
-        return BUSHELS.label(self.units)
+        return BUSHELS.label(self.units, self.language)
 
     def per_area(self, per_ac: float | None) -> str:
         """Write plants or ears an area, to the nearest hundred; a dash where not counted."""
@@ -104,12 +104,13 @@ class Amounts:
     @property
     def per_area_unit(self) -> str:
         """The unit of plants an area."""
-        return PER_AREA.label(self.units)
+        return PER_AREA.label(self.units, self.language)
 
     def length(self, inches: float) -> str:
         """Write a short length with its unit, to a tenth."""
         if self.metric:
-            return f"{number_words(round(EAR_LENGTH.shown(inches, self.units), 1))} cm"
+            shown = number_words(round(EAR_LENGTH.shown(inches, self.units), 1))
+            return f"{shown} {EAR_LENGTH.label(self.units, self.language)}"
         shown = number_words(round(inches, 1))
         return say("{count} inch" if shown == "1" else "{count} inches", self.language, count=shown)
 
@@ -144,9 +145,7 @@ class Amounts:
 
     def short_day(self, day: date) -> str:
         """Write a day in few letters, for narrow columns, for example ``Tue 22 Jul``."""
-        from babel.dates import format_date
-
-        return format_date(day, "EEE d MMM", locale=self.language)
+        return day_words(day, self.language, "EEE d MMM")
 
     def within(self, found: DayRange) -> str:
         """Write when something fell, for example ``on a day from 8 to 15 July``; open ends too.
@@ -163,13 +162,12 @@ class Amounts:
 
     def days(self, first: date, last: date, *, month: str = "MMMM") -> str:
         """Write a range of days, for example ``17 to 24 August``; ``MMM`` makes the month short."""
-        from babel.dates import format_date
-
         if first == last:
             return self.day(first)
         same = (first.year, first.month) == (last.year, last.month)
-        start = format_date(first, "d" if same else f"d {month}", locale=self.language)
-        return self.span(start, format_date(last, f"d {month}", locale=self.language))
+        pattern = "d MMM" if month == "MMM" else "d MMMM"
+        start = day_words(first, self.language, "d" if same else pattern)
+        return self.span(start, day_words(last, self.language, pattern))
 
     @property
     def _digits(self) -> int:

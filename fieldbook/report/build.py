@@ -73,11 +73,14 @@ def write_reports(
     context = report_context(season, looks)
     results = season_results(season, as_of=as_of, field_id=field_id)
     missing = pdf_missing() if pdf else None
-    fields = season.roster.fields
     jobs = [
         _Job(
             result=result,
-            context=replace(context, look=looks.of(fields[result.field_id].grower_id)),
+            context=replace(
+                context,
+                language=season.settings.language_for(result.grower_id),
+                look=looks.of(result.grower_id),
+            ),
             stem=season.folder.reports / report_name(result),
             templates=templates,
             pdf=pdf and not missing,

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from fieldbook.problems import Problem, catalogue, sentence
+from fieldbook.problems import Problem, catalogue, sentence, told
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.earwords import place_worth
 from fieldbook.report.words import REASONS, joined
@@ -67,23 +67,24 @@ def _confirmed(confirmed: Sequence[Problem], language: str) -> Iterator[str]:
     if confirmed:
         groups: dict[str, dict[str, None]] = {}
         for found in confirmed:
-            groups.setdefault(_title(found, language), {})[_typed(found)] = None
+            groups.setdefault(_title(found, language), {})[_typed(found, language)] = None
         named = [_with_typed(title, typed) for title, typed in groups.items()]
         yield say("Rare, but confirmed by the scout: {list}.", language, list="; ".join(named))
 
 
 def _told(found: Problem, language: str) -> str:
     """Name a question for a grower: what it is about and what was typed, no advice to the scout."""
-    return _with_typed(_title(found, language), (_typed(found),))
+    return _with_typed(_title(found, language), (_typed(found, language),))
 
 
 def _title(found: Problem, language: str) -> str:
     return say(catalogue()[found.code].title, language)
 
 
-def _typed(found: Problem) -> str:
+def _typed(found: Problem, language: str) -> str:
     params = dict(found.params)
-    return " ".join(str(params[name]) for name in ("column", "typed") if params.get(name))
+    shown = (params.get(name) for name in ("column", "typed"))
+    return " ".join(str(told(value, language)) for value in shown if value)
 
 
 def _with_typed(title: str, typed: Iterable[str]) -> str:

@@ -22,7 +22,7 @@ def facts_of(result: FieldResult, amounts: Amounts) -> tuple[Fact, ...]:
     language = amounts.language
     facts = [
         *_dates(result, amounts),
-        Fact(term=say("Walking in", language), lines=(result.may_enter,)),
+        Fact(term=say("Walking in", language), lines=(result.may_enter.said(language),)),
         Fact(term=say("Looked at", language), lines=_looked(result, amounts)),
         Fact(term=say("Planted", language), lines=_planted(result, amounts)),
     ]

@@ -12,6 +12,9 @@ from fieldbook.report.words import of_ten
 from fieldbook.season.result import FieldResult, ShakenResult
 from fieldbook.words import say
 
+_CALL_FIRST = (
+    "Pollination or kernel set failed; call your crop-insurance agent before anything is chopped."
+)
 _GOOD, _FAILED = "pollination.good_pct", "pollination.failed_pct"
 # A bare tip has a sentence of its own.
 _MISSING = {
@@ -39,8 +42,7 @@ def pollination_headline(result: FieldResult, amounts: Amounts, figures: Figures
     """Say in one sentence how pollination went, or nothing where that is not known yet."""
     language = amounts.language
     if has_failed(result, figures):
-        text = "Pollination or kernel set failed; call your crop-insurance agent before anything "
-        yield say(text + "is chopped.", language)
+        yield say(_CALL_FIRST, language)
     elif result.ears and result.ears.kernel_set_pct is not None:
         yield from _of_ears(result, result.ears.kernel_set_pct, amounts, figures)
     else:

@@ -2,12 +2,11 @@
 
 from datetime import date, timedelta
 
-from babel.dates import format_date
-
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.drawings.heat import Mark
+from fieldbook.report.words import years_held
 from fieldbook.season.result import FieldResult, HeatCurve
-from fieldbook.words import say
+from fieldbook.words import day_words, say
 
 _C_OF_F = 5 / 9
 
@@ -26,7 +25,7 @@ def heat_marks(result: FieldResult) -> list[Mark]:
 def month_starts(curve: HeatCurve, language: str) -> list[tuple[date, str]]:
     """Return the first days of the months of a year with their short names."""
     firsts = [date(curve.planted.year, month, 1) for month in range(1, 13)]
-    return [(first, format_date(first, "MMM", locale=language)) for first in firsts]
+    return [(first, day_words(first, language, "MMM")) for first in firsts]
 
 
 def heat_caption(result: FieldResult, curve: HeatCurve, amounts: Amounts) -> str:
@@ -41,11 +40,6 @@ def heat_caption(result: FieldResult, curve: HeatCurve, amounts: Amounts) -> str
 def _heat_words(curve: HeatCurve, amounts: Amounts) -> str:
     at = len(curve.own_f) - 1
     ours, usual = amounts.heat(curve.own_f[at]), amounts.heat(curve.middle_f[at])
-    band = (
-        say("all of them", amounts.language)
-        if curve.is_whole_range
-        else say("eight of ten of them", amounts.language)
-    )
     return say(
         "Heat since planting: {ours} so far, {usual} by this day in the middle of {years} past "
         "years. Heavy line: this year; dashed: that middle; grey: {band}.",
@@ -53,5 +47,5 @@ def _heat_words(curve: HeatCurve, amounts: Amounts) -> str:
         ours=ours,
         usual=usual,
         years=curve.years,
-        band=band,
+        band=years_held(curve.held_pct, amounts.language),
     )

@@ -9,7 +9,7 @@ from pathlib import Path
 from fieldbook.problems import Problem, problem
 from fieldbook.season.look import PLAIN_INK, Look
 from fieldbook.season.season import Season
-from fieldbook.words import say
+from fieldbook.words import Phrase, phrase
 from fieldbook.workbook.photo import MAX_BOOK_PIXELS, ready_photo
 
 MAX_LOGO_BYTES = 3_000_000
@@ -50,9 +50,9 @@ class Looks:
 def season_looks(season: Season) -> Looks:
     """Read the looks of a season; a logo that can't be shown is left out and told."""
     settings = season.settings
-    wanted = {name: own.look.over(settings.look) for name, own in settings.growers.items()}
+    wanted = {one.grower_id: one.look.over(settings.look) for one in settings.growers}
     files = {look.logo for look in (settings.look, *wanted.values()) if look.logo}
-    read = {name: _logo(season.folder.path / name, season.language) for name in sorted(files)}
+    read = {name: _logo(season.folder.path / name) for name in sorted(files)}
     logos = {name: logo for name, logo in read.items() if isinstance(logo, Logo)}
     return Looks(
         own=_page_look(settings.look, logos),
@@ -60,7 +60,7 @@ def season_looks(season: Season) -> Looks:
         problems=tuple(
             problem("season-logo", file_name=name, why=why)
             for name, why in read.items()
-            if isinstance(why, str)
+            if isinstance(why, Phrase)
         ),
     )
 
@@ -74,15 +74,15 @@ def _page_look(look: Look, logos: Mapping[str, Logo]) -> PageLook:
     )
 
 
-def _logo(path: Path, language: str) -> Logo | str:
+def _logo(path: Path) -> Logo | Phrase:
     """Read a logo, or say why it can't be shown."""
     try:
         if path.stat().st_size > MAX_LOGO_BYTES:
-            return say("it is larger than 3 MB", language)
+            return phrase("it is larger than 3 MB")
         data = path.read_bytes()
     except OSError:
-        return say("there is no such file", language)
-    return _ready(data) or say("it is no picture that can be read here", language)
+        return phrase("there is no such file")
+    return _ready(data) or phrase("it is no picture that can be read here")
 
 
 @cache

@@ -18,7 +18,7 @@ from fieldbook.season.plan_words import (
 )
 from fieldbook.season.planning import UNREACHED_CODES, PlannedRound, SeasonPlan
 from fieldbook.season.settings import Settings
-from fieldbook.units import DISTANCE
+from fieldbook.units import DISTANCE, System
 from fieldbook.words import day_words, say
 
 DAYS_A_PAGE = 7
@@ -91,7 +91,7 @@ def _week(
     week: Sequence[PlannedRound],
     unreached: Sequence[PlannedRound],
 ) -> WeekView:
-    language, name = settings.language, plan.scout_names[scout]
+    language, name = settings.language_of(scout), plan.scout_names[scout]
     first, last = (day_words(day, language) for day in span)
     heads = ("", "Field", "Grower", "Round", "Window closes", "Before you walk in")
     crowded = len(week) + len(unreached) > _CROWDED
@@ -111,7 +111,9 @@ def _week(
         paper=settings.paper,
         lead=_lead(week, len(unreached), language),
         heads=[say(head, language) for head in heads],
-        days=[_day(day, some, plan, settings, crowded) for day, some in by_day(week)],
+        days=[
+            _day(day, some, plan, settings.units, crowded, language) for day, some in by_day(week)
+        ],
         unreached=[sentence(found, language) for found in told],
         mould=list(_mould(week, language)),
         mind=[say(text, language) for text in _MIND],
@@ -149,20 +151,32 @@ def _lead(week: Sequence[PlannedRound], lost: int, language: str) -> str:
     return said
 
 
+_COUNTS = {
+    "field": ("{count} field", "{count} fields"),
+    "day": ("{count} day", "{count} days"),
+    "round": ("{count} round", "{count} rounds"),
+}
+
+
 def _count(count: int, what: str, language: str) -> str:
-    return say("{count} " + (what if count == 1 else f"{what}s"), language, count=count)
+    one, many = _COUNTS[what]
+    return say(one if count == 1 else many, language, count=count)
 
 
 def _day(
-    day: date, walks: Sequence[PlannedRound], plan: SeasonPlan, settings: Settings, crowded: bool
+    day: date,
+    walks: Sequence[PlannedRound],
+    plan: SeasonPlan,
+    units: System,
+    crowded: bool,
+    language: str,
 ) -> DayView:
-    language, units = settings.language, settings.units
     heading = f"{day_words(day, language)}: {_count(len(walks), 'field', language)}"
     ways = [one.miles for one in walks[1:]]
     known = [way for way in ways if way is not None]
     if ways and len(known) == len(ways):
         length = DISTANCE.shown(sum(known), units)
-        way = f"{length:.{0 if length >= _ROUNDED_FROM else 1}f} {DISTANCE.label(units)}"
+        way = f"{length:.{0 if length >= _ROUNDED_FROM else 1}f} {DISTANCE.label(units, language)}"
         heading += ", " + say("about {way} between them", language, way=way)
     return DayView(heading=heading, rows=[_row(one, plan, language, crowded) for one in walks])
 

@@ -53,9 +53,10 @@ def stalk_sentences(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
     if found is None or found.stalks is None:
         return (_not_looked("Stalks", result, amounts),)
     text = "{hits} of {looked} stalks gave way on {day}; of all stalks it may be {span}."
+    meaning = say("such a field is among the first to harvest", amounts.language)
     return (
         _walk_words(text, found.stalks.share, found, amounts),
-        *_sides(found.stalks, "such a field is among the first to harvest", amounts.language),
+        *_sides(found.stalks, meaning, amounts.language),
         *_short(found.stalks, amounts.language),
     )
 
@@ -112,14 +113,17 @@ def _walk_words(text: str, share: Share, found: RipeResult, amounts: Amounts) ->
 
 
 def _sides(walk: WalkReading, meaning: str, language: str) -> Iterator[str]:
-    """Hold a share against its lines: together where it is told from all alike, else one by one."""
+    """Hold a share against its lines: together where it is told from all alike, else one by one.
+
+    `meaning` says, in the reader's language, what it means to be over them.
+    """
     sides = {line.side for line in walk.lines}
     if len(walk.lines) > 1 and sides in ({ABOVE}, {BELOW}) and not _touches(walk.lines[0], walk):
         lines = joined([number_words(line.line_pct) for line in walk.lines], language)
         text = "That is under both published lines, {lines} in 100."
         if ABOVE in sides:
             text = "That is over both published lines, {lines} in 100: {meaning}."
-        yield say(text, language, lines=lines, meaning=say(meaning, language))
+        yield say(text, language, lines=lines, meaning=meaning)
         return
     first, *others = walk.lines
     yield _side(first, walk, "the line of {at} in 100", meaning, language)
@@ -136,7 +140,7 @@ def _side(line: AgainstLine, walk: WalkReading, name: str, meaning: str, languag
         text = "It is barely under {line}." if _touches(line, walk) else "It is under {line}."
         return say(text, language, line=named)
     text = "It is over {line}: {meaning}." if meaning else "It is over {line}."
-    return say(text, language, line=named, meaning=say(meaning, language))
+    return say(text, language, line=named, meaning=meaning)
 
 
 def _touches(line: AgainstLine, walk: WalkReading) -> bool:

@@ -22,10 +22,8 @@ from fieldbook.report.words import joined
 from fieldbook.season.result import LeavesResult
 from fieldbook.words import number_words, say
 
-_NAMED_AFTER = "goss-wilt"  # keeps its capital in the middle of a sentence
-_NAMES = {
-    one.key: one.label if one.key == _NAMED_AFTER else one.label.lower() for one in DISEASES
-} | {UNKNOWN: "lesions without a name"}
+_PERSON = "Goss"  # keeps its capital in the middle of a sentence
+_NAMES = {one.key: one.label for one in DISEASES} | {UNKNOWN: "lesions without a name"}
 _HEIGHTS = {
     "above-2": "up to the second leaf above the ear leaf, or higher",
     "above-1": "up to the leaf above the ear leaf",
@@ -84,7 +82,9 @@ _CAN_DOUBT_A_CLEAN_ONE = "unknown-lesions"
 def disease_words(disease: str, language: str, *, first: bool = False) -> str:
     """Name a disease, for the middle of a sentence or its first word."""
     name = say(_NAMES.get(disease, disease), language)
-    return first_upper(name) if first else name
+    if first or name.startswith(_PERSON):
+        return first_upper(name)
+    return name[:1].lower() + name[1:]
 
 
 def first_upper(text: str) -> str:

@@ -230,10 +230,10 @@ def _pollination_behind(
 
 def _sections(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[Section, ...]:
     if not result.visits:
-        return (_dates_section(result, amounts),)
+        return (_dates_section(result, amounts, figures),)
     return (
         *_failure_section(result, amounts, figures),
-        _dates_section(result, amounts),
+        _dates_section(result, amounts, figures),
         *_pollination_section(result, amounts, figures),
         _ears_section(result, amounts),
         _yield_section(result, amounts),
@@ -329,10 +329,10 @@ def _ahead_section(result: FieldResult, amounts: Amounts, figures: Figures) -> I
         yield Section(heading=say("Ahead", amounts.language), sentences=said)
 
 
-def _dates_section(result: FieldResult, amounts: Amounts) -> Section:
+def _dates_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Section:
     return Section(
         heading=say("Today, and dates ahead", amounts.language),
-        sentences=(stage_today(result, amounts), *forecast_basis(result, amounts)),
+        sentences=(stage_today(result, amounts), *forecast_basis(result, amounts, figures)),
         picture=strip_picture(result, amounts),
     )
 

@@ -86,12 +86,12 @@ def sources_of(keys: Iterable[str], figures: Figures, language: str) -> Sources:
 def _line(entry: Figure, sources: tuple[int, ...], language: str) -> FigureLine:
     return FigureLine(
         value=f"{value_words(entry.value)} {_unit(entry.unit, language)}".strip(),
-        note=say(_first_sentence(entry.note), language),
+        note=say(first_sentence(entry.note), language),
         sources=sources,
     )
 
 
-def _first_sentence(note: str) -> str:
+def first_sentence(note: str) -> str:
     """Say what the figure is; how it was come by would fill a third page."""
     said = " ".join(note.split()).removeprefix(_OF_THREE)
     for stop in (". ", "; ", ": "):

@@ -2,12 +2,11 @@
 
 from collections.abc import Iterable
 
+from fieldbook.figures import Figures
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.words import stage_words
 from fieldbook.season.result import FieldResult, StageResult, VisitResult
 from fieldbook.words import say
-
-FEW_YEARS = 5
 
 
 def next_stage(stages: Iterable[StageResult]) -> StageResult | None:
@@ -60,13 +59,13 @@ def last_seen(visits: Iterable[VisitResult]) -> VisitResult | None:
     return read[-1] if read else None
 
 
-def forecast_basis(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
+def forecast_basis(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[str, ...]:
     """Say from what the dates ahead are worked out, and what their ranges hold."""
     ahead = next_stage(result.stages)
     if ahead is None:
         is_ripe = bool(result.stages) and result.stages[-1].passed
         return () if is_ripe else (say("Dates ahead: none yet.", amounts.language),)
-    return tuple(part for part in (_anchor(ahead, amounts), _years(ahead, amounts)) if part)
+    return (_anchor(ahead, amounts), _years(ahead, amounts, figures))
 
 
 def _anchor(ahead: StageResult, amounts: Amounts) -> str:
@@ -82,12 +81,14 @@ def _anchor(ahead: StageResult, amounts: Amounts) -> str:
     return say(text, language, method=method, stage=start, day=amounts.day(ahead.anchor_date))
 
 
-def _years(ahead: StageResult, amounts: Amounts) -> str:
+def _years(ahead: StageResult, amounts: Amounts, figures: Figures) -> str:
     if ahead.basis != "heat units":
         return say("Such ranges are wide: every year runs differently.", amounts.language)
     if ahead.years == 0:
         return say("There is no past weather, so their ranges are unknown.", amounts.language)
-    text = "Their ranges hold 8 in 10 of the {years} past years on file."
-    if ahead.years < FEW_YEARS:
+    first, last = figures.numbers("forecast.percentiles")
+    text = "Their ranges hold {tenths} in 10 of the {years} past years on file."
+    if ahead.years < figures.number("forecast.least_years"):
         text = "Their ranges hold all {years} past years on file, which are few."
-    return say(text, amounts.language, years=ahead.years)
+    tenths = round((last - first) / 10)
+    return say(text, amounts.language, tenths=tenths, years=ahead.years)

@@ -30,15 +30,20 @@ _YOU = "You"
 _YOU_OR_SCOUT = "You or your scout"
 _PLAN = "Plan the harvest, at {pct} % moisture"
 _TURNS = {
-    (False, False): _PLAN,
-    (True, False): "Harvest this field among the first: stalks give way",
-    (False, True): "Harvest this field early and have the grain tested: ears are mouldy",
-    (True, True): "Harvest this field among the first and have the grain tested: stalks give way "
-    "and ears are mouldy",
+    (False, False, True): _PLAN,
+    (True, False, True): "Harvest this field among the first: stalks give way",
+    (False, True, True): "Harvest this field early and have the grain tested: ears are mouldy",
+    (True, True, True): "Harvest this field among the first and have the grain tested: stalks "
+    "give way and ears are mouldy",
+    (True, False, False): "Harvest this field among the first: stalks give way (too few were "
+    "looked at to be sure)",
+    (False, True, False): "Harvest this field early and have the grain tested: ears are mouldy "
+    "(too few were looked at to be sure)",
+    (True, True, False): "Harvest this field among the first and have the grain tested: stalks "
+    "give way and ears are mouldy (too few were looked at to be sure)",
 }
-"""What to do at harvest, by whether stalks and mould are over their line."""
+"""What to do at harvest, by whether stalks and mould are over their line, and that for sure."""
 
-_UNSURE = " (too few were looked at to be sure)"
 _NO_RULE_MET = "Decide on a fungicide; the rule that we use does not ask for one so far"
 
 
@@ -260,8 +265,8 @@ def _turn(ripe: RipeResult | None) -> tuple[str, str]:
     moulds = ripe is not None and _is_over(ripe.mouldy)
     over = [walk for walk in (ripe.stalks, ripe.mouldy) if _is_over(walk)] if ripe else []
     is_sure = all(walk is not None and walk.lines[0].side == ABOVE for walk in over)
-    text = _TURNS[falls, moulds] + ("" if is_sure else _UNSURE)
-    return text, "You with your buyer and feed adviser" if moulds else _YOU
+    who = "You with your buyer and feed adviser" if moulds else _YOU
+    return _TURNS[falls, moulds, is_sure], who
 
 
 def _is_over(walk: WalkReading | None) -> bool:

@@ -54,6 +54,13 @@ def of_ten(pct: float, language: str) -> str:
     return say("about {tenths} of 10", language, tenths=max(1, round(pct / 10)))
 
 
+def years_held(pct: float, language: str) -> str:
+    """Say how many of the past years a range holds."""
+    if pct >= 100:  # noqa: PLR2004  (a range of all years)
+        return say("all of them", language)
+    return say("{tenths} in 10 of them", language, tenths=round(pct / 10))
+
+
 def visit_words(visit: VisitResult, amounts: Amounts) -> str:
     """Say who looked, when and at what."""
     day = amounts.short_day(visit.date) if visit.date else say("day unknown", amounts.language)

@@ -19,11 +19,13 @@ def _parts(field: FieldResult, units: System, language: str) -> Iterator[str]:
         low, high = (YIELD.shown(part, units) for part in field.yield_.range_bu_ac)
         likely = YIELD.shown(field.yield_.likely_bu_ac, units)
         digits = 1 if units is System.METRIC else 0
-        unit = YIELD.label(units)
-        alone = (
-            "" if field.yield_.interval_95_bu_ac else f" {say('by kernel weight alone', language)}"
-        )
-        yield f"{likely:.{digits}f} {unit} ({low:.{digits}f} to {high:.{digits}f}{alone})"
+        unit = YIELD.label(units, language)
+        text = "{likely} {unit} ({low} to {high})"
+        if not field.yield_.interval_95_bu_ac:
+            text = "{likely} {unit} ({low} to {high} by kernel weight alone)"
+        said = {"likely": likely, "low": low, "high": high}
+        numbers = {name: f"{value:.{digits}f}" for name, value in said.items()}
+        yield say(text, language, unit=unit, **numbers)
     else:
         yield say("not counted yet", language)
         yield from _silks(field, language)

@@ -59,7 +59,7 @@ def write_corrections(
             reply=reply,
             scout=plan.identity.scout,
             questions=len(questions),
-            lines=_lines(season, questions),
+            lines=_lines(plan, questions),
         )
 
 
@@ -89,6 +89,7 @@ def _plans(
 
 def _plan(season: Season, ledger: Ledger, identity: Identity, asked: list[Question]) -> BookPlan:
     round_, settings = ROUNDS[identity.round], season.settings
+    language = season.language_of(identity.scout)
     wanted = {question.visit_id for question in asked}
     known = season.roster.fields
     slips = [
@@ -96,12 +97,15 @@ def _plan(season: Season, ledger: Ledger, identity: Identity, asked: list[Questi
         for slip in identity.visits
         if slip.visit_id in wanted and slip.field_id in known
     ]
-    visits = tuple(visit_plan(season, known[slip.field_id], slip, round_) for slip in slips)
+    visits = tuple(
+        visit_plan(season, known[slip.field_id], slip, round_, language) for slip in slips
+    )
     asking = replace(
         identity,
         visits=tuple(slips),
         form_version=round_.form_version,
         revises=identity.book_id,
+        language=language,
         written_after=ledger.last_event(slip.visit_id for slip in slips),
         book_id="",
     )
@@ -117,7 +121,7 @@ def _plan(season: Season, ledger: Ledger, identity: Identity, asked: list[Questi
         kernel_counts=live_kernel_counts(season_figures(settings)),
         visits=visits,
         entries=entries,
-        asked=_cells(identity, asked, season.language),
+        asked=_cells(identity, asked, language),
     )
 
 
@@ -164,26 +168,27 @@ def _cells(identity: Identity, asked: list[Question], language: str) -> dict[Ent
     return cells
 
 
-def _where(question: Question) -> str:
+def _where(question: Question, language: str) -> str:
     """Name the place by its printed keys: cells of the new book lie elsewhere."""
     place = question.problem.place
     words = place.sheet
     if place.table and place.column:
-        words = cell_words((place.table, place.row or "", place.column))
+        words = cell_words((place.table, place.row or "", place.column)).said(language)
     return " ".join(part for part in (place.field_id, words) if part)
 
 
-def _lines(season: Season, asked: list[Question]) -> tuple[str, ...]:
-    """Say every question in a line, with its place."""
-    return tuple(f"- {_where(one)}: {sentence(one.problem, season.language)}" for one in asked)
+def _lines(plan: BookPlan, asked: list[Question]) -> tuple[str, ...]:
+    """Say every question in a line, with its place, in the language of the book."""
+    language = plan.identity.language
+    return tuple(f"- {_where(one, language)}: {sentence(one.problem, language)}" for one in asked)
 
 
 def _reply(season: Season, plan: BookPlan, asked: list[Question]) -> str:
     """Say in plain words what is asked, for the mail that the book goes with."""
-    language = season.language
+    language = plan.identity.language
     names = {scout.scout_id: scout.name for scout in season.settings.scouts}
     who = names.get(plan.identity.scout, plan.identity.scout)
-    told = _lines(season, asked)
+    told = _lines(plan, asked)
     return "\n".join(
         [
             say("{name}, thank you for the book.", language, name=who),

@@ -20,7 +20,7 @@ from fieldbook.season.folder import digest, write_safely
 from fieldbook.season.layout import plan_stops
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
-from fieldbook.words import day_words, say
+from fieldbook.words import Phrase, phrase
 from fieldbook.workbook.lists import identity_json
 from fieldbook.workbook.plan import BookPlan, EntryKey, EntryValue, VisitPlan
 from fieldbook.workbook.read import read_book
@@ -101,7 +101,7 @@ def _plan(
         full=order.full,
         form_version=order.round_.form_version,
         units=str(settings.units),
-        language=settings.language,
+        language=season.language_of(scout),
         scout=scout,
         visits=slips,
     )
@@ -132,7 +132,7 @@ def named(identity: Identity, round_: Round, year: int) -> Identity:
 
 
 def _visit(season: Season, order: Order, field: Field, visited: list[tuple[str, str]]) -> VisitPlan:
-    round_ = order.round_
+    round_, language = order.round_, season.language_of(field.scout)
     number = 1 + visited.count((field.field_id, round_.name))
     slip = VisitSlip(
         visit_id=f"{field.field_id}.{round_.code}{number}",
@@ -142,22 +142,24 @@ def _visit(season: Season, order: Order, field: Field, visited: list[tuple[str, 
         row_width_in=field.row_width_in,
         rows=_rows(order, field),
     )
-    return visit_plan(season, field, slip, round_)
+    return visit_plan(season, field, slip, round_, language)
 
 
-def visit_plan(season: Season, field: Field, slip: VisitSlip, round_: Round) -> VisitPlan:
+def visit_plan(
+    season: Season, field: Field, slip: VisitSlip, round_: Round, language: str
+) -> VisitPlan:
     """Plan one field's part of a book: the same slip gives the same stops at the same places."""
     return VisitPlan(
         slip=slip,
         hybrid=field.main_planting.hybrid or "",
         acres=field.acres,
-        may_enter=may_enter(field, season.language),
+        may_enter=may_enter(field).said(language),
         stops=plan_stops(
             field,
             slip.rows.get("stop", 0),
             seed=f"{season.settings.season_id}/{field.field_id}/{round_.name}",
             units=season.settings.units,
-            language=season.language,
+            language=language,
         ),
     )
 
@@ -169,14 +171,13 @@ def _rows(order: Order, field: Field) -> dict[str, int]:
     return rows | {"stop": wanted} if wanted and "stop" in rows else rows
 
 
-def may_enter(field: Field, language: str) -> str:
+def may_enter(field: Field) -> Phrase:
     """Say whether and when the field may be walked, as far as the roster knows."""
     if field.reentry_ends:
-        return say("From {day}", language, day=day_words(field.reentry_ends, language))
+        return phrase("From {day}", day=field.reentry_ends)
     if field.sprayed_on:
-        day = day_words(field.sprayed_on, language)
-        return say("Sprayed {day}: call first", language, day=day)
-    return say("Ask the grower first", language)
+        return phrase("Sprayed {day}: call first", day=field.sprayed_on)
+    return phrase("Ask the grower first")
 
 
 def write_books(

@@ -7,9 +7,10 @@ from fieldbook.check.book import Status
 from fieldbook.forms.answers import LOST
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.season.tables import cell_words, ledger_sheets
+from fieldbook.words import Phrase, listed, phrase
 
 DIFFER = "corrections-differ"
-_NO_VALUE = {Status.LOST: LOST.label, Status.CLEARED: "cleared"}
+_NO_VALUE = {Status.LOST: phrase(LOST.label), Status.CLEARED: phrase("cleared")}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,15 +26,16 @@ class Side:
     cell: str
 
     @property
-    def said(self) -> str:
+    def said(self) -> str | Phrase:
         """What it says: the value as typed, or that there is none to be had."""
         return _NO_VALUE.get(self.status, self.typed)
 
     @property
-    def words(self) -> str:
+    def words(self) -> Phrase:
         """The value, and in brackets who sent it, when, in which file and cell."""
         source = (self.scout, self.received[:10], self.file, self.cell)
-        return f"{self.said} ({', '.join(part for part in source if part)})"
+        told = ", ".join(part for part in source if part)
+        return phrase("{value} ({source})", value=self.said, source=told)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,7 +56,7 @@ class Conflict:
     @property
     def what(self) -> str:
         """The reading's name for a person, for example "Ears 1, 3 Rows around"."""
-        return cell_words((self.sheet, self.row, self.column))
+        return str(cell_words((self.sheet, self.row, self.column)))
 
 
 def conflict_problem(
@@ -77,9 +79,9 @@ def conflict_problem(
         DIFFER,
         place,
         what=cell_words(cell),
-        column=sheet.column(column).label,
-        typed=" / ".join(side.said for side in sides),
-        sides="; ".join(side.words for side in sides),
+        column=phrase(sheet.column(column).label),
+        typed=listed((side.said for side in sides), " / "),
+        sides=listed((side.words for side in sides), "; "),
         field=field_id,
     )
 

@@ -5,7 +5,7 @@ from dataclasses import asdict
 from datetime import date
 from typing import Any
 
-from fieldbook.problems import Place, Problem
+from fieldbook.problems import Place, Problem, params_in, params_out
 
 
 def value_out(value: Any) -> Any:
@@ -21,10 +21,9 @@ def value_in(value: Any) -> Any:
 def problem_out(found: Problem) -> dict[str, Any]:
     """Write a problem for JSON: its code, the parts of its place that it has, its parameters."""
     place = {name: value for name, value in asdict(found.place).items() if value is not None}
-    return {"code": found.code, "place": place, "params": dict(found.params)}
+    return {"code": found.code, "place": place, "params": params_out(found.params)}
 
 
 def problem_in(raw: Mapping[str, Any]) -> Problem:
     """Read a problem back."""
-    params = tuple(sorted(raw["params"].items()))
-    return Problem(code=raw["code"], place=Place(**raw["place"]), params=params)
+    return Problem(code=raw["code"], place=Place(**raw["place"]), params=params_in(raw["params"]))

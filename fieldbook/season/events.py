@@ -29,6 +29,7 @@ from fieldbook.season.photos import photo_problems
 EVENT_FORMAT = 1
 _BOOK, _DECISION = "book", "decision"
 _DIGITS = 6
+_ON_A_LINE = json.JSONEncoder(sort_keys=True, ensure_ascii=False).encode
 
 BESIDE_THE_LEDGER = ("kept-original-damaged", "kept-photo-damaged")
 """Damage that a replay of the events does not suffer from."""
@@ -81,12 +82,22 @@ Event = BookEvent | DecisionEvent | MessageEvent | DeliveryEvent
 
 
 def event_json(event: Event) -> str:
-    """Write an event as JSON, stable in its order of keys."""
+    """Write an event as JSON, stable in its order of keys: a line a key, a line an item."""
+    raw = _event_out(event)
+    lines = (f" {_ON_A_LINE(key)}: {_items(raw[key])}" for key in sorted(raw))
+    return "{\n" + ",\n".join(lines) + "\n}"
+
+
+def _event_out(event: Event) -> dict[str, Any]:
     if isinstance(event, MessageEvent | DeliveryEvent):
-        raw = {"format": EVENT_FORMAT, **mail_event_out(event)}
-    else:
-        raw = _decision_out(event) if isinstance(event, DecisionEvent) else _book_out(event)
-    return json.dumps(raw, indent=1, sort_keys=True, ensure_ascii=False)
+        return {"format": EVENT_FORMAT, **mail_event_out(event)}
+    return _decision_out(event) if isinstance(event, DecisionEvent) else _book_out(event)
+
+
+def _items(value: Any) -> str:
+    if not isinstance(value, list) or not value:
+        return _ON_A_LINE(value)
+    return "[\n  " + ",\n  ".join(map(_ON_A_LINE, value)) + "\n ]"
 
 
 def _book_out(event: BookEvent) -> dict[str, Any]:

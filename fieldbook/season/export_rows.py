@@ -15,7 +15,7 @@ from fieldbook.check.book import Question, State
 from fieldbook.check.roster import Field, Planting
 from fieldbook.forms.roster import FROM_EMERGENCE
 from fieldbook.forms.rounds import KERNEL_COUNT
-from fieldbook.problems import Problem, catalogue, sentence
+from fieldbook.problems import Place, Problem, catalogue, sentence
 from fieldbook.schema import YES, Kind, Sheet
 from fieldbook.season.as_json import field_record
 from fieldbook.season.export_columns import TableColumn
@@ -38,6 +38,7 @@ from fieldbook.season.results import SeasonResults
 from fieldbook.season.season import Season
 from fieldbook.season.stored import StoredVisit, read_by, seen_by, visit_day
 from fieldbook.season.tables import EVENTS, ledger_sheets
+from fieldbook.words import say
 
 Row = tuple[Any, ...]
 
@@ -215,21 +216,22 @@ def _told(found: Gathered, said: Problem, language: str) -> Row:
     return (
         str(said.weight),
         *(place.field_id, *names, place.visit_id),
-        *(catalogue()[said.code].title, sentence(said, language)),
-        *(place.file, place.sheet, place.cell, _column_label(place.table, place.column)),
+        *(say(catalogue()[said.code].title, language), sentence(said, language)),
+        *(place.file, place.sheet, place.cell, _column_label(place, language)),
         said.code,
     )
 
 
-def _column_label(table: str | None, column: str | None) -> str | None:
-    sheets = (sheet for sheet in ledger_sheets() if sheet.name == table)
-    found = next(sheets, None)
-    return found.column(column).label if found and column and found.has(column) else None
+def _column_label(place: Place, language: str) -> str | None:
+    found = next((sheet for sheet in ledger_sheets() if sheet.name == place.table), None)
+    if found is None or place.column is None or not found.has(place.column):
+        return None
+    return say(found.column(place.column).label, language)
 
 
 def figure_rows(found: Gathered) -> Iterator[Row]:
     """One row a number of every figure that some field's results rest on."""
-    figures = season_figures(found.season.settings)
+    figures, language = season_figures(found.season.settings), found.season.language
     for key in figures:
         if key not in found.used:
             continue
@@ -238,7 +240,7 @@ def figure_rows(found: Gathered) -> Iterator[Row]:
         sources = "; ".join(_source(figures.reference(source)) for source in entry.sources)
         note = " ".join(entry.note.split())
         for part, value in enumerate(values, start=1):
-            about = (entry.unit, entry.kind, sources or None, note or None)
+            about = (say(entry.unit, language), entry.kind, sources or None, note or None)
             yield (key, part, float(value), *about, found.used[key])
 
 

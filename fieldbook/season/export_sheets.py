@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import fields as dataclass_fields
 
 from fieldbook.check.roster import Field
-from fieldbook.figures import KINDS, SET
+from fieldbook.figures import ASSUMED, COMMON_PRACTICE, DERIVED, MEMORY, PUBLISHED, SET
 from fieldbook.forms.leaves import GRAY_LEAF_SPOT, NORTHERN_BLIGHT
 from fieldbook.forms.roster import ROSTER
 from fieldbook.forms.rounds import ROUNDS
@@ -39,8 +39,13 @@ _WEIGHTS = (
     Choice(key="note", label="Note"),
 )
 _ROUNDS = tuple(Choice(key=one.name, label=one.label) for one in ROUNDS.values())
-_FIGURE_KINDS = tuple(
-    Choice(key=kind, label=kind.capitalize()) for kind in dict.fromkeys((*KINDS, SET))
+_FIGURE_KINDS = (
+    Choice(key=PUBLISHED, label="Published"),
+    Choice(key=COMMON_PRACTICE, label="Common practice"),
+    Choice(key=MEMORY, label="Memory"),
+    Choice(key=DERIVED, label="Derived"),
+    Choice(key=ASSUMED, label="Assumed"),
+    Choice(key=SET, label="Set for this season"),
 )
 
 

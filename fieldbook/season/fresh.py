@@ -50,9 +50,9 @@ def _tables(section: Section, settings: Settings) -> Iterator[str]:
 
 def _records(settings: Settings) -> dict[str, list[tuple[str, Any]]]:
     return {
-        "growers": list(settings.growers.items()),
         "stations": list(settings.stations.items()),
         "hybrids": [(one.hybrid, one) for one in settings.hybrids],
+        "growers": [(grower.grower_id, grower) for grower in settings.growers],
         "scouts": [(scout.scout_id, scout) for scout in settings.scouts],
     }
 

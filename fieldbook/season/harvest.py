@@ -15,7 +15,7 @@ from fieldbook.forms.rounds import HARVEST
 from fieldbook.problems import Place, Problem, Weight, problem
 from fieldbook.season.stored import StoredVisit, visit_day
 from fieldbook.units import AREA, System
-from fieldbook.words import number_words
+from fieldbook.words import Phrase, number_words
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -128,5 +128,5 @@ def _added(
     )
 
 
-def _acres(acres: float, units: System) -> str:
-    return f"{number_words(round(AREA.shown(acres, units), 1))} {AREA.label(units)}"
+def _acres(acres: float, units: System) -> Phrase:
+    return AREA.amount(number_words(round(AREA.shown(acres, units), 1)), units)

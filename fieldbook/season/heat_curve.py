@@ -43,7 +43,7 @@ def heat_curve(
         middle_f=tuple(map(float, middle)),
         high_f=tuple(map(float, high)),
         years=len(past),
-        is_whole_range=few,
+        held_pct=shares[1] - shares[0],
     )
 
 

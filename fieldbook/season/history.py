@@ -108,7 +108,7 @@ def _cell(row: Mapping[str, Any]) -> tuple[str, str, str, str]:
 def _reading(row: Mapping[str, Any]) -> dict[str, Any]:
     return {
         "visit_id": row["visit_id"],
-        "what": cell_words((row["sheet"], row["row"], row["name"])),
+        "what": str(cell_words((row["sheet"], row["row"], row["name"]))),
         "typed": row["typed"],
         "status": row["status"],
         "cell": row["cell"],
@@ -127,9 +127,9 @@ def _decision(row: Mapping[str, Any], readings: Iterable[Mapping[str, Any]]) -> 
     return PastDecision(
         event=row["sequence"],
         visit_id=row["visit_id"],
-        what=cell_words((row["sheet"], row["row"], row["name"])),
-        sides=tuple(side(here[one]).words for one in json.loads(row["against"])),
-        counts=side(made).said,
+        what=str(cell_words((row["sheet"], row["row"], row["name"]))),
+        sides=tuple(str(side(here[one]).words) for one in json.loads(row["against"])),
+        counts=str(side(made).said),
         keeps=row["keeps"],
         who=made["scout"],
         decided=made["received"],

@@ -230,7 +230,7 @@ def _take_one(
     keep_original(season.folder, data, event.sha256, _suffix(data))
     keep_photos(season.folder, read.book, verdict.photos)
     write_event(season.folder, event)
-    ledger.catch_up()
+    ledger.enter(event, entries)
     taken = _taken(path, origin.name_of(path), event.verdict, entries)
     return replace(taken, book_id=event.identity.book_id)
 
@@ -284,8 +284,9 @@ def _suffix(data: bytes) -> str:
 def _changed_since(ledger: Ledger, entries: Mapping[str, Entry], file: str) -> list[Problem]:
     """Tell, in a line a visit, what a book left empty, replaced, or could not replace."""
     found = []
+    standing = ledger.typed_now(entries)
     for visit_id, entry in entries.items():
-        before = ledger.typed_now(visit_id)
+        before = standing[visit_id]
         now = {ruling.cell: ruling for ruling in entry.rulings}
         changed = [
             cell

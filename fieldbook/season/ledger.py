@@ -3,7 +3,7 @@
 Readings are never overwritten: a new one replaces an old one, and both stay.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +16,12 @@ from fieldbook.schema import Sheet
 from fieldbook.season.conflicts import Conflict, Side
 from fieldbook.season.events import BookEvent, Event, read_events
 from fieldbook.season.folder import SeasonFolder
-from fieldbook.season.ledger_apply import Entry, apply_event, cleared_cells, entries_of
+from fieldbook.season.ledger_apply import (
+    Entry,
+    apply_event,
+    cleared_cells,
+    entries_of,
+)
 from fieldbook.season.ledger_cells import cell_readings, cell_sides
 from fieldbook.season.ledger_photos import standing_photos
 from fieldbook.season.ledger_rows import question
@@ -85,10 +90,17 @@ class Ledger:
         self._connection.rollback()
         return int(found or 0)
 
-    def apply(self, event: Event) -> None:
-        """Enter one event, in one transaction."""
+    def apply(self, event: Event, entries: Mapping[str, Entry] | None = None) -> None:
+        """Enter one event, in one transaction; `entries` saves working out what a book does."""
         with self._connection.begin():
-            apply_event(self._connection, event)
+            apply_event(self._connection, event, entries)
+
+    def enter(self, event: BookEvent, entries: Mapping[str, Entry]) -> None:
+        """Enter the book's event that was kept last, with what `foresee` said that it does."""
+        if self._last_sequence() == event.sequence - 1:
+            self.apply(event, entries)
+        else:
+            self.catch_up()
 
     def foresee(self, event: BookEvent) -> dict[str, Entry]:
         """Say by visit what a book's event would do here, and change nothing."""
@@ -131,15 +143,15 @@ class Ledger:
 
     def readings_now(self, visit_id: str) -> dict[tuple[str, str, str], Mapping[str, Any]]:
         """Return the readings of a visit that stand now, by sheet, row and column."""
-        found = cell_readings(self._connection, visit_id)
+        found = cell_readings(self._connection, [visit_id])[visit_id]
         self._connection.rollback()
         return dict(found)
 
-    def typed_now(self, visit_id: str) -> dict[tuple[str, str, str], str]:
-        """Return what stands as typed for a visit, by sheet, row and column."""
+    def typed_now(self, visit_ids: Collection[str]) -> dict[str, dict[Cell, str]]:
+        """Return by visit what stands as typed, by sheet, row and column."""
         found = {
-            place: str(row["typed"])
-            for place, row in cell_readings(self._connection, visit_id).items()
+            visit_id: {place: str(row["typed"]) for place, row in cells.items()}
+            for visit_id, cells in cell_readings(self._connection, visit_ids).items()
         }
         self._connection.rollback()
         return found

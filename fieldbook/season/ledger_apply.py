@@ -1,7 +1,7 @@
 """How an event enters the ledger: what it does to each cell and question, and the rows for it."""
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,15 +13,15 @@ from fieldbook.season.conflicts import Side, conflict_problem
 from fieldbook.season.events import BookEvent, DecisionEvent, Event
 from fieldbook.season.ledger_cells import (
     QuestionKey,
-    cell_history,
-    cell_readings,
+    cell_histories,
     cell_sides,
     standing_questions,
+    usable_values,
 )
 from fieldbook.season.ledger_photos import enter_photos
 from fieldbook.season.ledger_rows import question_row, reading_row, record_rows
 from fieldbook.season.mail_events import DELIVERY, MESSAGE, DeliveryEvent, MailEvent, MessageEvent
-from fieldbook.season.merge import Cell, Outcome, Ruling, cell_of, cleared, merged, sent
+from fieldbook.season.merge import Cell, Outcome, Past, Ruling, Sent, cell_of, cleared, merged, sent
 from fieldbook.season.reasked import asked_cell, entered, is_asked, is_over
 from fieldbook.season.tables import (
     BOOK,
@@ -49,39 +49,64 @@ _STANDING = READINGS.update().where(
 
 @dataclass(frozen=True, kw_only=True)
 class Entry:
-    """What a book does to one visit: its readings ruled on, questions that end and that begin."""
+    """What a book does to one visit: its readings ruled on, questions that end and that begin.
+
+    ``replaced`` are the cells in which something stands that gives way.
+    """
 
     rulings: tuple[Ruling, ...]
+    replaced: tuple[Cell, ...]
     over: tuple[QuestionKey, ...]
     questions: tuple[Question, ...]
 
 
-def apply_event(connection: sa.Connection, event: Event) -> None:
-    """Enter one event; the caller holds the transaction."""
-    _enter_event(connection, event)
+def apply_event(
+    connection: sa.Connection, event: Event, entries: Mapping[str, Entry] | None = None
+) -> None:
+    """Enter one event; the caller holds the transaction.
+
+    `entries` is what a book does, as `entries_of` worked it out just before; without it, it is
+    worked out here.
+    """
     if isinstance(event, DecisionEvent):
+        _enter_event(connection, event)
         _settle(connection, event)
-        return
-    if isinstance(event, MessageEvent | DeliveryEvent):
+    elif isinstance(event, MessageEvent | DeliveryEvent):
+        _enter_event(connection, event)
         _enter_mail(connection, event)
-        return
-    entries = entries_of(connection, event)
+    else:
+        _enter_book(connection, event, entries or entries_of(connection, event))
+
+
+def _enter_book(connection: sa.Connection, event: BookEvent, entries: Mapping[str, Entry]) -> None:
+    _enter_event(connection, event)
     _enter_visits(connection, event)
-    for entry in entries.values():
-        _enter_readings(connection, entry.rulings, event.sequence)
-        _end_questions(connection, entry.over, event.sequence)
+    rulings = [ruling for entry in entries.values() for ruling in entry.rulings]
+    replaced = [(visit_id, cell) for visit_id, one in entries.items() for cell in one.replaced]
+    _replace(connection, replaced, event.sequence)
+    _enter_readings(connection, rulings, event.sequence)
+    over = [key for entry in entries.values() for key in entry.over]
+    _end_questions(connection, over, event.sequence)
     asked = (question for entry in entries.values() for question in entry.questions)
     _ask(connection, asked, event.sequence)
     enter_photos(connection, event.verdict.photos, event.sequence)
-    for visit_id in entries:
-        _renew_records(connection, visit_id)
+    _renew_records(connection, list(entries))
 
 
 def entries_of(connection: sa.Connection, event: BookEvent) -> dict[str, Entry]:
     """Work out what a book does to each visit that it has a reading of; writes nothing."""
-    parent = _parent(connection, event.identity)
+    parent, visits = _parent(connection, event.identity), event.verdict.visits
+    histories = cell_histories(connection, visits)
+    standing = standing_questions(connection, visits)
     return {
-        visit_id: _entry(connection, event, visit_id, parent) for visit_id in event.verdict.visits
+        visit_id: _entry(
+            connection,
+            event,
+            sent(event.verdict, visit_id, parent),
+            histories[visit_id],
+            standing[visit_id],
+        )
+        for visit_id in visits
     }
 
 
@@ -95,10 +120,11 @@ def cleared_cells(
     by_visit: dict[str, list[Reading]] = {}
     for reading in empty:
         by_visit.setdefault(reading.visit_id, []).append(reading)
+    histories = cell_histories(connection, by_visit)
     return tuple(
         reading
         for visit_id, cells in by_visit.items()
-        for reading in cleared(cells, cell_history(connection, visit_id), parent)
+        for reading in cleared(cells, histories[visit_id], parent)
     )
 
 
@@ -115,29 +141,40 @@ def _parent(connection: sa.Connection, identity: Identity) -> int | None:
     return found
 
 
-def _entry(connection: sa.Connection, event: BookEvent, visit_id: str, parent: int | None) -> Entry:
-    history = cell_history(connection, visit_id)
-    standing = standing_questions(connection, visit_id)
-    rulings = merged(sent(event.verdict, visit_id, parent), history)
+def _entry(
+    connection: sa.Connection,
+    event: BookEvent,
+    book: Sent,
+    history: Mapping[Cell, list[Past]],
+    standing: Mapping[QuestionKey, Question],
+) -> Entry:
+    rulings = merged(book, history)
     filled = (cell for cell, past in history.items() if any(one.fills for one in past))
-    book = entered(rulings, filled)
-    own = [one for one in event.verdict.questions if one.visit_id == visit_id]
-    new = [one for one in own if is_asked(one, standing.values(), book)]
-    sides = cell_sides(connection, visit_id)
+    now = entered(rulings, filled)
+    own = [one for one in event.verdict.questions if one.visit_id == book.visit_id]
+    new = [one for one in own if is_asked(one, standing.values(), now)]
+    differ = [ruling for ruling in rulings if ruling.outcome is Outcome.DIFFER]
+    sides = cell_sides(connection, book.visit_id) if differ else {}
     return Entry(
         rulings=rulings,
-        over=tuple(key for key, old in standing.items() if is_over(old, own, book)),
-        questions=(*new, *_conflicts(event, rulings, sides)),
+        replaced=tuple(_replaced(rulings, history)),
+        over=tuple(key for key, old in standing.items() if is_over(old, own, now)),
+        questions=(*new, *_conflicts(event, differ, sides)),
     )
 
 
+def _replaced(rulings: Iterable[Ruling], history: Mapping[Cell, list[Past]]) -> Iterator[Cell]:
+    for ruling in rulings:
+        past = history.get(ruling.cell, ())
+        if ruling.outcome is Outcome.TAKE and any(one.stands for one in past):
+            yield ruling.cell
+
+
 def _conflicts(
-    event: BookEvent, rulings: Iterable[Ruling], sides: dict[Cell, list[Side]]
+    event: BookEvent, differ: Iterable[Ruling], sides: Mapping[Cell, list[Side]]
 ) -> Iterator[Question]:
     field_of = {slip.visit_id: slip.field_id for slip in event.identity.visits}
-    for ruling in rulings:
-        if ruling.outcome is not Outcome.DIFFER:
-            continue
+    for ruling in differ:
         visit_id = ruling.reading.visit_id
         both = (*sides[ruling.cell], _side(event, ruling))
         found = conflict_problem(both, ruling.cell, visit_id, field_of[visit_id])
@@ -177,10 +214,8 @@ def _enter_event(connection: sa.Connection, event: Event) -> None:
 
 def _enter_visits(connection: sa.Connection, event: BookEvent) -> None:
     touched = set(event.verdict.visits)
-    for slip in event.identity.visits:
-        if slip.visit_id not in touched:
-            continue
-        row = {
+    rows = [
+        {
             "visit_id": slip.visit_id,
             "field_id": slip.field_id,
             "round": event.identity.round,
@@ -189,14 +224,16 @@ def _enter_visits(connection: sa.Connection, event: BookEvent) -> None:
             "row_width_in": slip.row_width_in,
             "sequence": event.sequence,
         }
-        connection.execute(VISITS.delete().where(VISITS.c.visit_id == slip.visit_id))
-        connection.execute(VISITS.insert(), row)
+        for slip in event.identity.visits
+        if slip.visit_id in touched
+    ]
+    if rows:
+        connection.execute(VISITS.delete().where(VISITS.c.visit_id.in_(touched)))
+        connection.execute(VISITS.insert(), rows)
 
 
 def _enter_readings(connection: sa.Connection, rulings: Iterable[Ruling], sequence: int) -> None:
     kept = [one for one in rulings if one.outcome in (Outcome.TAKE, Outcome.DIFFER)]
-    taken = [one for one in kept if one.outcome is Outcome.TAKE]
-    _replace(connection, ((one.reading.visit_id, one.cell) for one in taken), sequence)
     if kept:
         rows = [reading_row(one.reading, sequence) for one in kept]
         connection.execute(READINGS.insert(), rows)
@@ -244,13 +281,13 @@ def _settle(connection: sa.Connection, event: DecisionEvent) -> None:
         "reason": event.reason,
     }
     connection.execute(DECISIONS.insert(), told)
-    standing = standing_questions(connection, visit_id)
+    standing = standing_questions(connection, [visit_id])[visit_id]
     over = [key for key, question in standing.items() if asked_cell(question) == cell]
     _end_questions(connection, over, event.sequence)
     _replace(connection, [(visit_id, cell)], event.sequence)
     connection.execute(READINGS.insert(), reading_row(event.reading, event.sequence))
     _ask(connection, event.questions, event.sequence)
-    _renew_records(connection, visit_id)
+    _renew_records(connection, [visit_id])
 
 
 def _enter_mail(connection: sa.Connection, event: MailEvent) -> None:
@@ -259,11 +296,11 @@ def _enter_mail(connection: sa.Connection, event: MailEvent) -> None:
     connection.execute(table.insert(), {one.name: values[one.name] for one in table.columns})
 
 
-def _renew_records(connection: sa.Connection, visit_id: str) -> None:
-    current = cell_readings(connection, visit_id)
+def _renew_records(connection: sa.Connection, visit_ids: Collection[str]) -> None:
+    now = usable_values(connection, visit_ids)
     for sheet in ledger_sheets():
         table = SHEET_TABLES[sheet.name]
-        connection.execute(table.delete().where(table.c.visit_id == visit_id))
-        rows = record_rows(sheet, visit_id, current)
+        connection.execute(table.delete().where(table.c.visit_id.in_(visit_ids)))
+        rows = record_rows(sheet, now.get(sheet.name, {}))
         if rows:
             connection.execute(table.insert(), rows)

@@ -1,11 +1,11 @@
 """What the ledger knows of one visit, cell by cell: its past, what stands, what is asked."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 import sqlalchemy as sa
 
-from fieldbook.check.book import Question, Status
+from fieldbook.check.book import USABLE, Question, Status
 from fieldbook.season.conflicts import Side
 from fieldbook.season.ledger_rows import past, question
 from fieldbook.season.merge import Cell, Past
@@ -14,39 +14,49 @@ from fieldbook.season.tables import BOOK, EVENTS, QUESTIONS, READINGS
 QuestionKey = tuple[str, int, int]
 
 
-def _readings(visit_id: str) -> sa.Select[Any]:
+_Row = Mapping[str, Any]
+_Cells = dict[Cell, list[_Row]]
+
+
+def _readings(visit_ids: Collection[str]) -> sa.Select[Any]:
     events = (EVENTS.c.kind, EVENTS.c.scout, EVENTS.c.received, EVENTS.c.file)
     return (
         sa.select(READINGS, *events)
         .join(EVENTS, EVENTS.c.sequence == READINGS.c.sequence)
-        .where(READINGS.c.visit_id == visit_id)
+        .where(READINGS.c.visit_id.in_(visit_ids))
         .order_by(READINGS.c.sequence)
     )
 
 
 def _by_cell(
-    connection: sa.Connection, wanted: sa.Select[Any]
-) -> dict[Cell, list[Mapping[str, Any]]]:
-    found: dict[Cell, list[Mapping[str, Any]]] = {}
+    connection: sa.Connection, wanted: sa.Select[Any], visit_ids: Collection[str]
+) -> dict[str, _Cells]:
+    """Return rows by visit and cell; every visit is there, if without a row."""
+    found: dict[str, _Cells] = {visit_id: {} for visit_id in visit_ids}
     for row in connection.execute(wanted).mappings():
-        found.setdefault((row["sheet"], row["row"], row["name"]), []).append(dict(row))
+        cell = (row["sheet"], row["row"], row["name"])
+        found[row["visit_id"]].setdefault(cell, []).append(dict(row))
     return found
 
 
-def cell_history(connection: sa.Connection, visit_id: str) -> dict[Cell, list[Past]]:
-    """Return every reading that each cell of a visit had, the oldest first."""
+def cell_histories(
+    connection: sa.Connection, visit_ids: Collection[str]
+) -> dict[str, dict[Cell, list[Past]]]:
+    """Return by visit every reading that each of its cells had, the oldest first."""
     return {
-        cell: [past(row, firm=row["kind"] != BOOK) for row in rows]
-        for cell, rows in _by_cell(connection, _readings(visit_id)).items()
+        visit_id: {
+            cell: [past(row, firm=row["kind"] != BOOK) for row in rows]
+            for cell, rows in cells.items()
+        }
+        for visit_id, cells in _by_cell(connection, _readings(visit_ids), visit_ids).items()
     }
 
 
 def cell_sides(connection: sa.Connection, visit_id: str) -> dict[Cell, list[Side]]:
     """Return the readings that stand in each cell with their sources; several are a conflict."""
-    wanted = _readings(visit_id).where(READINGS.c.replaced_by.is_(None))
-    return {
-        cell: [side(row) for row in rows] for cell, rows in _by_cell(connection, wanted).items()
-    }
+    wanted = _readings([visit_id]).where(READINGS.c.replaced_by.is_(None))
+    cells = _by_cell(connection, wanted, [visit_id])[visit_id]
+    return {cell: [side(row) for row in rows] for cell, rows in cells.items()}
 
 
 def side(row: Mapping[str, Any]) -> Side:
@@ -62,16 +72,48 @@ def side(row: Mapping[str, Any]) -> Side:
     )
 
 
-def cell_readings(connection: sa.Connection, visit_id: str) -> dict[Cell, Mapping[str, Any]]:
-    """Return the reading of every cell that has one; a cell in conflict has none."""
-    standing = (READINGS.c.visit_id == visit_id) & READINGS.c.replaced_by.is_(None)
-    found = _by_cell(connection, sa.select(READINGS).where(standing))
-    return {cell: rows[0] for cell, rows in found.items() if len(rows) == 1}
+def cell_readings(
+    connection: sa.Connection, visit_ids: Collection[str]
+) -> dict[str, dict[Cell, _Row]]:
+    """Return by visit the reading of every cell that has one; a cell in conflict has none."""
+    standing = READINGS.c.visit_id.in_(visit_ids) & READINGS.c.replaced_by.is_(None)
+    found = _by_cell(connection, sa.select(READINGS).where(standing), visit_ids)
+    return {
+        visit_id: {cell: rows[0] for cell, rows in cells.items() if len(rows) == 1}
+        for visit_id, cells in found.items()
+    }
 
 
-def standing_questions(connection: sa.Connection, visit_id: str) -> dict[QuestionKey, Question]:
-    """Return the questions of a visit that nothing has replaced, by their key in the table."""
-    standing = (QUESTIONS.c.visit_id == visit_id) & QUESTIONS.c.replaced_by.is_(None)
+def usable_values(
+    connection: sa.Connection, visit_ids: Collection[str]
+) -> dict[str, dict[Cell, str]]:
+    """Return by sheet the usable values of visits, by visit, row and column.
+
+    Values are as the ledger holds them. A cell in conflict has none.
+    """
+    cell = (READINGS.c.sheet, READINGS.c.visit_id, READINGS.c.row, READINGS.c.name)
+    # Where one reading stands, the least of its group is that reading.
+    wanted = (
+        sa.select(*cell, sa.func.min(READINGS.c.value))
+        .where(READINGS.c.visit_id.in_(visit_ids) & READINGS.c.replaced_by.is_(None))
+        .group_by(*cell)
+        .having(sa.func.count() == 1)
+        .having(sa.func.min(READINGS.c.status).in_(USABLE))
+    )
+    found: dict[str, dict[Cell, str]] = {}
+    for sheet, visit_id, row, name, value in connection.execute(wanted):
+        found.setdefault(sheet, {})[visit_id, row, name] = value
+    return found
+
+
+def standing_questions(
+    connection: sa.Connection, visit_ids: Collection[str]
+) -> dict[str, dict[QuestionKey, Question]]:
+    """Return by visit the questions that nothing has replaced, by their key in the table."""
+    standing = QUESTIONS.c.visit_id.in_(visit_ids) & QUESTIONS.c.replaced_by.is_(None)
     wanted = sa.select(QUESTIONS).where(standing).order_by(*QUESTIONS.primary_key)
-    rows = connection.execute(wanted).mappings()
-    return {(row["visit_id"], row["sequence"], row["at"]): question(dict(row)) for row in rows}
+    found: dict[str, dict[QuestionKey, Question]] = {visit_id: {} for visit_id in visit_ids}
+    for row in connection.execute(wanted).mappings():
+        key = (row["visit_id"], row["sequence"], row["at"])
+        found[row["visit_id"]][key] = question(dict(row))
+    return found

@@ -4,8 +4,8 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from fieldbook.check.book import USABLE, Question, Reading, State, Status
-from fieldbook.problems import Place, Problem
+from fieldbook.check.book import Question, Reading, State, Status
+from fieldbook.problems import Place, Problem, params_in, params_out
 from fieldbook.schema import Sheet
 from fieldbook.season.event_parts import value_in, value_out
 from fieldbook.season.merge import Past
@@ -38,31 +38,33 @@ def question_row(question: Question, sequence: int, at: int) -> dict[str, Any]:
         "code": found.code,
         "state": str(question.state),
         "place": json.dumps(place, sort_keys=True),
-        "params": json.dumps(dict(found.params), sort_keys=True),
+        "params": json.dumps(params_out(found.params), sort_keys=True),
     }
 
 
 def question(row: Mapping[str, Any]) -> Question:
     """Read a question back."""
-    params = tuple(sorted(json.loads(row["params"]).items()))
+    params = params_in(json.loads(row["params"]))
     place = Place(**json.loads(row["place"]))
     found = Problem(code=row["code"], place=place, params=params)
     return Question(visit_id=row["visit_id"], problem=found, state=State(row["state"]))
 
 
-def record_rows(
-    sheet: Sheet, visit_id: str, current: Mapping[tuple[str, str, str], Mapping[str, Any]]
-) -> list[dict[str, Any]]:
-    """Write a visit's usable readings on one sheet as records, a row each."""
-    rows: dict[str, dict[str, Any]] = {}
+def record_rows(sheet: Sheet, now: Mapping[tuple[str, str, str], str]) -> list[dict[str, Any]]:
+    """Write the usable values of visits on one sheet as records, a row each.
+
+    `now` holds values as the ledger does, by visit, row and column.
+    """
+    rows: dict[tuple[str, str], dict[str, Any]] = {}
     empty = {column.name: None for column in sheet.entries}
     keys = [key.name for key in sheet.keys if key.name != "field_id"]
-    for (name, row, column), reading in current.items():
-        if name != sheet.name or Status(reading["status"]) not in USABLE:
-            continue
-        parts = [int(part) for part in row.split(", ") if part]
-        start = {"visit_id": visit_id, **dict(zip(keys, parts, strict=True)), **empty}
-        rows.setdefault(row, start)[column] = value_in(json.loads(reading["value"]))
+    for (visit_id, row, column), value in now.items():
+        record = rows.get((visit_id, row))
+        if record is None:
+            parts = [int(part) for part in row.split(", ") if part]
+            record = {"visit_id": visit_id, **dict(zip(keys, parts, strict=True)), **empty}
+            rows[visit_id, row] = record
+        record[column] = value_in(json.loads(value))
     return list(rows.values())
 
 

@@ -1,8 +1,7 @@
 """What ``season.toml`` sets about mail."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from fieldbook.season.look import Look
 from fieldbook.season.mail_keys import IMAP_PORT, SMTP_PORT
 
 
@@ -21,11 +20,3 @@ class MailSettings:
     smtp_server: str | None = None
     smtp_port: int = SMTP_PORT
     smtp_user: str | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class GrowerSettings:
-    """What ``season.toml`` sets for one grower: where letters go, and how reports look."""
-
-    mail: str | None = None
-    look: Look = field(default_factory=Look)

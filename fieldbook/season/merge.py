@@ -81,6 +81,7 @@ class Ruling:
 class Sent:
     """What a book says of one visit; ``written_after`` is the parent of a correction book."""
 
+    visit_id: str
     readings: Mapping[Cell, Reading]
     written_after: int | None = None
 
@@ -94,7 +95,7 @@ def sent(verdict: CheckedBook, visit_id: str, written_after: int | None) -> Sent
     """Gather what a verdict says of one visit, by sheet, row and column."""
     mine = (reading for reading in verdict.readings if reading.visit_id == visit_id)
     readings = {cell_of(reading): reading for reading in mine}
-    return Sent(readings=readings, written_after=written_after)
+    return Sent(visit_id=visit_id, readings=readings, written_after=written_after)
 
 
 def cell_of(reading: Reading) -> Cell:

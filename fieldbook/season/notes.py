@@ -10,7 +10,6 @@ from fieldbook.problems import Place, Problem, problem
 from fieldbook.season.counts import CountedVisit
 from fieldbook.season.stored import StoredVisit
 from fieldbook.units import AREA, System
-from fieldbook.words import day_words
 
 
 def sampling_notes(
@@ -27,7 +26,7 @@ def sampling_notes(
         Place(field_id=field.field_id),
         field=f"{field.field_id} {field.field}",
         stops=counted.yield_.stops_used,
-        area=f"{AREA.shown(field.acres, units):.0f} {AREA.label(units)}",
+        area=AREA.amount(f"{AREA.shown(field.acres, units):.0f}", units),
         wanted=wanted,
     )
     return (found,)
@@ -43,7 +42,7 @@ def width_notes(field: Field, visits: Iterable[StoredVisit], units: System) -> t
     )
 
 
-def planting_notes(field: Field, language: str) -> tuple[Problem, ...]:
+def planting_notes(field: Field) -> tuple[Problem, ...]:
     """Tell of which planting the dates ahead are, where a field has several."""
     if len(field.plantings) == 1:
         return ()
@@ -54,6 +53,6 @@ def planting_notes(field: Field, language: str) -> tuple[Problem, ...]:
         field=f"{field.field_id} {field.field}",
         count=len(field.plantings),
         hybrid=main.hybrid or "?",
-        planted=day_words(main.planted, language),
+        planted=main.planted,
     )
     return (found,)

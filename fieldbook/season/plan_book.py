@@ -16,6 +16,7 @@ from fieldbook.workbook.table_book import TableColumn, TableSheet, TableValue, w
 Row = Sequence[TableValue]
 _FIELD = (("Field ID", 11), ("Field", 24), ("Grower", 22), ("Scout", 16), ("Round", 16))
 _WALKS = (("Day", 18), ("No.", 6), *_FIELD, ("Closes", 18), ("Before you walk in", 34))
+_WAY = {System.US: "Way from last, miles", System.METRIC: "Way from last, km"}
 _DATES = (
     *_FIELD,
     ("In the plan", 22),
@@ -47,7 +48,7 @@ def _sheets(plan: SeasonPlan, settings: Settings) -> Iterator[TableSheet]:
     walks = [one for scout in plan.fields_a_day for one in plan.walks(scout)]
     walks.sort(key=lambda one: (one.day or plan.as_of, one.scout, one.number or 0))
     why = ("Open ears for mould", 60)
-    way = (f"Way from last, {DISTANCE.label(units)}", 12)
+    way = (_WAY[units], 12)
     yield _sheet(
         "Walks",
         say("Walks from {first} to {last}", language, first=first, last=last),

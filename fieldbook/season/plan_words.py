@@ -66,9 +66,7 @@ def spread_words(likely: LikelyDay, language: str) -> str:
 
 
 def _short(day: date, language: str) -> str:
-    from babel.dates import format_date
-
-    return format_date(day, "d MMM", locale=language)
+    return day_words(day, language, "d MMM")
 
 
 def by_day(walks: Iterable[PlannedRound]) -> Iterator[tuple[date, list[PlannedRound]]]:

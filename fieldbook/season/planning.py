@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from fieldbook.check.roster import Field
 from fieldbook.forms.rounds import ROUNDS
-from fieldbook.problems import Place, Problem, problem
+from fieldbook.problems import Param, Place, Problem, problem
 from fieldbook.season.blank import ANYONE
 from fieldbook.season.due import RoundWindow, field_rounds
 from fieldbook.season.figures import season_figures
@@ -16,7 +16,7 @@ from fieldbook.season.results import season_results
 from fieldbook.season.season import Season
 from fieldbook.season.settings import Settings
 from fieldbook.season.walks import Placed, Spot, Walk, lay_out
-from fieldbook.words import day_words, say
+from fieldbook.words import phrase
 
 
 class State(StrEnum):
@@ -115,7 +115,7 @@ def season_plan(season: Season, *, as_of: date, days: int) -> SeasonPlan:
     ]
     order = {(one.field_id, one.round): at for at, one in enumerate(rounds)}
     placed.sort(key=lambda one: order[one.field_id, one.round])
-    said = [found for one in placed for found in _unreached_problem(one, names, season.language)]
+    said = [found for one in placed for found in _unreached_problem(one, names)]
     return SeasonPlan(
         season_name=season.settings.name,
         year=season.settings.year,
@@ -213,18 +213,16 @@ def _with_day(
     return one if placed or walk.opens > through else replace(one, state=State.FULL)
 
 
-def _unreached_problem(
-    one: PlannedRound, names: Mapping[str, str], language: str
-) -> Iterable[Problem]:
+def _unreached_problem(one: PlannedRound, names: Mapping[str, str]) -> Iterable[Problem]:
     code = _CODES.get(one.state)
     if code is None:
         return
     entry = one.may_walk_from
-    said = {
+    said: dict[str, Param] = {
         "field": one.name,
-        "round": say(ROUNDS[one.round].label, language).lower(),
-        "closes": day_words(one.window.closes.day, language),
+        "round": phrase(ROUNDS[one.round].label),
+        "closes": one.window.closes.day,
         "scout": names.get(one.scout, one.scout),
-        "entry": day_words(entry, language) if entry else "",
+        "entry": entry or "",
     }
     yield problem(code, Place(field_id=one.field_id), **said)

@@ -25,6 +25,7 @@ from fieldbook.agronomy.timing import DatedReading
 from fieldbook.agronomy.wilson import Change
 from fieldbook.agronomy.windows import GibberellaWatch, WeatherDay, WindowWeather
 from fieldbook.problems import Problem
+from fieldbook.words import Phrase
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -208,8 +209,8 @@ class HeatResult:
 class HeatCurve:
     """Sums of heat since planting, a value a day from then on [GDD F].
 
-    ``own_f`` ends with the weather on file, the others go on. ``low_f`` and ``high_f`` hold eight
-    of ten past years, or with few years all of them: ``is_whole_range``.
+    ``own_f`` ends with the weather on file, the others go on. ``low_f`` and ``high_f`` hold
+    ``held_pct`` of the past years, with few years all of them [%].
     """
 
     planted: datetime.date
@@ -218,7 +219,7 @@ class HeatCurve:
     middle_f: tuple[float, ...]
     high_f: tuple[float, ...]
     years: int
-    is_whole_range: bool
+    held_pct: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -424,7 +425,7 @@ class FieldResult:
     fungicide: FungicideResult
     ripe: RipeResult | None
     outlook: OutlookResult
-    may_enter: str
+    may_enter: Phrase
     use: str | None = None
     around_silking: tuple[WeatherDay, ...] = ()
     photos: tuple[PhotoResult, ...] = ()

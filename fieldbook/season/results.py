@@ -203,7 +203,7 @@ def _field(
         ),
         ripe=ripened,
         outlook=coming,
-        may_enter=may_enter(field, settings.language),
+        may_enter=may_enter(field),
         use=field.use,
         around_silking=days_around(silked, ahead.weather),
         heat_curve=heat_curve(planting.planted, ahead.own, ahead.years, ahead.stages, figures),
@@ -212,7 +212,7 @@ def _field(
         notes=(
             *notes,
             *width_notes(field, seen, settings.units),
-            *planting_notes(field, settings.language),
+            *planting_notes(field),
             *sampling_notes(field, counted, figures, settings.units),
             *ahead.notes,
         ),

@@ -48,6 +48,7 @@ def results_book(found: SeasonTables, settings: Settings, *, as_of: date) -> byt
         title=title,
         year=settings.year,
         paper=settings.paper,
+        language=language,
     )
 
 

@@ -14,7 +14,7 @@ from fieldbook.season.folder import SeasonFolder, digest
 from fieldbook.season.setting_rules import nearest
 from fieldbook.season.settings import Settings, read_settings
 from fieldbook.season.temps import SeasonTemps
-from fieldbook.words import say
+from fieldbook.words import Phrase, phrase
 from fieldbook.workbook.read import read_roster
 
 
@@ -31,6 +31,10 @@ class Season:
     def language(self) -> str:
         """The season's language."""
         return self.settings.language
+
+    def language_of(self, scout: str | None) -> str:
+        """Return the language of a scout's books and messages: the scout's own, or the season's."""
+        return self.settings.language_of(scout)
 
     def hashes(self) -> dict[str, str]:
         """Return the hashes of the files that a book is judged against."""
@@ -85,8 +89,8 @@ def open_season(path: Path) -> tuple[Season | None, tuple[Problem, ...]]:
     roster, more = _roster(folder.roster, settings)
     if roster is None or not roster.fields:
         return None, (*problems, *more)
-    strangers = (*_unknown_hybrids(roster, settings), *_unknown_growers(roster, settings))
-    problems = (*problems, *more, *strangers)
+    unknown = (*_unknown_hybrids(roster, settings), *_unknown_growers(roster, settings))
+    problems = (*problems, *more, *unknown)
     return Season(folder=folder, settings=settings, roster=roster, problems=problems), ()
 
 
@@ -116,22 +120,22 @@ def _unknown_hybrids(roster: Roster, settings: Settings) -> Iterator[Problem]:
     }
     for own in settings.hybrids:
         if own.hybrid not in grown:
-            hint = _hint(own.hybrid, grown, settings.language)
+            hint = _hint(own.hybrid, grown)
             yield problem("season-hybrid-unknown", typed=own.hybrid, suggestion=hint)
 
 
 def _unknown_growers(roster: Roster, settings: Settings) -> Iterator[Problem]:
-    """Tell of looks that no report has: their grower ID may be written otherwise."""
+    """Tell of growers' settings that no grower of the roster has."""
     known = {field.grower_id for field in roster.fields.values()}
-    for name in settings.growers:
-        if name not in known:
-            hint = _hint(name, known, settings.language)
-            yield problem("season-grower-unknown", typed=name, suggestion=hint)
+    for own in settings.growers:
+        if own.grower_id not in known:
+            hint = _hint(own.grower_id, known)
+            yield problem("season-grower-unknown", typed=own.grower_id, suggestion=hint)
 
 
-def _hint(typed: str, known: Collection[str], language: str) -> str:
+def _hint(typed: str, known: Collection[str]) -> Phrase | str:
     near = nearest(typed, known)
-    return say("Did you mean '{key}'?", language, key=near) if near else ""
+    return phrase("Did you mean '{key}'?", key=near) if near else ""
 
 
 def _unknown_names(roster: Roster, settings: Settings, file: str) -> list[Problem]:

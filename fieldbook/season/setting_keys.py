@@ -23,7 +23,7 @@ from fieldbook.season.setting_rules import (
 )
 from fieldbook.season.setting_shape import Key, Section
 from fieldbook.units import System
-from fieldbook.words import SHIPPED_LANGUAGES
+from fieldbook.words import ENGLISH, SHIPPED_LANGUAGES
 
 FORMAT = 1
 DEFAULT_HALF_WIDTH_BU_AC = 15.0
@@ -31,6 +31,7 @@ DEFAULT_FIELDS_A_DAY = 8  # half an hour a field and the ways between: our own, 
 
 
 _SYSTEM = one_of(*System)
+_LANGUAGE = one_of(*SHIPPED_LANGUAGES)
 _FIELDS_A_DAY = whole("a whole number from 1 to 40", least=1, most=40)
 TOP = Section(
     name="",
@@ -54,7 +55,14 @@ TOP = Section(
             needed=True,
             comment='"us" (acres, bushels, F) or "metric" (hectares, tonnes, C).',
         ),
-        Key(name="language", rule=one_of(*SHIPPED_LANGUAGES), default="en"),
+        Key(
+            name="language",
+            rule=_LANGUAGE,
+            default=ENGLISH,
+            comment="Of pages and messages; a scout or a grower may have another one: "
+            + ", ".join(f'"{language}"' for language in SHIPPED_LANGUAGES)
+            + ".",
+        ),
         Key(
             name="paper",
             rule=one_of("letter", "a4"),
@@ -133,6 +141,7 @@ SCOUTS = Section(
     keys=(
         Key(name="name", rule=TEXT, needed=True),
         Key(name="mail", rule=MAIL_ADDRESS),
+        Key(name="language", rule=_LANGUAGE),
         Key(name="fields_a_day", rule=_FIELDS_A_DAY),
     ),
     example='[scouts.ana]\nname = "Ana"\nmail = "ana@example.org"',
@@ -204,44 +213,47 @@ _REPORT = Section(
         ),
     ),
 )
-_LOOK_KEYS = (
-    Key(
-        name="house",
-        rule=SHORT_TEXT,
-        comment="A name above every page, and a logo beside it: a .png or .jpg file that lies "
-        "beside\nseason.toml.",
-        example='"Your firm"',
-    ),
-    Key(name="logo", rule=PICTURE_NAME, example='"logo.png"'),
-    Key(
-        name="ink",
-        rule=INK,
-        comment="The colour of headings, dark enough for white paper. Drawings keep their own.",
-        example='"#1f4e79"',
-    ),
-    Key(
-        name="footer",
-        rule=SHORT_TEXT,
-        comment="A line under every sheet.",
-        example='"Call 555-0100 before you act on this page."',
-    ),
-)
 LOOK = Section(
     name="look",
     comment="How reports look.",
-    keys=tuple(replace(key, attribute=f"look.{key.name}") for key in _LOOK_KEYS),
+    keys=(
+        Key(
+            name="house",
+            attribute="look.house",
+            rule=SHORT_TEXT,
+            comment="A name above every page, and a logo beside it: a .png or .jpg file that lies "
+            "beside\nseason.toml.",
+            example='"Your firm"',
+        ),
+        Key(name="logo", attribute="look.logo", rule=PICTURE_NAME, example='"logo.png"'),
+        Key(
+            name="ink",
+            attribute="look.ink",
+            rule=INK,
+            comment="The colour of headings, dark enough for white paper. Drawings keep their own.",
+            example='"#1f4e79"',
+        ),
+        Key(
+            name="footer",
+            attribute="look.footer",
+            rule=SHORT_TEXT,
+            comment="A line under every sheet.",
+            example='"Call 555-0100 before you act on this page."',
+        ),
+    ),
 )
 GROWERS = Section(
     name="growers",
-    comment="Growers who get letters by mail, or whose reports look otherwise: one table a\n"
-    "grower, under the grower ID of the roster, with mail and the keys of [look]. What it\n"
-    "leaves out of those is as above.",
-    names=ID,
+    comment="Growers who get letters by mail, or whose pages are in another language or look\n"
+    "otherwise: one table each, under the Grower ID of the roster, with any key of [look]. What\n"
+    "it leaves out of those is as above.",
+    names=TEXT,
     keys=(
         Key(name="mail", rule=MAIL_ADDRESS),
-        *(replace(key, attribute=f"look.{key.name}", comment="", example="") for key in _LOOK_KEYS),
+        Key(name="language", rule=_LANGUAGE),
+        *(replace(key, comment="", example="") for key in LOOK.keys),
     ),
-    example='[growers.G1]\nmail = "grower@example.org"\nlogo = "farm.png"',
+    example='[growers.G01]\nmail = "grower@example.org"\nlanguage = "es"\nlogo = "farm.png"',
 )
 _PHOTOS = Section(
     name="photos",
@@ -271,11 +283,11 @@ SECTIONS = (
     _FUNGICIDE,
     _REPORT,
     LOOK,
-    GROWERS,
     _PHOTOS,
     MAIL,
     STATIONS,
     SCOUTS,
+    GROWERS,
     HYBRIDS,
     FIGURES,
 )

@@ -16,7 +16,7 @@ from fieldbook.agronomy.leafrules import RULES
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.season.look import Look
 from fieldbook.season.mail_keys import MAIL
-from fieldbook.season.mail_settings import GrowerSettings, MailSettings
+from fieldbook.season.mail_settings import MailSettings
 from fieldbook.season.setting_keys import (
     DEFAULT_FIELDS_A_DAY,
     DEFAULT_HALF_WIDTH_BU_AC,
@@ -63,13 +63,24 @@ class Station:
 class Scout:
     """A person who walks fields, under the short id that the roster names.
 
-    ``fields_a_day`` is this scout's own limit, None where the season's holds.
+    ``language`` and ``fields_a_day`` are this scout's own, None where the season's hold.
     """
 
     scout_id: str
     name: str
     mail: str | None = None
+    language: str | None = None
     fields_a_day: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Grower:
+    """Where a grower's letters go and what the pages are to be like, by the roster's ID."""
+
+    grower_id: str
+    mail: str | None = None
+    language: str | None = None
+    look: Look = field(default_factory=Look)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,18 +112,28 @@ class Settings:
     fields_a_day: int = DEFAULT_FIELDS_A_DAY
     stations: Mapping[str, Station] = field(default_factory=dict)
     scouts: tuple[Scout, ...] = ()
+    growers: tuple[Grower, ...] = ()
     hybrids: tuple[HybridCounts, ...] = ()
     mail: MailSettings = field(default_factory=MailSettings)
     figures: Mapping[str, Figure] = field(default_factory=dict)
     sender: str | None = None
     look: Look = field(default_factory=Look)
-    growers: Mapping[str, GrowerSettings] = field(default_factory=dict)
     keep_photo_position: bool = False
     leaf_rule: str = RULES[0]
     fungicide_cost_per_ac: float | None = None
     fungicide_gain_bu_ac: float | None = None
     fungicide_gain_sd_bu_ac: float | None = None
     fungicide_gain_source: str | None = None
+
+    def language_of(self, scout: str | None) -> str:
+        """Return a scout's own language, or the season's."""
+        own = {one.scout_id: one.language for one in self.scouts}
+        return own.get(scout or "") or self.language
+
+    def language_for(self, grower_id: str) -> str:
+        """Return the language of a grower's pages: the grower's own, or the season's."""
+        own = next((one.language for one in self.growers if one.grower_id == grower_id), None)
+        return own or self.language
 
     @property
     def own_counts(self) -> dict[str, tuple[float, float, float]]:
@@ -221,13 +242,10 @@ class _Reader:
             values |= self._keys(section, table, section.name)
         values["stations"] = self._stations(raw, values["units"] or System.US)
         values["scouts"] = self._scouts(raw)
+        values["growers"] = self._growers(raw)
         values["hybrids"] = self._hybrids(raw)
         values["look"] = Look(**_popped(values, LOOK.keys))
         values["mail"] = MailSettings(**_popped(values, MAIL.keys))
-        values["growers"] = {
-            name: GrowerSettings(mail=own.pop("mail"), look=Look(**_popped(own, GROWERS.keys[1:])))
-            for name, own in self._each(GROWERS, raw)
-        }
         values["figures"] = self._figures(raw)
         del values["format"]
         return None if self.problems else Settings(**values)
@@ -245,6 +263,12 @@ class _Reader:
 
     def _scouts(self, raw: dict[str, Any]) -> tuple[Scout, ...]:
         return tuple(Scout(scout_id=name, **values) for name, values in self._each(SCOUTS, raw))
+
+    def _growers(self, raw: dict[str, Any]) -> tuple[Grower, ...]:
+        return tuple(
+            Grower(grower_id=name, look=Look(**_popped(values, LOOK.keys)), **values)
+            for name, values in self._each(GROWERS, raw)
+        )
 
     def _hybrids(self, raw: dict[str, Any]) -> tuple[HybridCounts, ...]:
         return tuple(

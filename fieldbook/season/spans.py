@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
-from fieldbook.words import say
+from fieldbook.words import day_words, say
 
 Span = tuple[date, date]
 
@@ -40,16 +40,10 @@ def spans_words(spans: Sequence[Span], language: str = "en") -> str:
 
 
 def _span_words(first: date, last: date, language: str) -> str:
-    end = _words(last, "d MMMM y", language)
+    end = day_words(last, language, "d MMMM y")
     if first == last:
         return end
     if (first.year, first.month) == (last.year, last.month):
         return f"{first.day}-{end}"
     start = "d MMMM" if first.year == last.year else "d MMMM y"
-    return f"{_words(first, start, language)} - {end}"
-
-
-def _words(day: date, form: str, language: str) -> str:
-    from babel.dates import format_date
-
-    return format_date(day, form, locale=language)
+    return f"{day_words(first, language, start)} - {end}"

@@ -9,26 +9,30 @@ from fieldbook.season.folder import SeasonFolder, write_safely
 from fieldbook.season.fresh import settings_text
 from fieldbook.season.settings import Scout, Settings, Station
 from fieldbook.units import System
+from fieldbook.words import ENGLISH, say
 from fieldbook.workbook.roster import write_roster
 
 TIME_ZONE = "America/Chicago"
 _LONGEST_NAME, _LONGEST_STEM = 80, 30
 
 
-def new_season(path: Path, *, year: int, name: str | None, units: System) -> Problem | None:
+def new_season(
+    path: Path, *, year: int, name: str | None, units: System, language: str = ENGLISH
+) -> Problem | None:
     """Make a season folder in a new or empty place; return why not, otherwise."""
     if path.is_file() or (path.is_dir() and any(path.iterdir())):
         return problem("season-exists", folder=str(path))
-    called = " ".join((name or f"Season {year}").split())[:_LONGEST_NAME]
+    called = " ".join((name or say("Season {year}", language, year=year)).split())[:_LONGEST_NAME]
     settings = Settings(
         season_id=_season_id(called, year),
         name=called,
         year=year,
         units=units,
+        language=language,
         paper="a4" if units is System.METRIC else "letter",
         time_zone=TIME_ZONE,
         stations={"home": Station(name="home", units=units)},
-        scouts=(Scout(scout_id="scout1", name="First scout"),),
+        scouts=(Scout(scout_id="scout1", name=say("First scout", language)),),
     )
     begin_season(path, settings)
     return None

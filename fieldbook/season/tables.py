@@ -13,6 +13,7 @@ import sqlalchemy as sa
 
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.schema import Column, Kind, Sheet
+from fieldbook.words import Phrase, phrase
 
 BOOK, CORRECTION, DECISION = "book", "correction", "decision"
 _TYPES: Mapping[Kind, type[sa.types.TypeEngine[Any]]] = {
@@ -159,9 +160,11 @@ def row_text(row: Iterable[int]) -> str:
     return ", ".join(str(part) for part in row)
 
 
-def cell_words(cell: tuple[str, str, str]) -> str:
+def cell_words(cell: tuple[str, str, str]) -> Phrase:
     """Name a reading for a person, for example "Ears 1, 3 Rows around"."""
     name, row, column = cell
     sheet = next(sheet for sheet in ledger_sheets() if sheet.name == name)
-    parts = (sheet.label, row, sheet.column(column).label)
-    return " ".join(part for part in parts if part)
+    named = {"sheet": phrase(sheet.label), "column": phrase(sheet.column(column).label)}
+    if not row:
+        return phrase("{sheet} {column}", **named)
+    return phrase("{sheet} {row} {column}", row=row, **named)

@@ -7,6 +7,7 @@ from enum import StrEnum
 from math import ceil
 from typing import Any
 
+from fieldbook.words import ENGLISH
 from fieldbook.workbook.paper import FONT, Paper, must
 
 DataValue = str | int | float | bool | date | None
@@ -96,7 +97,13 @@ class Summary:
 
 
 def write_data_book(
-    sheets: Iterable[DataSheet], summary: Summary, *, title: str, year: int, paper: str
+    sheets: Iterable[DataSheet],
+    summary: Summary,
+    *,
+    title: str,
+    year: int,
+    paper: str,
+    language: str = ENGLISH,
 ) -> bytes:
     """Return the bytes of a workbook of data, the same for the same tables.
 
@@ -106,7 +113,9 @@ def write_data_book(
         Where a cell or a name does not fit a workbook, or a row has more or fewer values than
         there are columns.
     """
-    book = Paper(created=datetime(year, 1, 1), paper=paper, title=title, row_by_row=True)
+    book = Paper(
+        created=datetime(year, 1, 1), paper=paper, title=title, language=language, row_by_row=True
+    )
     _write_summary(book, summary, title)
     for sheet in sheets:
         _write_sheet(book, sheet, title)

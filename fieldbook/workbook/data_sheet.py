@@ -120,13 +120,17 @@ class DataSheet:
     def _heads(self) -> dict[str, tuple[str, str, int]]:
         language, units = self.grid.language, self.grid.units
         heads = {
-            column.name: (say(column.label, language), column.unit.label(units), column.width)
+            column.name: (
+                say(column.label, language),
+                column.unit.label(units, language),
+                column.width,
+            )
             for column in self.grid.form.columns
         }
         if self.grid.has(LINK):
             heads[LINK] = (say("Go", language), "", _LINK_WIDTH)
         for extra in self.grid.extras:
-            heads[extra.name] = (say(extra.label, language), extra.unit, extra.width)
+            heads[extra.name] = (say(extra.label, language), say(extra.unit, language), extra.width)
         return heads
 
     def _row(self, row: int, line: Line) -> None:

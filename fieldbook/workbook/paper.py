@@ -13,6 +13,8 @@ from typing import Any
 import xlsxwriter
 from xlsxwriter.worksheet import Worksheet
 
+from fieldbook.words import ENGLISH, say
+
 PAPER_SIZES = {"letter": 1, "a4": 9}
 FONT = "Arial"
 _INK, _FRAME, _QUIET = "#1A1A1A", "#4D4D4D", "#595959"
@@ -55,7 +57,7 @@ _DATA_STYLES: Mapping[str, Mapping[str, Any]] = {
     "data-text": {**_DATA, "align": "left", "indent": 1},
     "data-wrapped": {**_DATA, "align": "left", "indent": 1, "text_wrap": True},
     "data-day": {**_DATA, "num_format": "d mmm yyyy", "align": "right"},
-    "data-tick": {**_DATA, "align": "center", "num_format": '"Yes";"Yes";"No"'},
+    "data-tick": {**_DATA, "align": "center"},
     "data-whole": {**_DATA, "num_format": "0"},
     "data-tenths": {**_DATA, "num_format": "0.0"},
     "data-hundredths": {**_DATA, "num_format": "0.00"},
@@ -68,6 +70,7 @@ _ENTRY_STYLES: Mapping[str, Mapping[str, Any]] = {
 }
 
 
+_TICK = "data-tick"
 _ASKED = {"border": 5, "border_color": _INK, "bold": True}
 
 
@@ -140,6 +143,7 @@ class Paper:
     created: datetime
     paper: str
     title: str
+    language: str = ENGLISH
     row_by_row: bool = False
     _buffer: io.BytesIO = field(default_factory=io.BytesIO)
     _formats: dict[str, Any] = field(default_factory=dict)
@@ -158,7 +162,11 @@ class Paper:
     def style(self, name: str) -> Any:
         """Return a format by its name, made once."""
         if name not in self._formats:
-            self._formats[name] = self.book.add_format({**_BASE, **STYLES[name]})
+            style = {**_BASE, **STYLES[name]}
+            if name == _TICK:
+                yes, no = (say(word, self.language) for word in ("Yes", "No"))
+                style["num_format"] = f'"{yes}";"{yes}";"{no}"'
+            self._formats[name] = self.book.add_format(style)
         return self._formats[name]
 
     def sheet(

@@ -29,7 +29,7 @@ from fieldbook.forms.roster import ROSTER_FORM
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.schema import Role
 from fieldbook.units import System
-from fieldbook.words import SHIPPED_LANGUAGES, say
+from fieldbook.words import ENGLISH, SHIPPED_LANGUAGES, phrase, say
 from fieldbook.workbook.grid import MARK
 from fieldbook.workbook.guard import Inspection, inspect
 from fieldbook.workbook.lists import IDENTITY_NAME, identity_from_json
@@ -231,7 +231,7 @@ def _sheets(
     for form in forms:
         match = _find(left, form)
         if match is None:
-            problems.append(problem("sheet-missing", sheet=form.sheet.label))
+            problems.append(problem("sheet-missing", sheet=phrase(form.sheet.label)))
             continue
         sheet, header = match
         left.remove(sheet)
@@ -281,12 +281,13 @@ def _header_by_labels(sheet: RawSheet, form: SheetForm) -> Header | None:
 def _shape_problems(sheet: RawSheet, header: Header, form: SheetForm) -> list[Problem]:
     place = Place(sheet=sheet.title)
     problems = [
-        problem("column-missing", place, column=column.label)
+        problem("column-missing", place, column=phrase(column.label))
         for column in form.columns
         if column.name not in header.columns and column.role is not Role.PRINTED
     ]
-    if sheet.title != form.sheet.label:
-        problems.append(problem("sheet-renamed", place, sheet=form.sheet.label, typed=sheet.title))
+    label = form.sheet.label
+    if not any(sheet.title == say(label, language) for language in SHIPPED_LANGUAGES):
+        problems.append(problem("sheet-renamed", place, sheet=phrase(label), typed=sheet.title))
     order = [
         header.columns[column.name] for column in form.columns if column.name in header.columns
     ]
@@ -307,22 +308,30 @@ def _entries(sheet: RawSheet, header: Header, form: SheetForm) -> SheetEntries:
 
 def _header_lines(rows: Sequence[EntryRow], form: SheetForm) -> int:
     """Count the title, label and unit lines that stand between the mark and the first row."""
-    labels = {
-        folded(say(column.label, language))
-        for column in form.columns
-        for language in SHIPPED_LANGUAGES
-    }
-    last = -1
+    for language in SHIPPED_LANGUAGES:
+        last = _label_line(rows, form, language)
+        if last is not None:
+            after = last + 1
+            return after + (after < len(rows) and _is_unit_line(rows[after], form, language))
+    return int(bool(rows) and _is_unit_line(rows[0], form, ENGLISH))
+
+
+def _label_line(rows: Sequence[EntryRow], form: SheetForm, language: str) -> int | None:
+    """Find the last of the first lines that is made of the columns' labels in a language."""
+    labels = {folded(say(column.label, language)) for column in form.columns}
+    last = None
     for index, row in enumerate(rows[:4]):
         texts = [folded(c.value) for c in row.cells.values() if isinstance(c.value, str)]
         if len([text for text in texts if text in labels]) >= _SHARE_OF_LABELS * len(texts) > 0:
             last = index
-    after = last + 1
-    return after + (1 if after < len(rows) and _is_unit_line(rows[after], form) else 0)
+    return last
 
 
-def _is_unit_line(row: EntryRow, form: SheetForm) -> bool:
-    units = {column.name: {column.unit.us, column.unit.metric} for column in form.columns}
+def _is_unit_line(row: EntryRow, form: SheetForm, language: str) -> bool:
+    units = {
+        column.name: {column.unit.label(system, language) for system in System}
+        for column in form.columns
+    }
     filled = {name: cell for name, cell in row.cells.items() if not cell.is_empty}
     return all(cell.value in units[name] for name, cell in filled.items())
 

@@ -33,10 +33,11 @@ def write_roster(
     rows: Iterable[RosterRow], *, year: int, units: System, language: str, paper: str
 ) -> bytes:
     """Return the bytes of a roster workbook with these rows filled in and room for more."""
-    given = list(rows)
-    sheet_of = Paper(created=datetime(year, 1, 1), paper=paper, title=f"Roster {year}")
-    start = sheet_of.sheet("Start")
-    sheet = sheet_of.sheet(ROSTER_FORM.sheet.label, footer=f"Roster {year}", pages_wide=_PAGES_WIDE)
+    given, name = list(rows), say("Roster {year}", language, year=year)
+    sheet_of = Paper(created=datetime(year, 1, 1), paper=paper, title=name)
+    start = sheet_of.sheet(say("Start", language))
+    title = say(ROSTER_FORM.sheet.label, language)
+    sheet = sheet_of.sheet(title, footer=name, pages_wide=_PAGES_WIDE)
     lists = sheet_of.sheet(LISTS_TITLE)
     ranges = write_lists(sheet_of, lists, (ROSTER_FORM,), language, {})
     lists.hide()
@@ -44,7 +45,7 @@ def write_roster(
     lines = tuple(Line(key=(at,)) for at in range(max(ROOM, 2 * len(given))))
     grid = Grid(
         form=ROSTER_FORM,
-        title=ROSTER_FORM.sheet.label,
+        title=title,
         extras=(LOOK_COLUMN,),
         rows=len(lines),
         linked=False,

@@ -6,7 +6,7 @@ from typing import Any
 
 from fieldbook.forms.rounds import Form, Round
 from fieldbook.units import AREA, PERCENT, YIELD, System
-from fieldbook.words import say
+from fieldbook.words import Phrase, phrase, say
 from fieldbook.workbook import live
 from fieldbook.workbook.data_sheet import Line
 from fieldbook.workbook.grid import FIRST_ROW, Grid
@@ -37,7 +37,7 @@ _FIRST = {"stops": _WALK, "harvest": _LOADS}
 class _Column:
     """One live column of the table of fields: its head and the formula of a field's cell."""
 
-    label: str
+    label: Phrase
     unit: str
     width: int
     style: str
@@ -105,17 +105,22 @@ def _live_columns(plan: BookPlan, form: Form, grids: Mapping[str, Grid]) -> Iter
     if live.gives_yield(form):
         tenth = "live-tenth-first" if plan.units is System.METRIC else "live-first"
         yield _figure(
-            "Yield", YIELD.label(plan.units), grids["stops"], live.field_yield_formula, tenth
+            phrase("Yield"),
+            YIELD.label(plan.units),
+            grids["stops"],
+            live.field_yield_formula,
+            tenth,
         )
     if form.has("stops", "silked"):
-        yield _figure("Silked", PERCENT.us, grids["stops"], live.silked_formula)
+        yield _figure(phrase("Silked"), PERCENT.us, grids["stops"], live.silked_formula)
     if form.has("stalks", "tried", "failed"):
-        yield _figure("Stalks failed", PERCENT.us, grids["stalks"], live.failed_formula)
+        yield _figure(phrase("Stalks failed"), PERCENT.us, grids["stalks"], live.failed_formula)
 
     def questions(_: VisitPlan, cell: str) -> str:
         return live.questions_formula(grids, cell)
 
-    yield _Column(label="Rows to look at", unit="", width=16, style="live-first", formula=questions)
+    label = phrase("Rows to look at")
+    yield _Column(label=label, unit="", width=16, style="live-first", formula=questions)
 
 
 def _progress(grid: Grid) -> _Column:
@@ -125,12 +130,12 @@ def _progress(grid: Grid) -> _Column:
         planned = len(list(sheet.planned_rows(visit.slip.rows)))
         return live.progress_formula(grid, cell, planned)
 
-    label = f"{sheet.label} done"
+    label = phrase("{sheet} done", sheet=phrase(sheet.label))
     return _Column(label=label, unit="", width=12, style="live-first", formula=formula)
 
 
 def _figure(
-    label: str,
+    label: Phrase,
     unit: str,
     grid: Grid,
     formula: Callable[[Grid, str], str],
@@ -143,7 +148,8 @@ def _figure(
 
 
 def _heads(paper: Paper, sheet: Any, plan: BookPlan, columns: list[_Column]) -> None:
-    fixed = (
+    language = plan.identity.language
+    heads = (
         ("Field", "", 9),
         ("Name", "", 24),
         ("Grower", "", 24),
@@ -151,10 +157,11 @@ def _heads(paper: Paper, sheet: Any, plan: BookPlan, columns: list[_Column]) -> 
         ("Area", AREA.label(plan.units), 9),
         ("Go", "", 9),
     )
-    made = ((column.label, column.unit, column.width) for column in columns)
+    fixed = ((say(label, language), unit, width) for label, unit, width in heads)
+    made = ((column.label.said(language), column.unit, column.width) for column in columns)
     for at, (label, unit, width) in enumerate((*fixed, *made)):
-        paper.text(sheet, _TABLE_ROW - 2, at, say(label, plan.identity.language), "head")
-        paper.text(sheet, _TABLE_ROW - 1, at, unit, "unit")
+        paper.text(sheet, _TABLE_ROW - 2, at, label, "head")
+        paper.text(sheet, _TABLE_ROW - 1, at, say(unit, language), "unit")
         must(sheet.set_column(at, at, width))
     must(sheet.set_row(_TABLE_ROW - 2, 34))
 
@@ -176,7 +183,7 @@ def _field_line(
     area = AREA.shown(visit.acres, plan.units)
     must(sheet.write_number(row, 4, round(area, 1), paper.style("locked-number-first")))
     target = f"'{grids['fields'].title}'!A{FIRST_ROW + index + 1}"
-    go = say("Open", plan.identity.language)
+    go = say("Open it", plan.identity.language)
     paper.link(sheet, row, 5, target, go, "link-first")
     for at, column in enumerate(columns, start=6):
         paper.formula(sheet, row, at, column.formula(visit, f"$A{row + 1}"), column.style)

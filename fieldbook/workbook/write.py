@@ -36,17 +36,18 @@ Lines = Mapping[str, tuple[Line, ...]]
 def write_book(plan: BookPlan) -> bytes:
     """Return the book's bytes; the same plan gives the same bytes."""
     round_ = ROUNDS[plan.identity.round]
-    form = round_.form(full=plan.identity.full)
+    form, language = round_.form(full=plan.identity.full), plan.identity.language
+    label = say(round_.label, language)
     paper = Paper(
         created=datetime(plan.year, 1, 1),
         paper=plan.paper,
-        title=f"{plan.season_name}: {round_.label}",
+        title=f"{plan.season_name}: {label}",
     )
-    footer = f"{plan.season_name} - {round_.label} - {plan.identity.book_id}"
-    start = paper.sheet("Start", footer=footer)
+    footer = f"{plan.season_name} - {label} - {plan.identity.book_id}"
+    start = paper.sheet(say("Start", language), footer=footer)
     sheets = {
         one.sheet.name: paper.sheet(
-            one.sheet.label,
+            say(one.sheet.label, language),
             footer=footer,
             pages_wide=1 if _width(one) <= _ONE_PAGE_WIDE else 2,
             pictures=one.sheet.pictures,
@@ -54,7 +55,7 @@ def write_book(plan: BookPlan) -> bytes:
         for one in form.sheets
     }
     lists = paper.sheet(LISTS_TITLE)
-    ranges = write_lists(paper, lists, form.sheets, plan.identity.language, plan.kernel_counts)
+    ranges = write_lists(paper, lists, form.sheets, language, plan.kernel_counts)
     lists.hide()
     write_identity(paper, plan.identity)
     lines = {one.sheet.name: _lines(plan, one) for one in form.sheets}
@@ -91,7 +92,7 @@ def _width(form: SheetForm) -> int:
 def _grid(plan: BookPlan, form: Form, one: SheetForm, ranges: Mapping[str, str], rows: int) -> Grid:
     return Grid(
         form=one,
-        title=one.sheet.label,
+        title=say(one.sheet.label, plan.identity.language),
         extras=(*_extras(form, one.sheet.name, plan.units), LOOK_COLUMN),
         rows=rows,
         linked=_leads_to(one.sheet.name, [other.sheet.name for other in form.sheets]) is not None,

@@ -54,7 +54,7 @@ def test_text_in_a_number_cell_is_a_fault_with_a_suggestion(
     assert found.value is None
     assert found.code == code
     said = dict(found.params)["suggestion"]
-    assert said == (f"Meant {suggestion}? " if suggestion else "")
+    assert str(said) == (f"Meant {suggestion}? " if suggestion else "")
 
 
 def test_numbers_beyond_all_numbers_are_no_numbers() -> None:

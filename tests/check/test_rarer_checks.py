@@ -97,7 +97,7 @@ def test_a_lost_column_counts_as_not_looked_at(season: Season) -> None:
     """The Remark column of Ears is gone: it is named, and all other readings stand."""
     read = torn(season, lambda book: book["Ears"].delete_cols(11))
     assert read.book is not None
-    found = [(p.code, dict(p.params)["column"]) for p in read.book.problems]
+    found = [(p.code, str(dict(p.params)["column"])) for p in read.book.problems]
     assert found == [("column-missing", "Remark")]
 
 

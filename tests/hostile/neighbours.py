@@ -77,7 +77,7 @@ def typed(season: Path, visits: Sequence[str] | None = None) -> Cells:
     assert opened is not None, problems
     with Ledger(opened.folder) as ledger:
         known = [visit.visit_id for visit in ledger.visits()] if visits is None else visits
-        return {visit_id: ledger.typed_now(visit_id) for visit_id in known}
+        return ledger.typed_now(known)
 
 
 @dataclass(frozen=True, kw_only=True)

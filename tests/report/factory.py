@@ -50,6 +50,7 @@ from fieldbook.season.result import (
     YieldResult,
 )
 from fieldbook.units import System
+from fieldbook.words import phrase
 
 TODAY = date(2026, 8, 17)
 SEEN = date(2026, 8, 11)
@@ -387,7 +388,7 @@ def full(**more: Any) -> FieldResult:
         "gaps": missing(SILKED),
         "outlook": OUTLOOK,
         "around_silking": weather(),
-        "may_enter": "From Sun 26 July",
+        "may_enter": phrase("From {day}", day=date(2026, 7, 26)),
         "questions": (
             problem("rows-odd", Place(sheet="Ears", cell="D14"), typed=15, below=14, above=16),
         ),
@@ -493,7 +494,7 @@ def hostile() -> FieldResult:
         grower='=HYPERLINK("http://evil.example")',
         visits=tuple(replace(visit, remark="{{7*7}} <img src=x onerror=y>") for visit in VISITS),
         stops=tuple(replace(one, remark="</td><script>1</script>") for one in STOPS),
-        may_enter="{% raw %}<b>",
+        may_enter=phrase("{% raw %}<b>"),
     )
 
 

@@ -47,9 +47,9 @@ def test_the_curve_is_the_sum_that_the_report_tells() -> None:
 
 def test_past_years_make_a_band_around_their_middle() -> None:
     """Ends are eight tenths of many years, all of a few; the sums never fall."""
-    for years, whole in ((12, False), (2, True)):
+    for years, held in ((12, 80), (2, 100)):
         found = curve(years)
-        assert (found.years, found.is_whole_range) == (years, whole)
+        assert (found.years, found.held_pct) == (years, held)
         ends = zip(found.low_f, found.middle_f, found.high_f, strict=True)
         assert all(low <= middle <= high for low, middle, high in ends)
         assert list(found.middle_f) == sorted(found.middle_f)

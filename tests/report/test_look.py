@@ -11,7 +11,7 @@ from PIL import Image
 from pypdf import PdfReader
 from seasons import small_season
 
-from fieldbook.problems import Problem
+from fieldbook.problems import Problem, sentence
 from fieldbook.render import css_string
 from fieldbook.report.look import MAX_LOGO_BYTES, PageLook, season_looks
 from fieldbook.report.page import field_page
@@ -99,7 +99,7 @@ def test_a_logo_that_cannot_be_shown_is_told_once(opened: Opened, data: bytes | 
         (season.folder.path / "ash.png").write_bytes(data)
     looks = season_looks(season)
     assert codes(looks.problems) == ["season-logo"]
-    assert dict(looks.problems[0].params) == {"file_name": "ash.png", "why": why}
+    assert f"names 'ash.png' as a logo, but {why}." in sentence(looks.problems[0])
     assert looks.own == PageLook(house="Ash")
 
 

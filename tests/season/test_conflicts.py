@@ -159,7 +159,7 @@ def test_true_and_cannot_recount_differ(asked: Path, season: Season, tmp_path: P
     take(season, mend(asked, tmp_path / "mended.xlsx", {ODD: 14, SURE: YES}))
     take(season, mend(asked, tmp_path / "again.xlsx", {ODD: 14, SURE: LOST}), days=2)
     (conflict,) = field_conflicts(season, "A1")
-    assert [side.said for side in conflict.sides] == ["24", LOST]
+    assert [str(side.said) for side in conflict.sides] == ["24", LOST]
     assert rows_around(season)[4, 1] is None
 
 

@@ -101,7 +101,7 @@ def known(folder: SeasonFolder) -> Iterator[tuple[str, Any]]:
     with Ledger(folder) as ledger:
         visits = ledger.visits()
         yield "visits", visits
-        yield "typed", {visit.visit_id: ledger.typed_now(visit.visit_id) for visit in visits}
+        yield "typed", ledger.typed_now([visit.visit_id for visit in visits])
         yield (
             "questions",
             [(asked.visit_id, asked.problem.in_file("")) for asked in ledger.questions()],

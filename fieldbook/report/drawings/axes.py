@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from fieldbook.report.drawings.shapes import Label, Line, Scale, Shape, inside, text_width
+from fieldbook.words import day_words
 
 _TICK = 4.0
 _WORDS = 15.0
@@ -85,6 +86,4 @@ def _mondays(first: date, last: date, px_a_day: float) -> Iterator[date]:
 
 
 def _short(day: date, language: str) -> str:
-    from babel.dates import format_date
-
-    return format_date(day, "d MMM", locale=language)
+    return day_words(day, language, "d MMM")

@@ -77,7 +77,7 @@ def draw_standing(
         for spot, (x, y) in zip(spots, dots, strict=True)
     ]
     shapes += _north(width - _GUTTER / 2, language)
-    shapes += _scale(px_per_ft, width, high, units)
+    shapes += _scale(px_per_ft, width, high, ROW_LENGTH.label(units, language), units)
     return Drawing(
         name="standing",
         width=width,
@@ -163,7 +163,7 @@ def _north(x: float, language: str) -> Iterator[Shape]:
     yield Line(x1=x, y1=24, x2=x, y2=42, role="leader")
 
 
-def _scale(px_per_ft: float, width: float, top: float, units: System) -> Iterator[Shape]:
+def _scale(px_per_ft: float, width: float, top: float, unit: str, units: System) -> Iterator[Shape]:
     """Draw a bar of a round length, in the reader's unit."""
     px = px_per_ft / ROW_LENGTH.shown(1.0, units)
     fitting = [step for step in _STEPS if step * px <= _BAR_SHARE * width]
@@ -173,4 +173,4 @@ def _scale(px_per_ft: float, width: float, top: float, units: System) -> Iterato
     yield Line(x1=x, y1=y, x2=end, y2=y, role="mean")
     for at in (x, end):
         yield Line(x1=at, y1=y - 4, x2=at, y2=y + 4, role="mean")
-    yield Label(x=end + 6, y=y + 4, text=f"{length:,} {ROW_LENGTH.label(units)}", role="quiet")
+    yield Label(x=end + 6, y=y + 4, text=f"{length:,} {unit}", role="quiet")
