@@ -3,6 +3,7 @@
 Each starts on a free port with a certificate made for the test, and is waited for by a connection.
 """
 
+import logging
 import os
 import pwd
 import shutil
@@ -168,12 +169,17 @@ class Mailbox:
         """The folder of the user's mailbox."""
         return self.base / "mail" / USER
 
-    def deliver(self, data: bytes, *, number: int, folder: str = "") -> None:
+    def deliver(self, data: bytes, *, number: int, folder: str = "", give: bool = True) -> None:
         """Put a message into the mailbox, as a delivering server does."""
         place = self.inbox / (f".{folder}" if folder else "")
         for part in ("cur", "new", "tmp"):
             (place / part).mkdir(parents=True, exist_ok=True)
         (place / "new" / f"{1_700_000_000 + number}.M{number}P1.test").write_bytes(data)
+        if give:
+            self.give()
+
+    def give(self) -> None:
+        """Give what was delivered to the user whose mail it is."""
         _give(self.inbox)
 
     def lock_up(self, folder: str) -> None:
@@ -328,6 +334,7 @@ def postbox(certificate: Certificate) -> Iterator[Postbox]:
         authenticator=allowed,
         data_size_limit=200_000_000,
     )
+    logging.getLogger("mail.log").setLevel(logging.ERROR)  # it warns of its own future
     controller.start()
     try:
         yield box

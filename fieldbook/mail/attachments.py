@@ -139,7 +139,7 @@ def _sort(data: bytes, name: str, declared: str, found: Attachments) -> None:
 
 
 def _unnamed(kind: str) -> str:
-    return f"attachment without a name ({kind[:_MOST_NAME]})"
+    return f"? ({kind[:_MOST_NAME]})"
 
 
 def _name(part: Mime) -> str:

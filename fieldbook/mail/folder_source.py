@@ -87,7 +87,7 @@ class MboxSource:
     def _each(self, box: mailbox.mbox) -> Iterator[Piece]:
         try:
             for number, key in enumerate(box.iterkeys(), start=1):
-                label = f"{self._path.name}, message {number}"
+                label = f"{self._path.name} #{number}"
                 yield Piece(place="", label=label, load=partial(_load_from, box, key))
         finally:
             box.close()

@@ -97,7 +97,7 @@ class ImapSource:
         return len(fresh), (self._piece(start, uid) for uid in fresh)
 
     def _piece(self, start: str, uid: str) -> Piece:
-        label = f"{self._settings.folder}, message {uid}"
+        label = f"{self._settings.folder} #{uid}"
         return Piece(place=start + uid, label=label, load=partial(self._load, uid))
 
     def _load(self, uid: str) -> RawMessage:
