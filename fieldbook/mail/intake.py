@@ -32,7 +32,7 @@ from fieldbook.season.mailbook import MailBook, mail_book
 from fieldbook.season.season import Season
 from fieldbook.workbook.read import ReadBook
 
-MOST_ANSWERS_A_DAY = 60
+MOST_IDLE_ANSWERS_A_DAY = 24
 _DAY = timedelta(days=1)
 _LOCK = ".mail-lock"
 _SAFE_ENDINGS = frozenset({".xls", ".xlsm", ".xlsb", ".csv", ".numbers", ".fods", ".ods"})
@@ -184,17 +184,17 @@ def _silence(desk: _Desk, message: Message, found: Handled) -> tuple[Problem, ..
     """Say why a message gets no answer, perhaps without a word; None for one that gets one.
 
     Machines are never answered. What holds no book is answered once a day, and not where it
-    answers us: thanks end a conversation.
+    answers us: thanks end a conversation. What brings nothing new is answered so many times a day.
     """
     if message.automatic is not None:
         return (problem("mail-automatic", head=message.automatic),)
     day_ago = utc_text(desk.now - _DAY)
-    written, empty = (
+    idle, empty = (
         sum(moment > day_ago for moment in moments.get(found.sender, ()))
-        for moments in (desk.book.written, desk.book.empty)
+        for moments in (desk.book.idle, desk.book.empty)
     )
-    if written >= MOST_ANSWERS_A_DAY:
-        return (problem("mail-many-answers", sender=found.sender, most=MOST_ANSWERS_A_DAY),)
+    if found.ending is not Ending.TAKEN and idle >= MOST_IDLE_ANSWERS_A_DAY:
+        return (problem("mail-many-answers", sender=found.sender, most=MOST_IDLE_ANSWERS_A_DAY),)
     is_empty = not message.books and not message.problems
     return () if is_empty and (empty or is_own(message.references)) else None
 

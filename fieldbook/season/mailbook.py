@@ -17,14 +17,14 @@ _COLUMNS = ("key", "place", "sender", "received", "ending", "answer")
 class MailBook:
     """Messages handled, by key and by place in the mailbox, and where every draft stands.
 
-    ``answers`` are the drafts of answers; ``written`` the moments at which each sender's were
-    written, and ``empty`` those at which a sender was told that a message held no book.
+    ``answers`` are the drafts of answers; ``idle`` the moments at which a sender was told that
+    nothing was taken in, and ``empty`` those of them at which a message held no book.
     """
 
     keys: set[str] = field(default_factory=set)
     places: set[str] = field(default_factory=set)
     answers: set[str] = field(default_factory=set)
-    written: dict[str, list[str]] = field(default_factory=dict)
+    idle: dict[str, list[str]] = field(default_factory=dict)
     empty: dict[str, list[str]] = field(default_factory=dict)
     deliveries: dict[str, Delivery] = field(default_factory=dict)
 
@@ -39,7 +39,8 @@ class MailBook:
             self.places.add(row["place"])
         if row["answer"]:
             self.answers.add(row["answer"])
-            self.written.setdefault(row["sender"], []).append(row["received"])
+            if row["ending"] != Ending.TAKEN:
+                self.idle.setdefault(row["sender"], []).append(row["received"])
             if row["ending"] == Ending.PASSED:
                 self.empty.setdefault(row["sender"], []).append(row["received"])
 

@@ -251,12 +251,13 @@ def test_a_message_without_a_book_is_told_once_a_day(season: Season, tmp_path: P
 def test_a_flood_of_answers_stops(
     season: Season, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Whatever no mark gives away ends at a number a day."""
-    monkeypatch.setattr(mail_intake, "MOST_ANSWERS_A_DAY", 2)
+    """Whatever no mark gives away ends at a number a day; a new book is answered all the same."""
+    monkeypatch.setattr(mail_intake, "MOST_IDLE_ANSWERS_A_DAY", 2)
     messages = {f"{n}": message(("a.xlsx", b"PK\x03\x04%d" % n), name=f"n{n}") for n in range(4)}
     found = handled(season, laid(tmp_path / "in", messages))
     assert [one.answer is not None for one in found] == [True, True, False, False]
     assert codes(found[2]) == ["mail-many-answers"]
+    assert one(season, tmp_path, message(("a.xlsx", book(season)))).answer is not None
 
 
 # ---- each message once ---------------------------------------------------------------------
