@@ -5,7 +5,7 @@ body and the subject alone, on one line each.
 """
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from email.message import EmailMessage
@@ -73,7 +73,8 @@ def _ids(letter: Letter, sender: str | None) -> bytes:
 def letter_id(about: str, sender: str | None) -> str:
     """Return the id of a letter, made of what it is about."""
     own = hashlib.sha256(about.encode("utf-8")).hexdigest()[:40]
-    return f"<{_OWN_ID}{own}@{(sender or _NOWHERE).rpartition('@')[2]}>"
+    domain = (sender or "").rpartition("@")[2]
+    return f"<{_OWN_ID}{own}@{domain if domain and domain.isascii() else _NOWHERE}>"
 
 
 def is_own(message_ids: Iterable[str]) -> bool:
@@ -87,8 +88,3 @@ def replied(subject: str) -> str:
     while plain[:3].lower() == "re:":
         plain = plain[3:].lstrip()
     return f"Re: {plain}".rstrip()
-
-
-def joined(parts: Sequence[str]) -> str:
-    """Join what a letter is about."""
-    return "\n".join(parts)

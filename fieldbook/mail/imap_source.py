@@ -51,20 +51,23 @@ def _connected(server: str, port: int) -> BaseMailBox:
     except ssl.SSLCertVerificationError as fault:
         detail = told(fault.verify_message)
         raise refusal("mail-certificate", server=server, detail=detail) from None
-    except (OSError, imaplib.IMAP4.error) as fault:
+    except (OSError, UnicodeError, imaplib.IMAP4.error) as fault:
         raise refusal("mail-server-gone", server=server, detail=told(fault)) from None
 
 
 def _log_in(box: BaseMailBox, settings: MailSettings, user: str, secret: str) -> None:
     server = settings.server or ""
     try:
-        box.login(user, secret, initial_folder=settings.folder)
-    except MailboxLoginError as fault:
-        detail = _said(fault, secret)
-        raise refusal("mail-login-refused", server=server, user=user, detail=detail) from None
+        log_in = box.login if (user + secret).isascii() else box.login_utf8
+        log_in(user, secret, initial_folder=settings.folder)
     except MailboxFolderSelectError as fault:
         params = {"server": server, "folder": settings.folder, "detail": _said(fault, secret)}
         raise refusal("mail-folder-refused", **params) from None
+    except imaplib.IMAP4.abort as fault:
+        raise refusal("mail-server-gone", server=server, detail=told(fault, secret)) from None
+    except (MailboxLoginError, imaplib.IMAP4.error) as fault:
+        detail = _said(fault, secret)
+        raise refusal("mail-login-refused", server=server, user=user, detail=detail) from None
     except _FAULTS as fault:
         raise refusal("mail-server-gone", server=server, detail=told(fault, secret)) from None
 
@@ -92,22 +95,23 @@ class ImapSource:
         start = f"{self._settings.folder};{status.get('UIDVALIDITY', 0)};"
         uids: list[str] = self._asked(self._box.uids)
         fresh = [uid for uid in uids if start + uid not in known]
-        for uid in set(uids) - set(fresh):  # handled before, but the move was broken off
-            self._move(uid)
+        for uid in uids:
+            if start + uid in known:  # handled before, but the move was broken off
+                self._move(uid)
         return len(fresh), (self._piece(start, uid) for uid in fresh)
 
     def _piece(self, start: str, uid: str) -> Piece:
         label = f"{self._settings.folder} #{uid}"
         return Piece(place=start + uid, label=label, load=partial(self._load, uid))
 
-    def _load(self, uid: str) -> RawMessage:
+    def _load(self, uid: str) -> RawMessage | None:
         """Fetch a message without marking it as seen; of one too large only its head."""
         found = _SIZE.search(_joined(self._fetch(uid, "(RFC822.SIZE)")))
         is_cut = bool(found and int(found[1]) > MAX_MESSAGE_BYTES)
         part = "(BODY.PEEK[HEADER])" if is_cut else "(BODY.PEEK[])"
         rows = self._fetch(uid, part)
-        data = next((row[1] for row in rows if isinstance(row, tuple)), b"")
-        return RawMessage(data=data, is_cut=is_cut)
+        data = next((row[1] for row in rows if isinstance(row, tuple)), None)
+        return None if data is None else RawMessage(data=data, is_cut=is_cut)
 
     def _fetch(self, uid: str, part: str) -> list[Any]:
         def fetch() -> list[Any]:

@@ -122,8 +122,10 @@ def mail_lock(folder: SeasonFolder) -> Iterator[None]:
 
 
 def _handle(desk: _Desk, piece: Piece) -> Handled | None:
-    """Handle one message; None for one that was handled before."""
+    """Handle one message; None for one that was handled before, or that is gone."""
     raw = piece.load()
+    if raw is None:
+        return None
     message = desk.parser.outcome(raw).value or unreadable(raw, "it breaks the reader")
     server = desk.season.settings.mail.authentication_server
     authenticated = genuine(message.results, server=server, sender=message.sender)

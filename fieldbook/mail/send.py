@@ -82,7 +82,7 @@ def _connected(host: str, port: int) -> smtplib.SMTP:
     except ssl.SSLCertVerificationError as fault:
         detail = told(fault.verify_message)
         raise refusal("mail-certificate", server=host, detail=detail) from None
-    except _FAULTS as fault:
+    except (*_FAULTS, UnicodeError) as fault:
         raise refusal("mail-server-gone", server=host, detail=told(fault)) from None
 
 
@@ -102,6 +102,9 @@ def _log_in(server: smtplib.SMTP, host: str, user: str, secret: str) -> None:
     except smtplib.SMTPAuthenticationError as fault:
         detail = told(fault.smtp_error, secret)
         raise refusal("mail-login-refused", server=host, user=user, detail=detail) from None
+    except UnicodeError:
+        params = {"server": host, "user": user, "detail": "only plain letters can be sent"}
+        raise refusal("mail-login-refused", **params) from None
     except _FAULTS as fault:
         raise refusal("mail-server-gone", server=host, detail=told(fault, secret)) from None
 

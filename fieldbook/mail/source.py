@@ -13,12 +13,13 @@ class Piece:
     """One message in its place.
 
     ``place`` names it for good where the place can promise that, else it is empty; ``label`` names
-    it for a person. `load` fetches it when its turn has come.
+    it for a person. `load` fetches it when its turn has come; None where somebody has
+    meanwhile taken it away.
     """
 
     place: str
     label: str
-    load: Callable[[], RawMessage]
+    load: Callable[[], RawMessage | None]
 
 
 class Source(Protocol):

@@ -154,6 +154,15 @@ def test_answers_go_to_the_listed_address_alone(season: Season, tmp_path: Path) 
     assert said["To"] == "Ana@example.org"
 
 
+@pytest.mark.parametrize("mail", ['a"b@example.org', "ana@ex\u00e4mple.org", "a(b@example.org"])
+def test_odd_addresses_in_the_settings_break_nothing(tmp_path: Path, mail: str) -> None:
+    """Nobody can write from them as they stand; ours in them still makes a draft."""
+    season = mail_season(tmp_path / "season", mail=MailSettings(from_address=mail))
+    found = one(season, tmp_path, message(("a.xlsx", book(season))))
+    assert found.answer is not None
+    assert found.answer.read_bytes().startswith(b"Message-ID: <silkbook.")
+
+
 # ---- who is let in -------------------------------------------------------------------------
 
 

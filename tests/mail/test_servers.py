@@ -231,6 +231,23 @@ def test_a_locked_keyring_is_like_none(tmp_path: Path, monkeypatch: pytest.Monke
     assert shown.exit_code == 1
 
 
+def test_a_password_of_any_letters_is_carried(
+    tmp_path: Path, certificate: Certificate, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """To a mailbox it goes as UTF-8; where outgoing mail can't carry it, a line says so."""
+    need(dovecot_missing())
+    with mailbox() as box, postbox(certificate) as out:
+        monkeypatch.setenv("SSL_CERT_FILE", str(box.certificate.cert))
+        monkeypatch.setenv(IMAP_VARIABLE, "geh\u00e4im")
+        shown = command(reading(tmp_path / "in", box.port), "--mail")
+        assert "does not let" in shown.output
+        monkeypatch.setenv("SSL_CERT_FILE", str(certificate.cert))
+        monkeypatch.setenv(SMTP_VARIABLE, "geh\u00e4im")
+        shown = command(sending(tmp_path / "out", out.port), "--send")
+        assert "only plain letters can be sent" in shown.output
+        assert "geh" not in shown.output
+
+
 @pytest.mark.parametrize("is_named_otherwise", [False, True])
 def test_a_certificate_that_proves_nothing_ends_before_the_password(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, is_named_otherwise: bool
@@ -248,13 +265,16 @@ def test_a_certificate_that_proves_nothing_ends_before_the_password(
         assert "Login" not in (box.base / "log").read_text()
 
 
+@pytest.mark.parametrize("server", [HOST, "a..b", "nowhere.invalid"])
 def test_a_server_that_is_not_there_is_told(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, server: str
 ) -> None:
-    """Nobody listens."""
+    """Nobody listens, or nobody can be of that name."""
     monkeypatch.setenv(IMAP_VARIABLE, PASSWORD)
-    shown = command(reading(tmp_path, free_port()), "--mail")
-    start = sentence(problem("mail-server-gone", server=HOST, detail="")).partition(",")[0]
+    season = reading(tmp_path, free_port())
+    season = changed(season, replace(season.settings.mail, server=server))
+    shown = command(season, "--mail")
+    start = sentence(problem("mail-server-gone", server=server, detail="")).partition(",")[0]
     assert start in shown.output
     assert shown.exit_code == 1
 
