@@ -14,19 +14,26 @@ from typing import Any, get_args, get_type_hints
 
 sys.path[:0] = [str(Path(__file__).parent)]
 
+from markupsafe import Markup  # noqa: E402
+
 from fieldbook.mail.answers import Answer  # noqa: E402
 from fieldbook.mail.letters import LetterPage  # noqa: E402
 from fieldbook.render import shipped  # noqa: E402
 from fieldbook.report.board_page import BoardView  # noqa: E402
 from fieldbook.report.harvest_page import HarvestView  # noqa: E402
+from fieldbook.report.letter_page import LetterView  # noqa: E402
 from fieldbook.report.look import PageLook  # noqa: E402
+from fieldbook.report.packet_page import PacketView  # noqa: E402
 from fieldbook.report.plain import PlainView  # noqa: E402
 from fieldbook.report.plan_page import WeekView  # noqa: E402
 from fieldbook.report.sections import Page  # noqa: E402
 
 PAGE = shipped("templates") / "README.md"
 PAGES: Mapping[str, tuple[type, str]] = {
-    "report/page.html.j2": (Page, "the report of one field"),
+    "report/page.html.j2": (Page, "the report of one field, around the next"),
+    "report/field.html.j2": (Page, "what a field's report says, in a packet as well"),
+    "packet/page.html.j2": (PacketView, "a grower's packet"),
+    "letter/page.html.j2": (LetterView, "a grower's letter after a round"),
     "board/page.html.j2": (BoardView, "the board of a season"),
     "harvest/page.html.j2": (HarvestView, "the order of harvest"),
     "plain/page.html.j2": (PlainView, "a trial compared, and estimates settled"),
@@ -84,10 +91,11 @@ def _records(record: type, told: set[type]) -> Iterator[str]:
 
 def attributes(record: type) -> dict[str, Any]:
     """Return what a template may ask a record for: its fields and properties, with their types."""
-    hints = get_type_hints(record, vars(sys.modules[record.__module__]))
+    known = {"Markup": Markup, **vars(sys.modules[record.__module__])}
+    hints = get_type_hints(record, known)
     found = {field.name: hints[field.name] for field in fields(record)}
     for name, member in inspect.getmembers(record, lambda one: isinstance(one, property)):
-        found[name] = get_type_hints(member.fget, vars(sys.modules[record.__module__]))["return"]
+        found[name] = get_type_hints(member.fget, known)["return"]
     return {name: kind for name, kind in found.items() if not name.startswith("_")}
 
 

@@ -27,6 +27,8 @@ NOT_SAID = {
     "fieldbook/mail/folder_source.py": "where a message lies",
     "fieldbook/mail/imap_source.py": "where a message lies",
     "fieldbook/report/leafwords.py": "the diseases that were seen, by their keys",
+    "fieldbook/report/look.py": "a logo",
+    "fieldbook/report/packet_page.py": "a page's title, made of names",
     "fieldbook/report/photos.py": "what a scout typed below a photo",
     "fieldbook/report/plan_page.py": "a page's title, and texts that are said already",
     "fieldbook/report/sections.py": "a page's title, made of names",

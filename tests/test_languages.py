@@ -2,7 +2,7 @@
 
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -22,7 +22,11 @@ from fieldbook.problems import catalogue, line
 from fieldbook.report import field_page
 from fieldbook.report.board_page import board_page
 from fieldbook.report.build import _on_board, report_context
+from fieldbook.report.context import ReportContext
 from fieldbook.report.harvest_page import harvest_html, harvest_view
+from fieldbook.report.letter_page import LetterView, letter_html, letter_views
+from fieldbook.report.letterwords import Compared
+from fieldbook.report.packet_page import packet_html, packet_views
 from fieldbook.report.plan_page import week_pages
 from fieldbook.season.ask import _plans, _reply
 from fieldbook.season.blank import Order, book_plans
@@ -88,11 +92,22 @@ def test_no_word_of_a_page_passes_the_seam(walked: Season) -> None:
         pages.append(board_page(_on_board(walked, found, context), context))
         order = harvest_view(falling(), context, reports={"K07": "a.html"}, scouts={})
         assert order is not None
-        pages.append(harvest_html(order))
+        pages.append(harvest_html(order, context))
+        pages += [packet_html(view, context) for view in packet_views(found.fields, context)]
+        pages += [letter_html(view, context) for view in _letters(found.fields, context)]
         plan = season_plan(walked, as_of=NOW.date(), days=14)
         pages += [page for _, page in week_pages(plan, walked.settings, "ana")]
         assert {word for page in pages for word in leaks(page_texts(page))} == set()
     assert asked - set(all_texts()) - {""} == set()
+
+
+def _letters(fields: Sequence[FieldResult], context: ReportContext) -> Iterator[LetterView]:
+    """Yield letters on fields seen once and twice."""
+    days = {one.field_id: [seen.date for seen in one.visits if seen.date] for one in fields}
+    looked = [one for one in fields if days[one.field_id]]
+    for then in (None, looked[0]):
+        told = [Compared(now=one, then=then, day=days[one.field_id][-1]) for one in looked]
+        yield from letter_views(told, [one for one in fields if one not in looked], context)
 
 
 def results() -> Iterator[FieldResult]:

@@ -34,17 +34,27 @@ if TYPE_CHECKING:
 @click.command()
 @season_argument
 @click.option("--field", "field_id", help="Only this field, by its field ID.")
+@click.option("--all", "everything", is_flag=True, help="Write unchanged pages anew, too.")
 @click.option("--no-pdf", is_flag=True, help="Write the HTML pages only.")
 @templates_option
 @as_of_option
 def report(
     folder: Path,
     field_id: str | None,
+    everything: bool,
     no_pdf: bool,
     templates: Path | None,
     as_of: datetime | None,
 ) -> None:
-    """Write a report for every field, as HTML and PDF, and the board of the season.
+    """Write all pages of a season into reports/, as HTML and PDF.
+
+    For every field a report; for every grower a packet (his fields on one page, their reports
+    behind it) and a letter (what changed since the visit before, on one page); for the team the
+    board, and the order of harvest once a ripening visit was made.
+
+    Only what changed is written again: new readings, the roster, settings, weather, templates, and
+    the day, since every page speaks of its day. A page that was changed or deleted by hand is
+    written anew. With --field only the report of that field.
 
     Example: silkbook report season-2027 --field D14
     """
@@ -53,16 +63,25 @@ def report(
     season = opened(folder)
     must_know_field(season, field_id)
     say_problems(season.problems, season.language)
-    count = 1 if field_id is not None else len(season.roster.fields) + 1
     written = write_reports(
-        season, as_of=day_of(as_of), field_id=field_id, pdf=not no_pdf, templates=templates
+        season,
+        as_of=day_of(as_of),
+        field_id=field_id,
+        pdf=not no_pdf,
+        templates=templates,
+        everything=everything,
     )
     problems: list[Problem] = []
-    for step in with_progress(written, count):
+    unchanged = 0
+    for step in with_progress(written, 1 if field_id is not None else len(season.roster.fields)):
         problems += step.problems
-        click.echo("  ".join(str(path) for path in step.paths))
-    say_problems(dict.fromkeys(problems), season.language)
-    end(clean=not problems and not are_heavy(season.problems))
+        unchanged += step.unchanged
+        if step.paths:
+            click.echo("  ".join(str(path) for path in step.paths))
+    if unchanged:
+        click.echo(f"{unchanged} unchanged")
+    say_problems(problems, season.language)
+    end(clean=not are_heavy((*season.problems, *problems)))
 
 
 @click.command()

@@ -9,7 +9,8 @@ from pathlib import Path
 from fieldbook.demo.rounds import LEGS, SEED, bring_home, cut, walk_leg
 from fieldbook.forms.rounds import HARVEST, POLLINATION, Round
 from fieldbook.problems import Problem, Weight, line
-from fieldbook.report.build import BOARD, write_reports
+from fieldbook.report.build import write_reports
+from fieldbook.report.order import BOARD
 from fieldbook.report.plain import PlainView, write_plain
 from fieldbook.report.plan_build import write_plan
 from fieldbook.report.settle_page import settle_pages
@@ -210,7 +211,7 @@ def _where_to_look(folder: Path, *, no_pdf: bool) -> Iterator[str]:
         (reports / f"D15-schoolhouse-eighty.{suffix}", "a grower's report"),
         (reports / f"D16-windmill-forty-july.{suffix}", "one of July, with the fungicide question"),
         (reports / f"harvest-order.{suffix}", "what to cut first, and why"),
-        (reports / BOARD, "the board: the whole season, for the team"),
+        (reports / f"{BOARD}.html", "the board: the whole season, for the team"),
         (reports / f"trial-hybrids.{suffix}", "strips compared, after harvest"),
         (reports / f"settle.{suffix}", "estimates held against the scale"),
     )

@@ -1,4 +1,4 @@
-"""Letters to growers: the reports of their fields as PDF, and a few lines of what they say."""
+"""Letters to growers: the packet of their fields as PDF, and a few lines of what it says."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -10,7 +10,8 @@ from fieldbook.mail.draft import Letter, draft
 from fieldbook.mail.outbox import LETTER_START
 from fieldbook.problems import Problem, problem
 from fieldbook.report.amounts import Amounts
-from fieldbook.report.build import report_context, report_name
+from fieldbook.report.build import report_context
+from fieldbook.report.growers import grower_name, report_name
 from fieldbook.report.headline import headline
 from fieldbook.season.blank import own_name
 from fieldbook.season.folder import digest, write_safely
@@ -76,19 +77,23 @@ def write_letters(
             params = {"grower": grower, "grower_id": owner}
             yield WrittenLetter(grower=grower, problem=problem("letter-no-address", **params))
             continue
-        reports = {found.field_id: _report(season, found) for found in results}
-        present = [found for found in results if reports[found.field_id].is_file()]
-        if not present:
+        pages = _pages(season, owner, grower, results)
+        if not pages:
             why = problem("letter-no-report", grower=grower)
             yield WrittenLetter(grower=grower, problem=why)
             continue
-        pages = tuple(reports[found.field_id] for found in present)
-        letter = _letter(season, grower, mails[owner], present, pages, templates)
+        letter = _letter(season, grower, mails[owner], results, pages, templates)
         yield _write(season, owner, grower, letter, begun, now)
 
 
-def _report(season: Season, found: FieldResult) -> Path:
-    return season.folder.reports / f"{report_name(found)}.pdf"
+def _pages(season: Season, owner: str, grower: str, results: list[FieldResult]) -> tuple[Path, ...]:
+    """Return the grower's packet, which holds all reports; without one what reports there are."""
+    folder = season.folder.reports
+    packet = folder / f"packet.{grower_name(owner, grower)}.pdf"
+    if packet.is_file():
+        return (packet,)
+    reports = (folder / f"{report_name(found)}.pdf" for found in results)
+    return tuple(path for path in reports if path.is_file())
 
 
 def _letter(

@@ -142,7 +142,8 @@ def _renewed(
         count += len(written.paths)
         if stop.is_set():
             return reported
-    log(say("reports renewed: {count} files", season.language, count=count))
+    if count:
+        log(say("reports renewed: {count} files", season.language, count=count))
     return rests_on
 
 

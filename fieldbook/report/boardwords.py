@@ -10,7 +10,7 @@ from fieldbook.forms.stages import stage_rank
 from fieldbook.report.aheadwords import looked_again
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.duewords import BoardField, Cell, due_cell, windows_cell
-from fieldbook.report.sections import ASKED
+from fieldbook.report.sections import ASKED, address
 from fieldbook.report.stagewords import last_seen, next_stage, span_words
 from fieldbook.report.words import of_ten, stage_words
 from fieldbook.season.result import FieldResult, StageResult
@@ -60,16 +60,16 @@ def board_row(one: BoardField, amounts: Amounts) -> Row:
         link=link,
         grower=field.grower,
         scout=one.scout or _last_scout(field, amounts.language),
-        stage=_stage(field, amounts),
+        stage=stage_cell(field, amounts),
         due=due,
         round_=one.rounds.windows[0].round if one.rounds.windows else "",
         when=when,
         windows=windows_cell(one, amounts),
         kernel_set=_kernel_set(field, amounts.language),
-        yield_=_yield(field, amounts),
+        yield_=yield_cell(field, amounts),
         mould=_mould(field, amounts),
         questions=len(field.questions),
-        questions_link=f"{link}#{ASKED}" if link else "",
+        questions_link=f"{link}#{quote(address(field.field_id, ASKED))}" if link else "",
     )
 
 
@@ -80,7 +80,7 @@ def _last_scout(field: FieldResult, language: str) -> str:
 # ---- stages --------------------------------------------------------------------------------
 
 
-def _stage(field: FieldResult, amounts: Amounts) -> Cell:
+def stage_cell(field: FieldResult, amounts: Amounts) -> Cell:
     """Say the stage that was seen and when, the one reached since, and the next with its days."""
     language, seen = amounts.language, last_seen(field.visits)
     lines = [say("not looked at yet", language)]
@@ -125,7 +125,7 @@ def _kernel_set(field: FieldResult, language: str) -> Cell:
     return Cell(lines=tuple(lines), key=ears.kernel_set_pct)
 
 
-def _yield(field: FieldResult, amounts: Amounts) -> Cell:
+def yield_cell(field: FieldResult, amounts: Amounts) -> Cell:
     """Say the yield; it never stands without its range."""
     language, found = amounts.language, field.yield_
     if found is None:

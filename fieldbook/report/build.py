@@ -1,40 +1,45 @@
-"""Write the reports of a season: a page and a PDF for each field, and the board."""
+"""Write the pages of a season: for every field and every grower, and for the team.
 
-from collections.abc import Iterator
+Only what changed is made again: every output is noted with a hash of all that it is made of.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 from fieldbook.jobs import many
 from fieldbook.problems import Problem, problem
-from fieldbook.report import field_page, pdf_missing
+from fieldbook.report import pdf_missing
 from fieldbook.report.board_page import board_page
 from fieldbook.report.context import ReportContext
 from fieldbook.report.duewords import BoardField
-from fieldbook.report.fewer import fewer_pictures
+from fieldbook.report.growers import GrowerJob, report_name, write_grower
 from fieldbook.report.harvest_page import write_harvest_order
+from fieldbook.report.letterwords import Compared
 from fieldbook.report.look import Looks, season_looks
-from fieldbook.report.pdf import first_fitting
-from fieldbook.season.blank import own_name, safe_name
+from fieldbook.report.made import Made, Output
+from fieldbook.report.order import BOARD, Grower, Order, order_of
 from fieldbook.season.due import field_rounds
 from fieldbook.season.figures import season_figures
 from fieldbook.season.folder import write_safely
+from fieldbook.season.known import Known, read_known, visit_days
 from fieldbook.season.plan_file import planned_days
 from fieldbook.season.result import FieldResult
-from fieldbook.season.results import SeasonResults, season_results
+from fieldbook.season.results import SeasonResults, results_on, season_results
 from fieldbook.season.season import Season
 
-BOARD = "board.html"
-SHEETS = 2
 _WORTH_A_POOL = 4
+_FEW_NAMES = 6
 
 
 @dataclass(frozen=True, kw_only=True)
 class Written:
-    """The files of one field's report or the board, and what could not be written."""
+    """The files of one output, what is to say of it, and how many others stand unchanged."""
 
-    paths: tuple[Path, ...]
+    paths: tuple[Path, ...] = ()
     problems: tuple[Problem, ...] = ()
+    unchanged: int = 0
 
 
 def report_context(season: Season, looks: Looks | None = None) -> ReportContext:
@@ -52,58 +57,164 @@ def report_context(season: Season, looks: Looks | None = None) -> ReportContext:
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Job:
-    """One field's report to be written, as sent to a worker."""
+class _Run:
+    """One run: how to write, and which of the ordered pages are due."""
 
-    result: FieldResult
-    context: ReportContext
-    stem: Path
+    season: Season
+    known: Known
+    looks: Looks
+    as_of: date
     templates: Path | None
     pdf: bool
+    order: Order
+    due: frozenset[Output]
 
 
 def write_reports(
-    season: Season, *, as_of: date, field_id: str | None, pdf: bool, templates: Path | None
+    season: Season,
+    *,
+    as_of: date,
+    field_id: str | None,
+    pdf: bool,
+    templates: Path | None,
+    everything: bool = False,
 ) -> Iterator[Written]:
-    """Write the reports of all fields, or of one; one step a field, in the roster's order.
+    """Write the pages of a season that changed, or the report of one field if it did.
 
-    With all fields comes one step more, the board.
+    One step an output: for each grower the reports of his fields, his packet and his letter; then
+    the board and the order of harvest. A last step counts what stands unchanged.
+
+    Parameters
+    ----------
+    everything
+        Write unchanged pages too.
     """
-    looks = season_looks(season)
-    context = report_context(season, looks)
-    results = season_results(season, as_of=as_of, field_id=field_id)
-    missing = pdf_missing() if pdf else None
-    jobs = [
-        _Job(
-            result=result,
+    known, made, looks = read_known(season), Made(season.folder.reports), season_looks(season)
+
+    def run_for(*, pdf: bool) -> _Run:
+        order = order_of(season, known, looks, as_of=as_of, templates=templates, pdf=pdf)
+        wanted = _wanted(order, field_id)
+        due = frozenset(one for one in wanted if everything or not made.is_current(one))
+        return _Run(
+            season=season,
+            known=known,
+            looks=looks,
+            as_of=as_of,
+            templates=templates,
+            pdf=pdf,
+            order=order,
+            due=due,
+        )
+
+    run = run_for(pdf=pdf)
+    missing = pdf_missing() if pdf and run.due else None
+    if missing:
+        run = run_for(pdf=False)
+    for output, paths in _written(run, field_id):
+        made.keep(output, paths)
+        yield Written(paths=paths)
+    wanted = _wanted(run.order, field_id)
+    said = [*looks.problems]
+    if missing:
+        said.append(problem("pdf-missing", detail=missing))
+    if field_id is None:
+        said += _left(made.left(wanted))
+    yield Written(problems=tuple(said), unchanged=len(wanted) - len(run.due))
+
+
+def _wanted(order: Order, field_id: str | None) -> tuple[Output, ...]:
+    if field_id is None:
+        return order.outputs
+    return tuple(grower.reports[field_id] for grower in order.growers if field_id in grower.reports)
+
+
+def _left(names: tuple[str, ...]) -> Iterator[Problem]:
+    """Tell of pages that nothing makes any more; they are left where they are."""
+    if names:
+        shown = ", ".join(names[:_FEW_NAMES])
+        if len(names) > _FEW_NAMES:
+            shown += ", ..."
+        yield problem("report-left", count=len(names), files=shown)
+
+
+def _written(run: _Run, field_id: str | None) -> Iterator[tuple[Output, tuple[Path, ...]]]:
+    """Write what is due; yields each output with its files."""
+    if not run.due:
+        return
+    results = season_results(run.season, as_of=run.as_of, field_id=field_id, known=run.known)
+    by_name = {one.name: one for one in run.due}
+    jobs = list(_jobs(run, {one.field_id: one for one in results.fields}))
+    workers = None if sum(len(job.fields) for job in jobs) >= _WORTH_A_POOL else 1
+    for written in many(write_grower, jobs, workers=workers):
+        yield from ((by_name[name], paths) for name, paths in written.items())
+    if run.order.board in run.due:
+        yield run.order.board, (_write_board(run.season, results, run.templates),)
+    if run.order.harvest in run.due:
+        yield run.order.harvest, _write_harvest(run, results)
+
+
+# ---- for growers ---------------------------------------------------------------------------
+
+
+def _jobs(run: _Run, results: Mapping[str, FieldResult]) -> Iterator[GrowerJob]:
+    """Say what is to be written for each grower of whom anything is due."""
+    context = report_context(run.season, run.looks)
+    language_for = run.season.settings.language_for
+    growers = [one for one in run.order.growers if run.due.intersection(one.outputs)]
+    compared = _compared(run, growers, results)
+    for grower in growers:
+        reports = {
+            field: output.name for field, output in grower.reports.items() if output in run.due
+        }
+        is_whole = bool(run.due & {grower.packet, grower.letter})
+        needed = [one.field_id for one in grower.fields if is_whole or one.field_id in reports]
+        yield GrowerJob(
+            folder=run.season.folder.reports,
+            fields=tuple(results[one] for one in needed),
+            compared=tuple(compared[one] for one in needed if one in compared),
+            reports=reports,
+            packet=grower.packet.name if grower.packet in run.due else None,
+            letter=grower.letter.name if grower.letter and grower.letter in run.due else None,
             context=replace(
                 context,
-                language=season.settings.language_for(result.grower_id),
-                look=looks.of(result.grower_id),
+                language=language_for(grower.grower_id),
+                look=run.looks.of(grower.grower_id),
             ),
-            stem=season.folder.reports / report_name(result),
-            templates=templates,
-            pdf=pdf and not missing,
+            templates=run.templates,
+            pdf=run.pdf,
         )
-        for result in results.fields
+
+
+def _compared(
+    run: _Run, growers: Iterable[Grower], results: Mapping[str, FieldResult]
+) -> dict[str, Compared]:
+    """Hold each field of a letter that is due against the day of the visit before the last."""
+    fields = [
+        field.field_id for grower in growers if grower.letter in run.due for field in grower.fields
     ]
-    lacking = (*((problem("pdf-missing", detail=missing),) if missing else ()), *looks.problems)
-    workers = None if len(jobs) >= _WORTH_A_POOL else 1
-    for paths in many(_write, jobs, workers=workers):
-        yield Written(paths=paths, problems=lacking)
-    if field_id is None:
-        yield Written(paths=(_write_board(season, results, templates),))
-        ordered = write_harvest_order(
-            season.folder.reports,
-            results.fields,
-            context,
-            reports=_pages(results),
-            scouts=_scouts(season),
-            pdf=pdf and not missing,
-            templates=templates,
-        )
-        if ordered:
-            yield Written(paths=ordered)
+    days = {one: visit_days(run.known.visits.get(one, ()), run.as_of) for one in fields}
+    before = {one: seen[-2] for one, seen in days.items() if len(seen) > 1}
+    then = results_on(run.season, before, known=run.known)
+    return {
+        one: Compared(now=results[one], then=then.get(one), day=seen[-1])
+        for one, seen in days.items()
+        if seen
+    }
+
+
+# ---- for the team --------------------------------------------------------------------------
+
+
+def _write_harvest(run: _Run, results: SeasonResults) -> tuple[Path, ...]:
+    return write_harvest_order(
+        run.season.folder.reports,
+        results.fields,
+        report_context(run.season, run.looks),
+        reports=_pages(results),
+        scouts=_scouts(run.season),
+        pdf=run.pdf,
+        templates=run.templates,
+    )
 
 
 def write_board(season: Season, *, as_of: date, templates: Path | None) -> Written:
@@ -121,7 +232,7 @@ def _write_board(season: Season, results: SeasonResults, templates: Path | None)
         problems=results.problems,
         templates=templates,
     )
-    path = folder / BOARD
+    path = folder / f"{BOARD}.html"
     write_safely(path, html.encode("utf-8"))
     return path
 
@@ -161,28 +272,3 @@ def _scouts(season: Season) -> dict[str, str]:
     names = {scout.scout_id: scout.name for scout in season.settings.scouts}
     fields = season.roster.fields.values()
     return {field.field_id: names.get(field.scout, field.scout) for field in fields if field.scout}
-
-
-def _write(job: _Job) -> tuple[Path, ...]:
-    page, sheet = (job.stem.with_suffix(ending) for ending in (".html", ".pdf"))
-    if not job.pdf:
-        html = field_page(job.result, job.context, job.templates)
-        write_safely(page, html.encode("utf-8"))
-        return (page,)
-    html, made = _fitting(job)
-    write_safely(page, html.encode("utf-8"))
-    write_safely(sheet, made)
-    return page, sheet
-
-
-def _fitting(job: _Job) -> tuple[str, bytes]:
-    """Write a page and its PDF; what only explains is left out where two sheets can't hold it."""
-    results = fewer_pictures(job.result)
-    pages = (field_page(result, job.context, job.templates) for result in results)
-    return first_fitting(pages, SHEETS)
-
-
-def report_name(result: FieldResult) -> str:
-    """Return a report's file name without its ending, the same every time and no other's."""
-    words = safe_name(result.field.lower().replace(" ", "-"))
-    return f"{own_name(result.field_id)}-{words}"

@@ -99,7 +99,7 @@ def pattern_sentences(found: GapsResult, amounts: Amounts) -> Iterator[str]:
     name = found.found.pattern.name if found.found.pattern else None
     named = found.standing_out or ((name,) if name else ())
     for place in named:
-        yield say(_PATTERNS[place], language)
+        yield pattern_words(place, language)
     bushels = found.found.bu_ac
     if bushels is not None and amounts.yield_number(bushels).strip("0."):
         text = (
@@ -110,6 +110,11 @@ def pattern_sentences(found: GapsResult, amounts: Amounts) -> Iterator[str]:
             text = text.replace("inch", "2.5 cm")
         bushels_words = amounts.yield_number(bushels)
         yield say(text, language, bushels=bushels_words, unit=amounts.yield_unit)
+
+
+def pattern_words(place: str, language: str) -> str:
+    """Say that missing kernels stand out at a place of the ear, and what that usually means."""
+    return say(_PATTERNS[place], language)
 
 
 def gaps_table(gaps: Gaps, amounts: Amounts) -> Table | None:

@@ -34,11 +34,12 @@ LEAF_FIGURES = (
 """Figures that the rules and the ranges of shares rest on."""
 
 _AROUND_TASSEL = ("VT", "R1")
-_MOVED = {
+MOVED = {
     ABOVE: "It has risen.",
     BELOW: "It has fallen.",
     CANNOT_TELL: "Whether it rises cannot be told.",
 }
+"""What a disease did between two looks."""
 
 
 def leaf_sentences(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[str, ...]:
@@ -169,7 +170,7 @@ def _on_plants(reading: LeafReading, amounts: Amounts) -> str:
 
 def _moved(change: Change | None, language: str) -> Iterator[str]:
     if change is not None:
-        yield say(_MOVED[change.told], language)
+        yield say(MOVED[change.told], language)
 
 
 def _how_bad(reading: LeafReading, language: str) -> Iterator[str]:

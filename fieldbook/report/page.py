@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from markupsafe import Markup
 
 # Media stand on the style element: WeasyPrint knows no widths inside a sheet, and warns there.
-_STYLES = (
+FIELD_STYLES = (
     ("all", "report/page"),
     ("all", "report/photos"),
     ("screen", "report/screen"),
@@ -57,7 +57,15 @@ def field_page(result: FieldResult, context: ReportContext, templates: Path | No
         For a figure that `context` does not have.
     """
     page = field_view(result, context)
-    return rendered("report/page", page, _STYLES, context, templates)
+    return rendered("report/page", page, FIELD_STYLES, context, templates)
+
+
+def field_part(result: FieldResult, context: ReportContext, templates: Path | None) -> "Markup":
+    """Write what a field's report says without a page around it; see `field_page`."""
+    from markupsafe import Markup
+
+    part = _environment(templates).get_template("report/field.html.j2")
+    return Markup(part.render(page=field_view(result, context), look=context.look))
 
 
 def rendered(

@@ -2,7 +2,9 @@
 
 from collections.abc import Iterable
 from functools import cache
-from typing import Any
+from typing import Any, TypeVar
+
+T = TypeVar("T")
 
 _VARIANT = "pdf/ua-1"
 
@@ -29,33 +31,44 @@ def page_pdf(html: str) -> bytes:
     OSError
         Where Pango is missing; see `pdf_missing`.
     """
-    return _written(_laid_out(html))
+    return pdf_of(laid_out(html))
 
 
-def first_fitting(pages: Iterable[str], sheets: int) -> tuple[str, bytes]:
-    """Return the first page that takes at most so many sheets, or the last, and its PDF.
+def first_fitting(pages: Iterable[tuple[T, str]], sheets: int) -> tuple[T, str, Any]:
+    """Return the first page that takes at most so many sheets, or the last, and it laid out.
+
+    Each page comes behind what it was made of, which is handed back with it.
 
     Raises
     ------
     OSError
         Where Pango is missing; see `pdf_missing`.
     """
-    for html in pages:
-        laid = _laid_out(html)
+    for made_of, html in pages:  # noqa: B007  (the last one is kept)
+        laid = laid_out(html)
         if len(laid.pages) <= sheets:
             break
-    return html, _written(laid)
+    return made_of, html, laid
 
 
-def _laid_out(html: str) -> Any:
+def laid_out(html: str) -> Any:
+    """Lay a page of ours out on its sheets, for `pdf_of`: what takes most of the time.
+
+    Raises
+    ------
+    OSError
+        Where Pango is missing; see `pdf_missing`.
+    """
     import weasyprint
 
     page = weasyprint.HTML(string=html, url_fetcher=_fetcher(), base_url=None)
     return page.render(font_config=_fonts(), pdf_variant=_VARIANT)
 
 
-def _written(laid: Any) -> bytes:
-    made: bytes = laid.write_pdf(pdf_variant=_VARIANT)
+def pdf_of(first: Any, *others: Any) -> bytes:
+    """Write pages that are laid out as one PDF, one behind the other; the first gives the title."""
+    sheets = [sheet for laid in (first, *others) for sheet in laid.pages]
+    made: bytes = first.copy(sheets).write_pdf(pdf_variant=_VARIANT)
     return made
 
 

@@ -36,11 +36,12 @@ from fieldbook.report.steps import Step, nothing_due, steps
 from fieldbook.report.tables import Table, tables
 from fieldbook.report.weighedwords import weighed_words
 from fieldbook.report.yieldwords import not_counted, yield_sentences
+from fieldbook.season.blank import own_name
 from fieldbook.season.result import FieldResult, LeavesResult
 from fieldbook.words import say
 
 ASKED = "asked"
-"""The address of the open questions within a report."""
+"""The name of the open questions within a report."""
 
 _FEW_LINES = 4
 _POLLINATION = "Pollination"
@@ -85,10 +86,12 @@ class StepTable:
 class Page:
     """Everything that the template of a field's report lays out.
 
+    ``key`` is the field's address within a page, and what all others of its parts begin with.
     ``sections`` stand on the first page and ``behind`` them, in two columns, those that say why.
     Where ``is_crowded``, the column of facts is full, and the cautions stand on the second page.
     """
 
+    key: str
     language: str
     paper: str
     title: str
@@ -110,6 +113,14 @@ class Page:
     signature: str
 
 
+def address(field_id: str, part: str = "") -> str:
+    """Return where a field, or a part of what is told of it, stands in a page of one or many.
+
+    No dot is in a name that a file can have, so no two addresses are the same.
+    """
+    return f"{own_name(field_id)}.{part}" if part else own_name(field_id)
+
+
 def field_view(result: FieldResult, context: ReportContext) -> Page:
     """Turn the results of one field into the sections of its report."""
     amounts = Amounts(units=context.units, language=context.language)
@@ -119,6 +130,7 @@ def field_view(result: FieldResult, context: ReportContext) -> Page:
     to_do = _to_do(result, amounts, context.figures)
     front, behind = _pages(result, amounts, context, (lead, to_do.steps))
     return Page(
+        key=address(result.field_id),
         language=language,
         paper=context.paper,
         title=f"{result.field}, {result.grower}, {amounts.day(result.as_of)} {result.as_of.year}",

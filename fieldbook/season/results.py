@@ -1,12 +1,11 @@
 """Every field's results on one day, from the ledger, the roster and the weather."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TypeVar
 
 from fieldbook.agronomy.ranges import DayRange
-from fieldbook.check.book import Question, State
+from fieldbook.check.book import State
 from fieldbook.check.roster import Field, Planting
 from fieldbook.figures import Figures
 from fieldbook.forms.rounds import KERNEL_COUNT, RIPENING
@@ -18,8 +17,8 @@ from fieldbook.season.counts import CountedVisit, counted_visit
 from fieldbook.season.figures import season_figures, used_figures
 from fieldbook.season.gaps import gaps
 from fieldbook.season.heat_curve import heat_curve
+from fieldbook.season.known import Known, read_known
 from fieldbook.season.leaves import fungicide, leaves
-from fieldbook.season.ledger import Ledger
 from fieldbook.season.notes import planting_notes, sampling_notes, width_notes
 from fieldbook.season.outlook import outlook
 from fieldbook.season.photos import field_photos
@@ -48,8 +47,6 @@ from fieldbook.season.stored import StoredVisit, read_by, seen_by, visit_day, vi
 from fieldbook.season.weather import StationWeather, read_station
 from fieldbook.season.weighed import beside, weighed_yield
 
-T = TypeVar("T")
-
 _STALE_DAYS = 7
 
 
@@ -61,21 +58,20 @@ class SeasonResults:
     problems: tuple[Problem, ...]
 
 
-def season_results(season: Season, *, as_of: date, field_id: str | None = None) -> SeasonResults:
+def season_results(
+    season: Season, *, as_of: date, field_id: str | None = None, known: Known | None = None
+) -> SeasonResults:
     """Work out every field of the roster, or one, as known on `as_of`.
 
-    Later visits are left out.
+    Later visits are left out. `known` saves reading the ledger once more.
     """
-    with Ledger(season.folder) as ledger:
-        visits = _by_field(ledger.visits(), lambda visit: visit.field_id)
-        questions = {state: _asked_by_field(ledger.questions(state)) for state in State}
+    known = known or read_known(season)
     weather, problems = _weather(season, as_of)
     figures = season_figures(season.settings)
     fields = tuple(
         _field(
             field,
-            visits.get(field.field_id, []),
-            {state: asked.get(field.field_id, []) for state, asked in questions.items()},
+            *known.of_field(field.field_id),
             weather.get(field.station or ""),
             season.settings,
             figures,
@@ -84,9 +80,32 @@ def season_results(season: Season, *, as_of: date, field_id: str | None = None) 
         for field in season.roster.fields.values()
         if field_id in (None, field.field_id)
     )
-    lost = [field_id for field_id in visits if field_id not in season.roster.fields]
+    lost = [field_id for field_id in known.visits if field_id not in season.roster.fields]
     strangers = [problem("field-unknown", field=field_id) for field_id in lost]
     return SeasonResults(fields=fields, problems=(*strangers, *problems))
+
+
+def results_on(
+    season: Season, days: Mapping[str, date], *, known: Known
+) -> Mapping[str, FieldResult]:
+    """Work out each field as known on a day of its own.
+
+    `days` has the day by field ID, `known` the ledger as it stands today: what was corrected since
+    then is taken as corrected.
+    """
+    figures = season_figures(season.settings)
+    weather = {day: _weather(season, day)[0] for day in set(days.values())}
+    return {
+        field_id: _field(
+            field := season.roster.fields[field_id],
+            *known.of_field(field_id),
+            weather[day].get(field.station or ""),
+            season.settings,
+            figures,
+            day,
+        )
+        for field_id, day in days.items()
+    }
 
 
 def _weather(season: Season, as_of: date) -> tuple[dict[str, StationWeather], list[Problem]]:
@@ -119,21 +138,9 @@ def _thin_weather(weather: StationWeather, year: int, as_of: date) -> list[Probl
     return problems
 
 
-def _by_field(found: Iterable[T], field_of: Callable[[T], str | None]) -> dict[str, list[T]]:
-    """Sort what was found to its fields, in one pass however many there are."""
-    sorted_: dict[str, list[T]] = {}
-    for one in found:
-        sorted_.setdefault(field_of(one) or "", []).append(one)
-    return sorted_
-
-
-def _asked_by_field(questions: Iterable[Question]) -> dict[str, list[Problem]]:
-    return _by_field((one.problem for one in questions), lambda found: found.place.field_id)
-
-
 def _field(
     field: Field,
-    visits: list[StoredVisit],
+    visits: Sequence[StoredVisit],
     questions: Mapping[State, Sequence[Problem]],
     weather: StationWeather | None,
     settings: Settings,

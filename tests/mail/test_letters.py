@@ -14,7 +14,7 @@ from post import AS_OF, OURS, book, mail_season
 from fieldbook.cli import main
 from fieldbook.mail.passwords import SMTP_VARIABLE
 from fieldbook.problems import problem, sentence
-from fieldbook.report.build import report_name
+from fieldbook.report.growers import grower_name, report_name
 from fieldbook.season.intake import take_in
 from fieldbook.season.results import season_results
 from fieldbook.season.season import Season
@@ -71,6 +71,16 @@ def test_a_letter_holds_the_reports_and_their_first_lines(season: Season) -> Non
     assert "Yield now looks like" in words
     assert "Nobody has looked at this field yet." in words
     assert "not promises" in words
+
+
+def test_a_packet_takes_the_place_of_single_reports(season: Season) -> None:
+    """One file that holds them all."""
+    (season.folder.reports / f"packet.{grower_name('G1', 'Oda Fenwick')}.pdf").write_bytes(
+        b"%PDF all"
+    )
+    command(season)
+    (letter,) = drafts(season)
+    assert [one.get_content() for one in letter.iter_attachments()] == [b"%PDF all"]
 
 
 def test_the_same_reports_make_no_second_letter(season: Season) -> None:

@@ -354,7 +354,7 @@ def test_rows_lead_to_the_reports():
     assert links == [
         "#fields",
         "K07-windmill-seventy.html",
-        "K07-windmill-seventy.html#asked",
+        "K07-windmill-seventy.html#K07.asked",
         "K08-n%C3%A4her%20dran.html",
     ]
 

@@ -22,7 +22,7 @@ from seasons import NOW, ROWS, book_plan, good_visit, small_season, write_filled
 from fieldbook.cli import main
 from fieldbook.forms.roster import RosterRow
 from fieldbook.problems import problem, sentence
-from fieldbook.report.build import report_name
+from fieldbook.report.growers import report_name
 from fieldbook.season.events import DamagedEventError
 from fieldbook.season.folder import SeasonBusyError
 from fieldbook.season.intake import rebuild, take_in

@@ -1,0 +1,98 @@
+"""Which pages a season has, for each grower and for the team, and what each is made of."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from fieldbook.check.roster import Field
+from fieldbook.report.growers import grower_name, report_name
+from fieldbook.report.harvest_page import HARVEST_STEM
+from fieldbook.report.look import Looks
+from fieldbook.report.made import Output, inputs_of, maker
+from fieldbook.season.known import Known, field_states, visit_days
+from fieldbook.season.plan_file import planned_days
+from fieldbook.season.season import Season
+
+BOARD = "board"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Grower:
+    """A grower's fields, and what is made for him; without a dated visit there is no letter."""
+
+    grower_id: str
+    fields: tuple[Field, ...]
+    reports: Mapping[str, Output]
+    packet: Output
+    letter: Output | None
+
+    @property
+    def outputs(self) -> tuple[Output, ...]:
+        """Everything, the reports first."""
+        letter = (self.letter,) if self.letter else ()
+        return (*self.reports.values(), self.packet, *letter)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Order:
+    """All pages of a season."""
+
+    growers: tuple[Grower, ...]
+    board: Output
+    harvest: Output
+
+    @property
+    def outputs(self) -> tuple[Output, ...]:
+        """Everything, the pages for the team last."""
+        of_growers = (one for grower in self.growers for one in grower.outputs)
+        return (*of_growers, self.board, self.harvest)
+
+
+def order_of(
+    season: Season, known: Known, looks: Looks, *, as_of: date, templates: Path | None, pdf: bool
+) -> Order:
+    """Say which pages the season has on a day; nothing is worked out for that."""
+    states = field_states(season, known, as_of)
+    how = (maker(templates), pdf)
+    shown = {one: inputs_of(one) for one in {looks.own, *looks.growers.values()}}
+    everything = (how, shown[looks.own], sorted(states.items()), sorted(known.visits))
+    by_grower: dict[tuple[str, str], list[Field]] = {}
+    for field in season.roster.fields.values():
+        by_grower.setdefault((field.grower_id, field.grower), []).append(field)
+    return Order(
+        growers=tuple(
+            _grower(name, fields, states, known, as_of, (*how, shown[looks.of(name[0])]))
+            for name, fields in by_grower.items()
+        ),
+        board=Output(
+            name=BOARD,
+            inputs=inputs_of(BOARD, everything, sorted(planned_days(season.folder).items())),
+        ),
+        harvest=Output(name=HARVEST_STEM, inputs=inputs_of(HARVEST_STEM, everything)),
+    )
+
+
+def _grower(
+    name: tuple[str, str],
+    fields: list[Field],
+    states: Mapping[str, str],
+    known: Known,
+    as_of: date,
+    how: tuple[str, bool, str],
+) -> Grower:
+    own, stem = [(one.field_id, states[one.field_id]) for one in fields], grower_name(*name)
+    is_seen = any(visit_days(known.visits.get(one.field_id, ()), as_of) for one in fields)
+    letter = Output(name=f"letter.{stem}", inputs=inputs_of("letter", how, own))
+    return Grower(
+        grower_id=name[0],
+        fields=tuple(fields),
+        reports={
+            one.field_id: Output(
+                name=report_name(one), inputs=inputs_of("report", how, states[one.field_id])
+            )
+            for one in fields
+        },
+        packet=Output(name=f"packet.{stem}", inputs=inputs_of("packet", how, own)),
+        letter=letter if is_seen else None,
+    )
