@@ -53,8 +53,11 @@ def bookmarks(outline: list[Any]) -> list[tuple[int, str]]:
     return found
 
 
-def faults(reader: PdfReader) -> list[str]:
-    """Say what keeps a PDF from being read aloud as PDF/UA-1 asks; empty where nothing does."""
+def faults(reader: PdfReader, *, tops: int = 1) -> list[str]:
+    """Say what keeps a PDF from being read aloud as PDF/UA-1 asks; empty where nothing does.
+
+    It has so many headings of the first level: one, or one for each page bound into it.
+    """
     root = reader.trailer["/Root"]
     found = [*_catalog_faults(root)]
     metadata = root.get("/Metadata")
@@ -64,7 +67,7 @@ def faults(reader: PdfReader) -> list[str]:
     if "<dc:title>" not in about:
         found.append("no title in its metadata")
     elements = list(tags(reader))
-    found += [*_figure_faults(elements), *_heading_faults(elements), *_table_faults(elements)]
+    found += [*_figure_faults(elements), *_heading_faults(elements, tops), *_table_faults(elements)]
     for number, page in enumerate(reader.pages, start=1):
         found += [f"page {number}: {fault}" for fault in _page_faults(page, reader)]
     return found
@@ -89,9 +92,9 @@ def _figure_faults(elements: list[Any]) -> Iterator[str]:
             yield "a drawing without words"
 
 
-def _heading_faults(elements: list[Any]) -> Iterator[str]:
+def _heading_faults(elements: list[Any], tops: int) -> Iterator[str]:
     levels = [int(name[2:]) for one in elements if re.fullmatch(r"/H[1-6]", name := str(one["/S"]))]
-    if levels.count(1) != 1 or levels[:1] != [1]:
+    if levels.count(1) != tops or levels[:1] != [1]:
         yield "headings do not begin with the one of the page"
     if any(after > before + 1 for before, after in itertools.pairwise(levels)):
         yield "a level of headings is skipped"

@@ -11,9 +11,9 @@ from fieldbook.commands.shared import (
     USE_CODE,
     day_of,
     end,
+    must_know,
     say_problems,
 )
-from fieldbook.words import ENGLISH, SHIPPED_LANGUAGES
 
 
 @click.command()
@@ -21,13 +21,7 @@ from fieldbook.words import ENGLISH, SHIPPED_LANGUAGES
 @click.option("--year", type=click.IntRange(2000, 2099), help="The season's year.")
 @click.option("--name", help="What the season is called on books and reports.")
 @click.option("--units", type=click.Choice(["us", "metric"]), default="us", show_default=True)
-@click.option(
-    "--language",
-    type=click.Choice(SHIPPED_LANGUAGES),
-    default=ENGLISH,
-    show_default=True,
-    help="The language of its books, pages and messages.",
-)
+@click.option("--language", default="en", help="The language of its pages: en, es.")
 def new(folder: Path, year: int | None, name: str | None, units: str, language: str) -> None:
     """Make a season folder with a roster to fill.
 
@@ -35,7 +29,9 @@ def new(folder: Path, year: int | None, name: str | None, units: str, language: 
     """
     from fieldbook.season.start import new_season
     from fieldbook.units import System
+    from fieldbook.words import SHIPPED_LANGUAGES
 
+    must_know("language", language, SHIPPED_LANGUAGES)
     wanted = year or day_of(None).year
     problem = new_season(folder, year=wanted, name=name, units=System(units), language=language)
     if problem:

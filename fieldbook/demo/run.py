@@ -67,8 +67,8 @@ def run_demo(folder: Path, *, pdf: bool = True) -> Iterator[str]:
     yield f"Planned the walks from {AS_OF:%d %B} on."
     steps = list(write_reports(season, as_of=AS_OF, field_id=None, pdf=pdf, templates=None))
     no_pdf = not pdf or any(step.problems for step in steps)
-    kinds = "HTML pages" if no_pdf else "reports as HTML and PDF"
-    yield f"Wrote {len(season.roster.fields)} {kinds}, and the board of the season."
+    kinds = "as HTML pages" if no_pdf else "as HTML and PDF"
+    yield f"Wrote {len(season.roster.fields)} reports {kinds}, packets, letters and the board."
     yield from _autumn(season, days, truths | strips, pdf=pdf)
     yield from _where_to_look(folder, no_pdf=no_pdf)
 
@@ -210,6 +210,8 @@ def _where_to_look(folder: Path, *, no_pdf: bool) -> Iterator[str]:
         (folder / "plan" / "plan.xlsx", "who walks where in the next two weeks"),
         (reports / f"D15-schoolhouse-eighty.{suffix}", "a grower's report"),
         (reports / f"D16-windmill-forty-july.{suffix}", "one of July, with the fungicide question"),
+        (reports / f"packet.G01.halvard-oakes.{suffix}", "all fields of one grower, bound"),
+        (reports / f"letter.G01.halvard-oakes.{suffix}", "what changed since the last visit"),
         (reports / f"harvest-order.{suffix}", "what to cut first, and why"),
         (reports / f"{BOARD}.html", "the board: the whole season, for the team"),
         (reports / f"trial-hybrids.{suffix}", "strips compared, after harvest"),

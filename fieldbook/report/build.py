@@ -110,9 +110,10 @@ def write_reports(
     missing = pdf_missing() if pdf and run.due else None
     if missing:
         run = run_for(pdf=False)
-    for output, paths in _written(run, field_id):
-        made.keep(output, paths)
-        yield Written(paths=paths)
+    with made:
+        for output, paths in _written(run, field_id):
+            made.keep(output, paths)
+            yield Written(paths=paths)
     wanted = _wanted(run.order, field_id)
     said = [*looks.problems]
     if missing:

@@ -11,6 +11,7 @@ from fieldbook.season.folder import digest, write_safely
 
 MADE = ".made.json"
 _FORMAT = 1
+_WRITES = 20  # times that the note is written in a run that makes everything anew
 _PACKAGE = Path(__file__).parent.parent
 
 
@@ -33,13 +34,22 @@ class _Noted:
 class Made:
     """The note of a folder of reports.
 
-    It is written after the files that it speaks of, each time whole: whatever a killed run left
-    without a word, and whatever somebody changed or deleted, is made anew.
+    Use it as a context manager. It is written after the files that it speaks of, whole, and now
+    and then in a long run: whatever a killed run left without a word, and whatever somebody
+    changed or deleted, is made anew.
     """
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
         self._noted = _read(folder / MADE)
+        self._unwritten = 0
+
+    def __enter__(self) -> "Made":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._unwritten:
+            self._write()
 
     def is_current(self, output: Output) -> bool:
         """Say whether an output was made of the same, and its files are there as written."""
@@ -54,6 +64,12 @@ class Made:
         """Note the files of an output that were just written."""
         files = {path.name: _hash(path) for path in paths}
         self._noted[output.name] = _Noted(inputs=output.inputs, files=files)
+        self._unwritten += 1
+        if self._unwritten > len(self._noted) / _WRITES:
+            self._write()
+
+    def _write(self) -> None:
+        self._unwritten = 0
         raw = {
             "format": _FORMAT,
             "outputs": {name: asdict(self._noted[name]) for name in sorted(self._noted)},

@@ -82,13 +82,14 @@ def with_reports(view: PacketView, reports: "Iterable[Markup]") -> PacketView:
 def packet_views(fields: Sequence[FieldResult], context: ReportContext) -> Iterator[PacketView]:
     """Turn the results of one grower's fields, at least one, into the summary of a packet.
 
-    The next one takes less room: set smaller, then with the first thing to do alone.
+    The next one takes less room: set smaller, then with the first thing to do alone and without
+    the stage that comes next.
     """
     amounts = Amounts(units=context.units, language=context.language)
     whole = _packet_view(fields, context, amounts)
     yield whole
     yield (small := replace(whole, is_crowded=True))
-    rows = (replace(row, steps=row.steps[:1]) for row in small.rows)
+    rows = (replace(row, steps=row.steps[:1], stands=row.stands[:2]) for row in small.rows)
     yield replace(small, rows=tuple(rows))
 
 

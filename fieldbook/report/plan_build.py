@@ -8,6 +8,7 @@ from fieldbook.report.pdf import page_pdf, pdf_missing
 from fieldbook.report.plan_page import week_pages
 from fieldbook.season.blank import own_name
 from fieldbook.season.folder import write_safely
+from fieldbook.season.known import read_known
 from fieldbook.season.plan_book import write_plan_book
 from fieldbook.season.plan_file import keep_plan
 from fieldbook.season.planning import SeasonPlan
@@ -33,8 +34,10 @@ def write_plan(
 
 
 def _write_pages(season: Season, plan: SeasonPlan, templates: Path | None) -> Iterator[Path]:
-    for scout in plan.fields_a_day:
-        for first, html in week_pages(plan, season.settings, scout, templates):
+    asked = read_known(season).asked_of_scouts(season.roster.fields)
+    for scout in dict.fromkeys([*plan.fields_a_day, *asked]):
+        mine = asked.get(scout, ())
+        for first, html in week_pages(plan, season.settings, scout, templates, asked=mine):
             path = season.folder.plan / f"{own_name(scout)}-week-of-{first.isoformat()}.pdf"
             write_safely(path, page_pdf(html))
             yield path

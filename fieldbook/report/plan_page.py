@@ -1,14 +1,15 @@
-"""A scout's week on one page: where to go on which day, in which order, and what to mind."""
+"""A scout's week on one page: where to go on which day, what to mind, what is asked back."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
-from fieldbook.problems import sentence
+from fieldbook.problems import Problem, Weight, sentence
 from fieldbook.render import environment
 from fieldbook.report.page import font_addresses
 from fieldbook.report.words import joined
+from fieldbook.season.ask import where_asked
 from fieldbook.season.plan_words import (
     by_day,
     entry_words,
@@ -24,7 +25,10 @@ from fieldbook.words import day_words, say
 DAYS_A_PAGE = 7
 # From so many rows on the page is set smaller and without spreads: 56 fields fit on one.
 _CROWDED = 34
+_MOST_ASKED, _MOST_NOTES = 6, 3
 _ROUNDED_FROM = 10  # miles or kilometres
+_MORE_ASKED = "And {count} more: the correction books from 'silkbook ask' have them all."
+_MORE_NOTES = "And {count} more; they ask for nothing and stand in the reports of their fields."
 _MARK = "*"  # a walk on which ears are opened for mould
 _MASK = (
     "Wear an N95 mask around the dust of mouldy ears. Mould seen does not prove a toxin, and clean "
@@ -59,17 +63,25 @@ class WeekView:
     heads: Sequence[str]
     days: Sequence[DayView]
     unreached: Sequence[str]
+    asked: Sequence[str]
+    notes: Sequence[str]
     mould: Sequence[str]
     mind: Sequence[str]
     crowded: bool
 
 
 def week_pages(
-    plan: SeasonPlan, settings: Settings, scout: str, templates: Path | None = None
+    plan: SeasonPlan,
+    settings: Settings,
+    scout: str,
+    templates: Path | None = None,
+    *,
+    asked: Sequence[Problem] = (),
 ) -> Iterator[tuple[date, str]]:
     """Write a scout's weeks as HTML pages; yields the first day of each week with its page.
 
-    A week without a walk has no page. What cannot be reached stands on the first.
+    A week without a walk has no page. What cannot be reached stands on the first, as does what is
+    `asked` back of the scout's books and told of them.
     """
     walks, first = plan.walks(scout), plan.as_of
     unreached = plan.unreached(scout)
@@ -77,10 +89,10 @@ def week_pages(
     while first <= plan.through:
         last = min(first + timedelta(days=DAYS_A_PAGE - 1), plan.through)
         week = [one for one in walks if one.day and first <= one.day <= last]
-        if week or unreached:
-            view = _week(plan, settings, scout, (first, last), week, unreached)
+        if week or unreached or asked:
+            view = _week(plan, settings, scout, (first, last), week, unreached, asked)
             yield first, page.render(page=view, fonts=font_addresses())
-        unreached, first = (), last + timedelta(days=1)
+        unreached, asked, first = (), (), last + timedelta(days=1)
 
 
 def _week(
@@ -90,12 +102,15 @@ def _week(
     span: tuple[date, date],
     week: Sequence[PlannedRound],
     unreached: Sequence[PlannedRound],
+    asked: Sequence[Problem],
 ) -> WeekView:
-    language, name = settings.language_of(scout), plan.scout_names[scout]
+    language, name = settings.language_of(scout), plan.scout_names.get(scout, scout)
     first, last = (day_words(day, language) for day in span)
     heads = ("", "Field", "Grower", "Round", "Window closes", "Before you walk in")
     crowded = len(week) + len(unreached) > _CROWDED
     lost = {one.field_id for one in unreached}
+    questions = [one for one in asked if one.weight is not Weight.NOTE]
+    notes = [one for one in asked if one.weight is Weight.NOTE]
     told = (
         found
         for found in plan.problems
@@ -109,16 +124,27 @@ def _week(
         ),
         language=language,
         paper=settings.paper,
-        lead=_lead(week, len(unreached), language),
+        lead=_lead(week, len(unreached), len(questions), language),
         heads=[say(head, language) for head in heads],
         days=[
             _day(day, some, plan, settings.units, crowded, language) for day, some in by_day(week)
         ],
         unreached=[sentence(found, language) for found in told],
+        asked=[] if crowded else _asked(questions, _MOST_ASKED, _MORE_ASKED, language),
+        notes=[] if crowded else _asked(notes, _MOST_NOTES, _MORE_NOTES, language),
         mould=list(_mould(week, language)),
         mind=[say(text, language) for text in _MIND],
         crowded=crowded,
     )
+
+
+def _asked(asked: Sequence[Problem], most: int, more: str, language: str) -> list[str]:
+    """Say what is asked or told of a scout's books, the first few in full."""
+    lines = [f"{where_asked(one, language)}: {sentence(one, language)}" for one in asked[:most]]
+    left = len(asked) - most
+    if left > 0:
+        lines.append(say(more, language, count=left))
+    return lines
 
 
 def _mould(week: Sequence[PlannedRound], language: str) -> Iterator[str]:
@@ -131,7 +157,7 @@ def _mould(week: Sequence[PlannedRound], language: str) -> Iterator[str]:
         yield say(_MASK, language)
 
 
-def _lead(week: Sequence[PlannedRound], lost: int, language: str) -> str:
+def _lead(week: Sequence[PlannedRound], lost: int, asked: int, language: str) -> str:
     fields = _count(len(week), "field", language)
     days = _count(len({one.day for one in week}), "day", language)
     said = say("{fields} to walk on {days}.", language, fields=fields, days=days)
@@ -148,6 +174,9 @@ def _lead(week: Sequence[PlannedRound], lost: int, language: str) -> str:
             language,
             rounds=_count(lost, "round", language),
         )
+    if asked:
+        text = "{questions} asked back from your books."
+        said += " " + say(text, language, questions=_count(asked, "question", language))
     return said
 
 

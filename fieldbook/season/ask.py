@@ -9,7 +9,7 @@ from typing import Any
 from fieldbook.check.book import Question
 from fieldbook.entries import Identity, VisitSlip
 from fieldbook.forms.rounds import ROUNDS, Form
-from fieldbook.problems import Weight, sentence
+from fieldbook.problems import Problem, Weight, sentence
 from fieldbook.season.blank import keep_identity, live_kernel_counts, named, safe_name, visit_plan
 from fieldbook.season.conflicts import DIFFER
 from fieldbook.season.event_parts import value_in
@@ -168,9 +168,9 @@ def _cells(identity: Identity, asked: list[Question], language: str) -> dict[Ent
     return cells
 
 
-def _where(question: Question, language: str) -> str:
-    """Name the place by its printed keys: cells of the new book lie elsewhere."""
-    place = question.problem.place
+def where_asked(found: Problem, language: str) -> str:
+    """Name the place by its printed keys: cells of a correction book lie elsewhere."""
+    place = found.place
     words = place.sheet
     if place.table and place.column:
         words = cell_words((place.table, place.row or "", place.column)).said(language)
@@ -180,7 +180,10 @@ def _where(question: Question, language: str) -> str:
 def _lines(plan: BookPlan, asked: list[Question]) -> tuple[str, ...]:
     """Say every question in a line, with its place, in the language of the book."""
     language = plan.identity.language
-    return tuple(f"- {_where(one, language)}: {sentence(one.problem, language)}" for one in asked)
+    return tuple(
+        f"- {where_asked(one.problem, language)}: {sentence(one.problem, language)}"
+        for one in asked
+    )
 
 
 def _reply(season: Season, plan: BookPlan, asked: list[Question]) -> str:

@@ -29,6 +29,19 @@ class Known:
         asked = {state: [*found.get(field_id, ())] for state, found in self.questions.items()}
         return self.visits.get(field_id, ()), asked
 
+    def asked_of_scouts(self, field_ids: Iterable[str]) -> dict[str, list[Problem]]:
+        """Return what stands open of the visits of each scout in these fields, by scout.
+
+        Questions come with the notes to the scout, as the weights of the problems say.
+        """
+        asked: dict[str, list[Problem]] = {}
+        for field_id in field_ids:
+            scouts = {visit.visit_id: visit.scout for visit in self.visits.get(field_id, ())}
+            for found in self.questions[State.OPEN].get(field_id, ()):
+                if found.place.visit_id in scouts:
+                    asked.setdefault(scouts[found.place.visit_id], []).append(found)
+        return asked
+
 
 def read_known(season: Season) -> Known:
     """Read the ledger."""

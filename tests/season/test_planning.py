@@ -18,7 +18,7 @@ from fieldbook.check.roster import Field
 from fieldbook.figures import shipped_figures
 from fieldbook.forms.roster import RosterRow
 from fieldbook.forms.rounds import POLLINATION, RIPENING
-from fieldbook.problems import sentence
+from fieldbook.problems import Place, catalogue, problem, sentence
 from fieldbook.report.plan_build import write_plan
 from fieldbook.report.plan_page import week_pages
 from fieldbook.season import planning
@@ -448,8 +448,13 @@ def test_a_full_week_fits_on_one_page(make: Make, tmp_path: Path, paper: str) ->
         for at in range(56)
     )
     full = replace(plan, rounds=week)
-    [(first, html)] = week_pages(full, replace(season.settings, paper=paper), one.scout)
+    asked = [
+        problem("rows-odd", Place(field_id="N1", sheet="Ears"), **catalogue()["rows-odd"].example)
+    ] * 20
+    settings = replace(season.settings, paper=paper)
+    [(first, html)] = week_pages(full, settings, one.scout, asked=asked)
     assert first == JULY
+    assert "20 questions asked back from your books." in html
     (tmp_path / "week.pdf").write_bytes(page_pdf(html))
     reader = PdfReader(tmp_path / "week.pdf")
     assert len(reader.pages) == 1
@@ -457,6 +462,41 @@ def test_a_full_week_fits_on_one_page(make: Make, tmp_path: Path, paper: str) ->
     assert "56 fields to walk on 7 days" in text
     assert "Leave at once if a plane or a sprayer comes" in text
     assert "N55" in text
+
+
+@pytest.mark.pdf
+def test_a_page_tells_what_is_asked_back_and_told(make: Make, tmp_path: Path) -> None:
+    """Questions with their place and way out, the first few; notes apart; once."""
+    need(pango_missing())
+    from fieldbook.report.pdf import page_pdf
+
+    season = make()
+    plan = season_plan(season, as_of=JULY, days=14)
+    place = Place(field_id="A1", sheet="Ears", table="ears", row="1, 2", column="rows_around")
+    asked = [
+        problem(code, place, **catalogue()[code].example) for code in ("rows-odd", "few-stops")
+    ]
+    (_, first), *later = week_pages(plan, season.settings, "ana", asked=asked)
+    assert "Asked back from your books" in first
+    assert "A1 Ears" in first
+    assert "rows come in pairs" in first
+    assert "Told of your books" in first
+    assert not any("your books" in page for _, page in later)
+    (tmp_path / "week.pdf").write_bytes(page_pdf(first))
+    assert len(PdfReader(tmp_path / "week.pdf").pages) == 1
+    (_, many), *_ = week_pages(plan, season.settings, "ana", asked=asked[:1] * 8)
+    assert "And 2 more: the correction books" in many
+
+
+def test_a_scout_with_questions_and_no_walk_has_a_page(make: Make) -> None:
+    """What is asked back reaches him all the same."""
+    season = make()
+    plan = replace(season_plan(season, as_of=JULY, days=7), rounds=())
+    asked = [problem("rows-odd", Place(field_id="A1"), **catalogue()["rows-odd"].example)]
+    [(_, html)] = week_pages(plan, season.settings, "ana", asked=asked)
+    assert "Nothing to walk." in html
+    assert "rows come in pairs" in html
+    assert not [*week_pages(plan, season.settings, "ana")]
 
 
 def test_a_page_escapes_what_people_type(make: Make) -> None:

@@ -56,7 +56,7 @@ def test_fewer_stops_than_usual_are_told(season: Season, tmp_path: Path) -> None
     found = result_of(season, tmp_path, good_visit("A1"))
     notes = {note.code: dict(note.params) for note in found.notes}
     assert notes["few-stops"]["stops"] == 5
-    assert notes["few-stops"]["area"] == "80 ac"
+    assert str(notes["few-stops"]["area"]) == "80 ac"
     assert int(notes["few-stops"]["wanted"]) > 5
 
 

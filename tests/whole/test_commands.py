@@ -134,7 +134,9 @@ def test_a_season_goes_from_new_to_report(walked: dict[str, Any]) -> None:
     assert re.search(r"A2 .* not counted yet", walked["results"].output)
     pages = sorted(path.name for path in (folder / "reports").iterdir())
     fields = ["A1-long-eighty.html", "A2-short-forty.html", "B7-behind-the-barn.html"]
-    assert pages == [*fields, "board.html"]
+    growers = ["letter.G1.oda-fenwick.html", "packet.G1.oda-fenwick.html"]
+    assert {*fields, *growers, "board.html", ".made.json"} <= {*pages}
+    assert [name for name in pages if name.startswith("packet.G2.tamar")]
     assert [path.name for path in (folder / "incoming").rglob("*.xlsx")] == ["back.xlsx"]
     assert (folder / "incoming" / "taken" / "back.xlsx").is_file()
     assert len(list((folder / "kept" / "originals").iterdir())) == 1
@@ -148,7 +150,7 @@ def test_the_board_is_written_alone_and_leads_only_to_reports_that_are_there(cop
     said = run("board", copied, "--as-of", AS_OF, code=CLEAN)
     assert one_line(said) == str(copied / "reports" / "board.html")
     pages = sorted(path.name for path in (copied / "reports").iterdir())
-    assert pages == ["A1-long-eighty.html", "board.html"]
+    assert pages == [".made.json", "A1-long-eighty.html", "board.html"]
     html = (copied / "reports" / "board.html").read_text("utf-8")
     assert re.findall(r'href="([^"]*)"', html) == ["#fields", "A1-long-eighty.html"]
     assert "Short forty" in html
@@ -248,7 +250,7 @@ def test_one_report_as_pdf(copied: Path) -> None:
     shutil.rmtree(copied / "reports")
     run("report", copied, "--field", "A1", "--as-of", AS_OF, code=CLEAN)
     names = sorted(path.name for path in (copied / "reports").iterdir())
-    assert names == ["A1-long-eighty.html", "A1-long-eighty.pdf"]
+    assert names == [".made.json", "A1-long-eighty.html", "A1-long-eighty.pdf"]
     assert (copied / "reports" / "A1-long-eighty.pdf").read_bytes().startswith(b"%PDF-")
 
 

@@ -1,0 +1,273 @@
+"""A second run makes only what changed: by what a page is made of, and by what lies there."""
+
+import json
+from dataclasses import replace
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from parts import need, pango_missing
+from photographs import picture
+from seasons import NOW, ROWS, good_visit, small_season, write_filled
+
+from fieldbook.cli import main
+from fieldbook.forms.roster import RosterRow
+from fieldbook.problems import line
+from fieldbook.report import build
+from fieldbook.report.build import Written, write_reports
+from fieldbook.report.made import MADE, Made, Output
+from fieldbook.season.intake import take_in
+from fieldbook.season.known import field_states, read_known, visit_days
+from fieldbook.season.results import results_on, season_results
+from fieldbook.season.season import Season, open_season
+from fieldbook.units import System
+from fieldbook.workbook.roster import write_roster
+
+AS_OF = NOW.date()
+A1, A2, B7 = "A1-long-eighty.html", "A2-short-forty.html", "B7-behind-the-barn.html"
+G1, G1_LETTER = "packet.G1.oda-fenwick.html", "letter.G1.oda-fenwick.html"
+
+
+@pytest.fixture
+def walked(tmp_path: Path) -> Season:
+    """Make a season of two growers; one field was seen."""
+    season = small_season(tmp_path / "season")
+    enter(season, tmp_path / "first.xlsx", rows=16)
+    return season
+
+
+def enter(season: Season, path: Path, *, rows: int) -> None:
+    entries = good_visit("A1")
+    for key in [key for key in entries if key[2] == "rows_around"]:
+        entries[key] = rows
+    assert all(
+        one.accepted for one in take_in(season, [write_filled(path, season, entries)], now=NOW)
+    )
+
+
+def run(season: Season, *, pdf: bool = False, **more: object) -> tuple[set[str], Written]:
+    """Run as the command does; returns the files that were written, and the last word."""
+    wanted: dict[str, object] = {"as_of": AS_OF, "field_id": None, "templates": None, **more}
+    steps = list(write_reports(season, pdf=pdf, **wanted))  # type: ignore[arg-type]
+    return {path.name for step in steps for path in step.paths}, steps[-1]
+
+
+def files(season: Season) -> dict[str, int]:
+    return {path.name: path.stat().st_mtime_ns for path in season.folder.reports.iterdir()}
+
+
+def with_roster(season: Season, *rows: RosterRow) -> Season:
+    assert season.folder.roster
+    season.folder.roster.write_bytes(
+        write_roster(rows, year=2026, units=System.US, language="en", paper="letter")
+    )
+    opened, problems = open_season(season.folder.path)
+    assert opened, problems
+    return opened
+
+
+def test_one_run_makes_every_page(walked: Season) -> None:
+    """Reports, packets, a letter for whom a field was seen, the board; no order of harvest yet."""
+    made, last = run(walked)
+    packet = next(name for name in made if name.startswith("packet.G2.tamar"))
+    assert made == {A1, A2, B7, G1, G1_LETTER, packet, "board.html"}
+    assert last.unchanged == 0
+
+
+def test_nothing_changed_nothing_is_written(walked: Season) -> None:
+    """Not even the note; all is counted."""
+    first, _ = run(walked)
+    before = files(walked)
+    made, last = run(walked)
+    assert made == set()
+    assert files(walked) == before
+    assert last.unchanged == len(first) + 1  # the order of harvest has no file yet
+
+
+def test_a_reading_renews_its_field_its_grower_and_the_board(
+    walked: Season, tmp_path: Path
+) -> None:
+    """The other field of the grower and the other grower keep their pages."""
+    run(walked)
+    before = files(walked)
+    enter(walked, tmp_path / "second.xlsx", rows=18)
+    made, _ = run(walked)
+    assert made == {A1, G1, G1_LETTER, "board.html"}
+    changed = {name for name, when in files(walked).items() if before.get(name) != when}
+    assert changed == made | {MADE}
+
+
+def test_a_row_of_the_roster_renews_its_field_alone(walked: Season) -> None:
+    """Acres of a field of the second grower."""
+    run(walked)
+    season = with_roster(walked, ROWS[0], ROWS[1], replace(ROWS[2], acres=25))
+    made, _ = run(season)
+    assert B7 in made
+    assert not made & {A1, A2, G1, G1_LETTER}
+
+
+def test_another_day_or_setting_renews_all(walked: Season) -> None:
+    """Every page speaks of its day; settings count as a whole."""
+    first, _ = run(walked)
+    assert run(walked, as_of=AS_OF + timedelta(1))[0] == first
+    run(walked)
+    settings = walked.folder.settings
+    settings.write_text(settings.read_text("utf-8").replace("Test season", "Other season"), "utf-8")
+    opened, _ = open_season(walked.folder.path)
+    assert opened
+    assert run(opened)[0] == first
+
+
+def test_another_logo_renews_the_pages_that_show_it(walked: Season) -> None:
+    """The picture counts, not its name alone: one grower has his own."""
+    words = walked.folder.settings.read_text("utf-8") + '\n[growers.G2]\nlogo = "farm.png"\n'
+    walked.folder.settings.write_text(words, "utf-8")
+    logo = walked.folder.path / "farm.png"
+    logo.write_bytes(picture(shade=1))
+    season, _ = open_season(walked.folder.path)
+    assert season
+    run(season)
+    logo.write_bytes(picture(shade=2))
+    made, _ = run(season)
+    assert B7 in made
+    assert not made & {A1, A2, G1, G1_LETTER, "board.html"}
+
+
+def test_own_templates_renew_all_and_their_change_too(walked: Season, tmp_path: Path) -> None:
+    """Put in, then left out again: each time every page is made anew."""
+    first, _ = run(walked)
+    own = tmp_path / "own"
+    (own / "letter").mkdir(parents=True)
+    (own / "letter" / "page.html.j2").write_text("mine, {{ page.grower }}")
+    assert run(walked, templates=own)[0] == first
+    assert (walked.folder.reports / G1_LETTER).read_text("utf-8") == "mine, Oda Fenwick"
+    assert run(walked)[0] == first
+
+
+def test_a_page_deleted_or_changed_by_hand_is_made_anew(walked: Season) -> None:
+    """That one alone, as it was."""
+    run(walked)
+    kept = (walked.folder.reports / A2).read_bytes()
+    (walked.folder.reports / A2).unlink()
+    assert run(walked)[0] == {A2}
+    assert (walked.folder.reports / A2).read_bytes() == kept
+    (walked.folder.reports / G1).write_text("scribbled", "utf-8")
+    assert run(walked)[0] == {G1}
+
+
+def test_one_field_is_renewed_by_itself(walked: Season) -> None:
+    """No packet, no board; and it is not made again with all."""
+    assert run(walked, field_id="A1")[0] == {A1}
+    assert run(walked, field_id="A1")[1].unchanged == 1
+    assert A1 not in run(walked)[0]
+
+
+def test_all_is_made_when_asked(walked: Season) -> None:
+    """With nothing changed; the pages are the same to the byte."""
+    first, _ = run(walked)
+    before = {name: (walked.folder.reports / name).read_bytes() for name in first}
+    assert run(walked, everything=True)[0] == first
+    assert before == {name: (walked.folder.reports / name).read_bytes() for name in first}
+
+
+def test_a_run_that_died_in_the_middle_is_mended(
+    walked: Season, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was written without a word in the note is written again, what is noted is not."""
+    keep, noted = Made.keep, []
+
+    def dying(made: Made, output: Output, paths: tuple[Path, ...]) -> None:
+        if len(noted) == 2:
+            raise KeyboardInterrupt
+        noted.append(output.name)
+        keep(made, output, paths)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Made, "keep", dying)
+        with pytest.raises(KeyboardInterrupt):
+            run(walked)
+    made, last = run(walked)
+    assert last.unchanged == 2
+    assert not {f"{name}.html" for name in noted} & made
+    assert run(walked)[0] == set()
+
+
+@pytest.mark.parametrize("text", ["", "[]", '{"format": 9}', '{"format": 1, "outputs": {"a": 1}}'])
+def test_a_damaged_note_only_costs_time(walked: Season, text: str) -> None:
+    """All is made anew and noted."""
+    first, _ = run(walked)
+    (walked.folder.reports / MADE).write_text(text)
+    assert run(walked)[0] == first
+    assert json.loads((walked.folder.reports / MADE).read_bytes())["format"] == 1
+
+
+def test_pages_of_a_field_that_left_are_told_and_stay(walked: Season) -> None:
+    """'report-left' names the files until somebody deletes them."""
+    run(walked)
+    season = with_roster(walked, ROWS[0], ROWS[2])
+    _, last = run(season)
+    (told,) = last.problems
+    assert told.code == "report-left"
+    assert told.weight == "note"
+    assert A2 in line(told)
+    assert (season.folder.reports / A2).is_file()
+    assert run(season)[1].problems == (told,)
+    (season.folder.reports / A2).unlink()
+    assert run(season)[1].problems == ()
+
+
+def test_a_grower_keeps_his_file_names_when_others_come_and_go(walked: Season) -> None:
+    """Names rest on the grower alone."""
+    run(walked)
+    more = replace(ROWS[2], grower_id="G0", grower="Ada First", field_id="C1", field="First")
+    made, _ = run(with_roster(walked, more, *ROWS))
+    assert G1 not in made
+    assert "packet.G0.ada-first.html" in made
+
+
+def test_the_state_of_a_field_is_the_same_in_every_process(walked: Season) -> None:
+    """Nothing in it depends on where things lie in memory."""
+    states = [field_states(walked, read_known(walked), AS_OF) for _ in range(2)]
+    assert states[0] == states[1]
+    assert " at 0x" not in repr(read_known(walked))
+
+
+def test_a_field_as_of_the_visit_before_is_worked_out_by_the_same_function(
+    walked: Season,
+) -> None:
+    """Each on a day of its own."""
+    known, day = read_known(walked), date(2026, 8, 1)
+    found = results_on(walked, {"A1": day, "B7": AS_OF}, known=known)
+    assert found["A1"] == season_results(walked, as_of=day, field_id="A1").fields[0]
+    assert found["B7"] == season_results(walked, as_of=AS_OF, field_id="B7").fields[0]
+    assert found["A1"].visits == ()
+    assert visit_days(known.visits["A1"], AS_OF) == (date(2026, 8, 12),)
+    assert visit_days(known.visits["A1"], day) == ()
+
+
+def test_the_command_counts_what_is_unchanged(walked: Season) -> None:
+    """One line, and a clean end; '--all' writes the pages anew."""
+    words = ["report", str(walked.folder.path), "--no-pdf", "--as-of", AS_OF.isoformat()]
+    first = CliRunner().invoke(main, words)
+    assert G1 in first.output
+    second = CliRunner().invoke(main, words)
+    assert second.exit_code == first.exit_code
+    assert second.output.splitlines()[0] == "8 unchanged"
+    assert G1 in CliRunner().invoke(main, [*words, "--all"]).output
+
+
+@pytest.mark.pdf
+def test_pages_become_due_when_pdf_can_be_made(
+    walked: Season, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without Pango pages are written once as HTML; with it once more, with their PDF."""
+    need(pango_missing())
+    with monkeypatch.context() as patch:
+        patch.setattr(build, "pdf_missing", lambda: "no library")
+        assert A1 in run(walked, pdf=True, field_id="A1")[0]
+        made, last = run(walked, pdf=True, field_id="A1")
+        assert made == set()
+        assert [one.code for one in last.problems] == ["pdf-missing"]
+    assert run(walked, pdf=True, field_id="A1")[0] == {A1, A1.replace("html", "pdf")}
+    assert run(walked, pdf=True, field_id="A1")[0] == set()
