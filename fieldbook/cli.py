@@ -14,7 +14,7 @@ from typing import Any
 import click
 
 from fieldbook import __version__
-from fieldbook.commands import books, figures, keeping, pages, readings, start, taking
+from fieldbook.commands import books, figures, keeping, mailing, pages, readings, start, taking
 from fieldbook.commands.shared import LOOK_CODE
 
 
@@ -103,6 +103,8 @@ for command in (
     pages.board,
     pages.compare,
     pages.settle,
+    mailing.letters,
+    mailing.watch,
     keeping.rebuild,
     keeping.doctor,
 ):

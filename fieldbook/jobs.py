@@ -61,23 +61,31 @@ def isolated(
         One for each argument. After a failure the worker is replaced, so that no argument
         suffers from another one.
     """
-    worker: _Worker[A, V] = _Worker(function, seconds=seconds, megabytes=megabytes)
-    try:
+    with Worker(function, seconds=seconds, megabytes=megabytes) as worker:
         for argument in arguments:
             yield worker.outcome(argument)
-    finally:
-        worker.stop()
 
 
-class _Worker(Generic[A, V]):
-    """The parent's side of a worker process, which is started when it is first needed."""
+class Worker(Generic[A, V]):
+    """The parent's side of a worker process, which is started when it is first needed.
 
-    def __init__(self, function: Callable[[A], V], *, seconds: float, megabytes: int) -> None:
+    Use it as a context manager; the limits are those of `isolated`.
+    """
+
+    def __init__(
+        self, function: Callable[[A], V], *, seconds: float = 10.0, megabytes: int = 400
+    ) -> None:
         self._function = function
         self._seconds = seconds
         self._megabytes = megabytes
         self._process: Any = None
         self._pipe: Any = None
+
+    def __enter__(self) -> "Worker[A, V]":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.stop()
 
     def outcome(self, argument: A) -> Outcome[V]:
         """Run one argument; after any failure the next one gets a fresh worker."""

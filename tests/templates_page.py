@@ -16,6 +16,8 @@ sys.path[:0] = [str(Path(__file__).parent)]
 
 from markupsafe import Markup  # noqa: E402
 
+from fieldbook.mail.answers import Answer  # noqa: E402
+from fieldbook.mail.letters import LetterPage  # noqa: E402
 from fieldbook.render import shipped  # noqa: E402
 from fieldbook.report.board_page import BoardView  # noqa: E402
 from fieldbook.report.harvest_page import HarvestView  # noqa: E402
@@ -36,6 +38,8 @@ PAGES: Mapping[str, tuple[type, str]] = {
     "harvest/page.html.j2": (HarvestView, "the order of harvest"),
     "plain/page.html.j2": (PlainView, "a trial compared, and estimates settled"),
     "plan/week.html.j2": (WeekView, "a scout's week"),
+    "mail/answer.txt.j2": (Answer, "an answer to a message, as plain text"),
+    "mail/letter.txt.j2": (LetterPage, "a letter to a grower, as plain text"),
 }
 _HEAD = """\
 # Templates

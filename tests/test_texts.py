@@ -23,6 +23,9 @@ MADE_OF_DECLARED = {
     "fieldbook/words.py": "a list of phrases",
 }
 NOT_SAID = {
+    "fieldbook/mail/attachments.py": "names of what was attached",
+    "fieldbook/mail/folder_source.py": "where a message lies",
+    "fieldbook/mail/imap_source.py": "where a message lies",
     "fieldbook/report/leafwords.py": "the diseases that were seen, by their keys",
     "fieldbook/report/look.py": "a logo",
     "fieldbook/report/packet_page.py": "a page's title, made of names",

@@ -19,6 +19,7 @@ class Context:
     """Roster, history, weather and dates that a book is judged against.
 
     ``today`` is the season's own day; ``received`` the day on which the file came in, where known.
+    ``sent_by`` is the scout from whose address it came by mail; None if it came otherwise.
     ``past`` are the dated visits of every field in order of days, and ``temps`` gives a field's
     temperatures from planting on, None where there are none. Both may be looked up as they are
     needed: most books need few of them.
@@ -33,6 +34,7 @@ class Context:
     received: date | None = None
     past: Mapping[str, tuple[PastVisit, ...]] = field(default_factory=dict)
     temps: Callable[[Field], DailyTemps | None] = _no_weather
+    sent_by: str | None = None
 
     def seen(self, field_id: str, *, but: str) -> Iterator[PastVisit]:
         """Yield the other visits of a field, in order of days."""

@@ -87,6 +87,17 @@ def unknown_field(visit: VisitDraft, context: Context) -> Iterator[Located]:
         yield at_head(Finding(problem=problem("field-unknown", place, field=visit.name)))
 
 
+def sent_by_another(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find a field that a scout mailed a book of, though the roster gives it to another one."""
+    field = context.roster.fields.get(visit.slip.field_id)
+    given = field.scout if field else None
+    if context.sent_by is None or given in (None, context.sent_by):
+        return
+    place = visit.head.place("field_id") if visit.head else Place()
+    params = {"field": visit.name, "scout": given or "", "sender": context.sent_by}
+    yield at_head(Finding(problem=problem("mail-field-not-given", place, **params)))
+
+
 def identity_edited(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find locked cells that read otherwise than printed."""
     head = visit.head
@@ -274,6 +285,7 @@ def photo_stops(visit: VisitDraft, context: Context) -> Iterator[Located]:
 
 VISIT_CHECKS: tuple[VisitCheck, ...] = (
     unknown_field,
+    sent_by_another,
     identity_edited,
     row_width,
     visit_date,

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from fieldbook.commands.mailing import in_mail, mail_option, out_mail
 from fieldbook.commands.shared import (
     as_of_option,
     day_of,
@@ -17,31 +19,74 @@ from fieldbook.commands.shared import (
     say_problems,
     season_option,
     tell,
+    templates_option,
     with_progress,
 )
+
+if TYPE_CHECKING:
+    from fieldbook.season.season import Season
 
 
 @click.command()
 @click.argument("paths", type=click.Path(path_type=Path), nargs=-1)
 @season_option
+@mail_option
+@click.option("--send", is_flag=True, help="Send the drafts in outbox/ by the season's server.")
+@click.option(
+    "--send-again",
+    metavar="DRAFT",
+    help="Send a draft that may have gone out once more; implies --send.",
+)
+@templates_option
 @as_of_option
-def intake(paths: tuple[Path, ...], folder: Path, as_of: datetime | None) -> None:
-    """Take filled books in: files, folders, or all that lies in incoming/.
+def intake(
+    paths: tuple[Path, ...],
+    folder: Path,
+    mail: str | None,
+    send: bool,
+    send_again: str | None,
+    templates: Path | None,
+    as_of: datetime | None,
+) -> None:
+    """Take filled books in: files, folders, all that lies in incoming/, or what came by mail.
 
     A book in incoming/ moves to incoming/taken/ once it is kept. A file there that can't be taken
     in moves to incoming/set-aside/, with the reason beside it. Files from elsewhere stay.
 
-    Example: silkbook intake --season season-2027 ana.xlsx
-    """
-    from fieldbook.season.folder import book_files
-    from fieldbook.season.intake import take_in
+    With --mail, the messages of listed senders are read, each once; none is deleted. Answers are
+    written into outbox/ as drafts, and only --send sends them. Passwords come from the environment
+    (SILKBOOK_MAIL_PASSWORD, SILKBOOK_SMTP_PASSWORD) or from the system's keyring, where they stand
+    as silkbook, USER@SERVER.
 
+    Example: silkbook intake --season season-2027 ana.xlsx
+
+    Example: silkbook intake --season season-2027 --mail --send
+    """
+    if mail is not None and paths:
+        raise click.UsageError("Name files, or take in --mail; not both at once.")
     season = opened(folder)
     say_problems(season.problems, season.language)
     season.folder.make()
+    moment = moment_of(as_of)
+    sends = send or send_again is not None
+    clean = True
+    if mail is not None:
+        clean = in_mail(season, mail, moment, templates)
+    elif paths or not sends:
+        clean = _take_files(season, paths, moment)
+    if sends:
+        clean = out_mail(season, moment, send_again) and clean
+    end(clean=clean)
+
+
+def _take_files(season: Season, paths: tuple[Path, ...], moment: datetime) -> bool:
+    """Take files in and say what became of each; return whether all was clean."""
+    from fieldbook.season.folder import book_files
+    from fieldbook.season.intake import take_in
+
     files = list(book_files(list(paths) or [season.folder.incoming]))
     clean = True
-    for taken in with_progress(take_in(season, files, now=moment_of(as_of)), len(files)):
+    for taken in with_progress(take_in(season, files, now=moment), len(files)):
         clean = clean and not taken.needs_a_look
         done = f"taken in: {', '.join(taken.visits)}" if taken.accepted else "not taken in"
         moved = f"; set aside as {taken.aside}" if taken.aside else ""
@@ -49,7 +94,7 @@ def intake(paths: tuple[Path, ...], folder: Path, as_of: datetime | None) -> Non
         say_problems(taken.open_problems, season.language)
     if not files:
         click.echo("No files to take in.")
-    end(clean=clean)
+    return clean
 
 
 @click.command()

@@ -1,7 +1,7 @@
 """The correction book: what was entered, its questioned cells marked, to mend and send back."""
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -12,7 +12,8 @@ from fieldbook.forms.rounds import ROUNDS, Form
 from fieldbook.problems import Problem, Weight, sentence
 from fieldbook.season.blank import keep_identity, live_kernel_counts, named, safe_name, visit_plan
 from fieldbook.season.conflicts import DIFFER
-from fieldbook.season.events import book_events, value_in
+from fieldbook.season.event_parts import value_in
+from fieldbook.season.events import book_events
 from fieldbook.season.figures import season_figures
 from fieldbook.season.folder import write_safely
 from fieldbook.season.ledger import Ledger
@@ -26,18 +27,25 @@ from fieldbook.workbook.write import write_book
 
 @dataclass(frozen=True, kw_only=True)
 class Asked:
-    """A correction book as written, its reply, and how many questions it asks."""
+    """A correction book as written, its reply, how many questions it asks, and their words."""
 
     path: Path
     reply: Path
     scout: str
     questions: int
+    lines: tuple[str, ...] = ()
 
 
-def write_corrections(season: Season, *, scout: str | None = None) -> Iterator[Asked]:
-    """Write a correction book and a reply for every book with open questions."""
+def write_corrections(
+    season: Season, *, scout: str | None = None, books: Collection[str] | None = None
+) -> Iterator[Asked]:
+    """Write a correction book and a reply for every book with open questions.
+
+    `scout` or `books`, by their ids, leave out the others.
+    """
     with Ledger(season.folder) as ledger:
-        plans = list(_plans(season, ledger, scout))
+        found = list(_plans(season, ledger, scout))
+    plans = [one for one in found if books is None or one[0].identity.revises in books]
     for plan, questions in plans:
         stem = f"{safe_name(plan.identity.scout)}-{plan.identity.round}-{plan.identity.book_id}"
         path = season.folder.blank / "ask" / f"{stem}.xlsx"
@@ -46,7 +54,13 @@ def write_corrections(season: Season, *, scout: str | None = None) -> Iterator[A
             write_safely(path, write_book(plan))
         reply = path.with_suffix(".txt")
         write_safely(reply, _reply(season, plan, questions).encode("utf-8"))
-        yield Asked(path=path, reply=reply, scout=plan.identity.scout, questions=len(questions))
+        yield Asked(
+            path=path,
+            reply=reply,
+            scout=plan.identity.scout,
+            questions=len(questions),
+            lines=_lines(plan, questions),
+        )
 
 
 def _plans(
@@ -163,15 +177,21 @@ def where_asked(found: Problem, language: str) -> str:
     return " ".join(part for part in (place.field_id, words) if part)
 
 
+def _lines(plan: BookPlan, asked: list[Question]) -> tuple[str, ...]:
+    """Say every question in a line, with its place, in the language of the book."""
+    language = plan.identity.language
+    return tuple(
+        f"- {where_asked(one.problem, language)}: {sentence(one.problem, language)}"
+        for one in asked
+    )
+
+
 def _reply(season: Season, plan: BookPlan, asked: list[Question]) -> str:
     """Say in plain words what is asked, for the mail that the book goes with."""
     language = plan.identity.language
     names = {scout.scout_id: scout.name for scout in season.settings.scouts}
     who = names.get(plan.identity.scout, plan.identity.scout)
-    told = [
-        f"- {where_asked(question.problem, language)}: {sentence(question.problem, language)}"
-        for question in asked
-    ]
+    told = _lines(plan, asked)
     return "\n".join(
         [
             say("{name}, thank you for the book.", language, name=who),

@@ -1,21 +1,29 @@
 """Events: one immutable file for every decision; the ledger is a replay of them.
 
-There are two kinds: a book was taken in, or a person settled a conflict of readings. An event
-holds the verdict itself, reading by reading, so that a replay never judges again.
+A book was taken in, a person settled a conflict of readings, or something became of a message. The
+event of a book holds the verdict itself, reading by reading, so that a replay never judges again.
 """
 
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
-from datetime import date
 from pathlib import Path
 from typing import Any
 
 from fieldbook.check.book import CheckedBook, Question, Reading, State, Status
 from fieldbook.check.photos import Photo
 from fieldbook.entries import Identity, identity_from
-from fieldbook.problems import Place, Problem, params_in, params_out, problem
+from fieldbook.problems import Problem, problem
+from fieldbook.season.event_parts import problem_in, problem_out, value_in, value_out
 from fieldbook.season.folder import SeasonFolder, digest, write_safely
+from fieldbook.season.mail_events import (
+    DELIVERY,
+    MESSAGE,
+    DeliveryEvent,
+    MessageEvent,
+    mail_event_in,
+    mail_event_out,
+)
 from fieldbook.season.photos import photo_problems
 
 EVENT_FORMAT = 1
@@ -29,7 +37,11 @@ BESIDE_THE_LEDGER = ("kept-original-damaged", "kept-photo-damaged")
 
 @dataclass(frozen=True, kw_only=True)
 class BookEvent:
-    """A book was accepted: which one, from where, judged against what, with what verdict."""
+    """A book was accepted: which one, from where, judged against what, with what verdict.
+
+    ``message`` is the key of the message that brought it, and ``sent_by`` the scout whose address
+    that came from; None for a book from a folder.
+    """
 
     sequence: int
     sha256: str
@@ -41,6 +53,8 @@ class BookEvent:
     judged_against: Mapping[str, str]
     identity: Identity
     verdict: CheckedBook
+    message: str | None = None
+    sent_by: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,14 +78,20 @@ class DecisionEvent:
     questions: tuple[Question, ...] = ()
 
 
-Event = BookEvent | DecisionEvent
+Event = BookEvent | DecisionEvent | MessageEvent | DeliveryEvent
 
 
 def event_json(event: Event) -> str:
     """Write an event as JSON, stable in its order of keys: a line a key, a line an item."""
-    raw = _decision_out(event) if isinstance(event, DecisionEvent) else _book_out(event)
+    raw = _event_out(event)
     lines = (f" {_ON_A_LINE(key)}: {_items(raw[key])}" for key in sorted(raw))
     return "{\n" + ",\n".join(lines) + "\n}"
+
+
+def _event_out(event: Event) -> dict[str, Any]:
+    if isinstance(event, MessageEvent | DeliveryEvent):
+        return {"format": EVENT_FORMAT, **mail_event_out(event)}
+    return _decision_out(event) if isinstance(event, DecisionEvent) else _book_out(event)
 
 
 def _items(value: Any) -> str:
@@ -89,13 +109,15 @@ def _book_out(event: BookEvent) -> dict[str, Any]:
         "file": event.file,
         "source": event.source,
         "sender": event.sender,
+        "message": event.message,
+        "sent_by": event.sent_by,
         "received": event.received,
         "tool": event.tool,
         "judged_against": dict(event.judged_against),
         "identity": asdict(event.identity),
         "readings": [_reading_out(reading) for reading in event.verdict.readings],
         "questions": [_question_out(question) for question in event.verdict.questions],
-        "problems": [_problem_out(found) for found in event.verdict.problems],
+        "problems": [problem_out(found) for found in event.verdict.problems],
         "photos": [asdict(photo) for photo in event.verdict.photos],
     }
 
@@ -118,8 +140,10 @@ def _decision_out(event: DecisionEvent) -> dict[str, Any]:
 
 
 def event_from_json(text: str) -> Event:
-    """Read an event back, of either kind."""
+    """Read an event back, of any kind."""
     raw = json.loads(text)
+    if raw.get("kind") in (MESSAGE, DELIVERY):
+        return mail_event_in(raw)
     return _decision_in(raw) if raw.get("kind", _BOOK) == _DECISION else _book_in(raw)
 
 
@@ -145,6 +169,8 @@ def _book_in(raw: Mapping[str, Any]) -> BookEvent:
         file=raw["file"],
         source=raw["source"],
         sender=raw["sender"],
+        message=raw.get("message"),
+        sent_by=raw.get("sent_by"),
         received=raw["received"],
         tool=raw["tool"],
         judged_against=raw["judged_against"],
@@ -152,20 +178,10 @@ def _book_in(raw: Mapping[str, Any]) -> BookEvent:
         verdict=CheckedBook(
             readings=tuple(_reading_in(reading) for reading in raw["readings"]),
             questions=tuple(_question_in(question) for question in raw["questions"]),
-            problems=tuple(_problem_in(found) for found in raw["problems"]),
+            problems=tuple(problem_in(found) for found in raw["problems"]),
             photos=tuple(Photo(**photo) for photo in raw.get("photos", ())),
         ),
     )
-
-
-def value_out(value: Any) -> Any:
-    """Write a stored value for JSON: a date becomes {"day": "2026-07-22"}."""
-    return {"day": value.isoformat()} if isinstance(value, date) else value
-
-
-def value_in(value: Any) -> Any:
-    """Read a stored value back."""
-    return date.fromisoformat(value["day"]) if isinstance(value, dict) else value
 
 
 def _reading_out(reading: Reading) -> list[Any]:
@@ -189,25 +205,14 @@ def _reading_in(raw: list[Any]) -> Reading:
     )
 
 
-def _problem_out(found: Problem) -> dict[str, Any]:
-    place = {name: value for name, value in asdict(found.place).items() if value is not None}
-    params = params_out(found.params)
-    return {"code": found.code, "place": place, "params": params}
-
-
-def _problem_in(raw: Mapping[str, Any]) -> Problem:
-    params = params_in(raw["params"])
-    return Problem(code=raw["code"], place=Place(**raw["place"]), params=params)
-
-
 def _question_out(question: Question) -> dict[str, Any]:
-    told = _problem_out(question.problem)
+    told = problem_out(question.problem)
     return {"visit_id": question.visit_id, "state": str(question.state), **told}
 
 
 def _question_in(raw: Mapping[str, Any]) -> Question:
     state = State(raw["state"])
-    return Question(visit_id=raw["visit_id"], problem=_problem_in(raw), state=state)
+    return Question(visit_id=raw["visit_id"], problem=problem_in(raw), state=state)
 
 
 class DamagedEventError(Exception):
@@ -256,7 +261,7 @@ def kept_problems(folder: SeasonFolder) -> list[Problem]:
         except DamagedEventError:
             problems.append(problem("kept-event-damaged", event=path.name))
             continue
-        if isinstance(event, DecisionEvent):
+        if not isinstance(event, BookEvent):
             continue
         found = next(folder.originals.glob(f"{event.sha256}.*"), None)
         if found is None or digest(found.read_bytes()) != event.sha256:

@@ -75,6 +75,21 @@ class SeasonFolder:
         return self.incoming / _ASIDE
 
     @property
+    def mailed(self) -> Path:
+        """Where attachments lie while they are taken in; hidden from the usual intake."""
+        return self.incoming / ".mail"
+
+    @property
+    def outbox(self) -> Path:
+        """Where answers and letters are written, ready for any mail program."""
+        return self.path / "outbox"
+
+    @property
+    def sent(self) -> Path:
+        """Where a draft goes once it was sent."""
+        return self.outbox / "sent"
+
+    @property
     def originals(self) -> Path:
         """Where accepted originals are kept, named by their hash."""
         return self.path / "kept" / "originals"
@@ -145,7 +160,8 @@ def write_safely(path: Path, data: bytes) -> None:
 
 def sweep(folder: SeasonFolder) -> None:
     """Remove what a killed writer left half written; call it with the season's lock held."""
-    for place in (folder.originals, folder.photos, folder.events, folder.aside):
+    places = (folder.originals, folder.photos, folder.events, folder.aside)
+    for place in (*places, folder.mailed, folder.outbox):
         for left in place.glob(f"{_UNFINISHED}*"):
             left.unlink(missing_ok=True)
 
@@ -197,9 +213,14 @@ def book_files(places: list[Path]) -> Iterator[Path]:
 
 
 @contextmanager
-def season_lock(folder: SeasonFolder, *, wait_s: float = _LOCK_WAIT_S) -> Iterator[None]:
-    """Hold the season folder for one process; SeasonBusyError after `wait_s` seconds."""
-    path = folder.path / ".lock"
+def season_lock(
+    folder: SeasonFolder, *, wait_s: float = _LOCK_WAIT_S, name: str = ".lock"
+) -> Iterator[None]:
+    """Hold the season folder for one process; SeasonBusyError after `wait_s` seconds.
+
+    `name` is another lock of the same season, for one kind of work alone.
+    """
+    path = folder.path / name
     with path.open("a+b") as stream:
         until = time.monotonic() + wait_s
         while not _try_lock(stream.fileno()):

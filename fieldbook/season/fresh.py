@@ -5,12 +5,8 @@ from collections.abc import Iterator
 from operator import attrgetter
 from typing import Any
 
-from fieldbook.season.setting_keys import (
-    FORMAT,
-    SECTIONS,
-    Key,
-    Section,
-)
+from fieldbook.season.setting_keys import FORMAT, SECTIONS
+from fieldbook.season.setting_shape import Key, Section
 from fieldbook.season.settings import Settings
 
 _BARE = re.compile("[A-Za-z0-9_-]+")

@@ -27,7 +27,7 @@ def move_to_taken(folder: SeasonFolder, path: Path) -> None:
     if not _is_incoming(folder, path) or _is_in(folder.taken, path):
         return
     folder.taken.mkdir(parents=True, exist_ok=True)
-    path.replace(_free_place(folder.taken, path))
+    path.replace(free_place(folder.taken, path))
     if _is_in(folder.aside, path):
         reason_of(path).unlink(missing_ok=True)
 
@@ -53,7 +53,7 @@ def set_aside(
     if not _is_incoming(folder, path):
         return None
     lies_there = _is_in(folder.aside, path)
-    place = folder.aside / path.name if lies_there else _free_place(folder.aside, path)
+    place = folder.aside / path.name if lies_there else free_place(folder.aside, path)
     reason = reason_of(place)
     write_safely(reason, _reason(path.name, problems, when, language).encode("utf-8", "replace"))
     try:
@@ -111,7 +111,7 @@ def _is_in(place: Path, path: Path) -> bool:
     return path.parent.resolve() == place.resolve()
 
 
-def _free_place(place: Path, path: Path) -> Path:
+def free_place(place: Path, path: Path) -> Path:
     """Return the first name that is free there, or that the same bytes bear already."""
     return next(
         place / name

@@ -5,10 +5,9 @@ follows. A file is known by its content, so the same one is never taken in twice
 """
 
 import errno
-import stat
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import partial
 from pathlib import Path
@@ -17,7 +16,7 @@ from zoneinfo import ZoneInfo
 from fieldbook import __version__
 from fieldbook.check.book import CheckedBook, Status, check_book, empty_cells
 from fieldbook.entries import BookEntries
-from fieldbook.jobs import isolated
+from fieldbook.jobs import Worker, isolated
 from fieldbook.problems import Place, Problem, Weight, problem, worst
 from fieldbook.season.events import (
     BESIDE_THE_LEDGER,
@@ -32,6 +31,7 @@ from fieldbook.season.folder import SeasonFolder, season_lock, sweep
 from fieldbook.season.incoming import move_to_taken, set_aside, tidy
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.ledger_apply import Entry
+from fieldbook.season.loading import Loaded, load, read_loaded, refused
 from fieldbook.season.merge import ANSWER, Cell, Outcome, Ruling
 from fieldbook.season.past import PastVisits
 from fieldbook.season.photos import keep_photos
@@ -39,8 +39,7 @@ from fieldbook.season.season import Season
 from fieldbook.season.tables import cell_words
 from fieldbook.season.temps import SeasonTemps
 from fieldbook.words import one_line
-from fieldbook.workbook.guard_package import MAX_FILE_BYTES
-from fieldbook.workbook.read import ReadBook, read_book
+from fieldbook.workbook.read import ReadBook
 
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
 _SLIPS = (
@@ -50,10 +49,37 @@ _SLIPS = (
 
 
 @dataclass(frozen=True, kw_only=True)
+class Origin:
+    """Where files come from: a folder, or a message of a sender, who may be a scout.
+
+    ``message`` is the message's key; ``names`` are the names that its attachments came with, which
+    are only data.
+    """
+
+    source: str = "folder"
+    sender: str | None = None
+    scout: str | None = None
+    message: str | None = None
+    names: Mapping[Path, str] = field(default_factory=dict)
+
+    def name_of(self, path: Path) -> str:
+        """Return the name that a file came with, as any screen can show it."""
+        return one_line(self.names.get(path, path.name))
+
+
+FOLDER = Origin()
+
+
+@dataclass(frozen=True, kw_only=True)
 class Taken:
-    """What became of one file; ``aside`` is where it lies now if it was set aside."""
+    """What became of one file; ``aside`` is where it lies now if it was set aside.
+
+    ``given`` is the name that it came with, where that is not the name of its path.
+    """
 
     path: Path
+    given: str = ""
+    book_id: str = ""
     accepted: bool
     verdict: CheckedBook | None
     problems: tuple[Problem, ...]
@@ -63,7 +89,7 @@ class Taken:
     @property
     def name(self) -> str:
         """The file's name as any screen can show it."""
-        return one_line(self.path.name)
+        return one_line(self.given or self.path.name)
 
     @property
     def open_problems(self) -> tuple[Problem, ...]:
@@ -76,53 +102,30 @@ class Taken:
         return not self.accepted or worst(self.open_problems) in (Weight.ERROR, Weight.ASK)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Loaded:
-    """A file's bytes on their way to the reader, or in ``fault`` why there are none."""
-
-    name: str
-    data: bytes
-    identities: Path
-    fault: str | None = None
-    keep_position: bool = False
-
-
-def _load(path: Path, season: Season) -> Loaded:
-    """Load no more than the guard may let through; a pipe or a device is no file."""
-    name, data, fault = one_line(path.name), b"", None
-    try:
-        if stat.S_ISREG(path.stat().st_mode):
-            with path.open("rb") as stream:
-                data = stream.read(MAX_FILE_BYTES + 1)
-        else:
-            fault = "it is no plain file"
-    except OSError as refusal:
-        fault = refusal.strerror or "?"
-    return Loaded(
-        name=name,
-        data=data,
-        identities=season.folder.identities,
-        fault=fault,
-        keep_position=season.settings.keep_photo_position,
-    )
-
-
-def read_books(season: Season, paths: Iterable[Path]) -> Iterator[tuple[Path, bytes, ReadBook]]:
+def read_books(
+    season: Season,
+    paths: Iterable[Path],
+    *,
+    origin: Origin = FOLDER,
+    reader: Worker[Loaded, ReadBook] | None = None,
+) -> Iterator[tuple[Path, bytes, ReadBook]]:
     """Read all files in order; what kills or stalls its reader is one file's fault alone.
 
-    A file is loaded when its turn has come: only one is in memory at a time.
+    A file is loaded when its turn has come: only one is in memory at a time. `reader` is a worker
+    that serves more than this call.
     """
     turn: deque[tuple[Path, Loaded]] = deque()
 
     def loaded() -> Iterator[Loaded]:
         for path in paths:
             if not _is_gone(season, path):
-                turn.append((path, _load(path, season)))
+                turn.append((path, load(path, season, origin.name_of(path))))
                 yield turn[-1][1]
 
-    for outcome in isolated(read_loaded, loaded()):
+    outcomes = map(reader.outcome, loaded()) if reader else isolated(read_loaded, loaded())
+    for outcome in outcomes:
         path, sent = turn.popleft()
-        yield path, sent.data, outcome.value or _refused("file-reader-died", sent.name)
+        yield path, sent.data, outcome.value or refused("file-reader-died", sent.name)
 
 
 def _is_gone(season: Season, path: Path) -> bool:
@@ -130,29 +133,25 @@ def _is_gone(season: Season, path: Path) -> bool:
     return not path.exists() and season.folder.incoming in path.parents
 
 
-def read_loaded(sent: Loaded) -> ReadBook:
-    """Read a loaded file; run it in a worker process."""
-    if sent.fault is not None:
-        return _refused("file-unreadable", sent.name, detail=sent.fault)
-    return read_book(
-        sent.data, sent.name, identities=sent.identities, keep_position=sent.keep_position
-    )
-
-
-def _refused(code: str, name: str, **params: str) -> ReadBook:
-    return ReadBook(book=None, problems=(problem(code, Place(file=name), **params),))
-
-
-def take_in(season: Season, paths: Iterable[Path], *, now: datetime) -> Iterator[Taken]:
+def take_in(
+    season: Season,
+    paths: Iterable[Path],
+    *,
+    now: datetime,
+    origin: Origin = FOLDER,
+    reader: Worker[Loaded, ReadBook] | None = None,
+) -> Iterator[Taken]:
     """Take files in, in order; one result a file. `now` carries a time zone.
 
     What lies in the incoming folder moves on: to taken/ once it is kept, or aside with its reason.
+    `origin` says who sent the files, and `reader` is a worker that serves more than this call.
     """
     with season_lock(season.folder), Ledger(season.folder) as ledger:
         sweep(season.folder)
         tidy(season.folder)
-        take = partial(_take_one, season, ledger, season.temps(local(season, now).date()), now)
-        for path, data, read in read_books(season, paths):
+        temps = season.temps(local(season, now).date())
+        take = partial(_take_one, season, ledger, temps, now, origin)
+        for path, data, read in read_books(season, paths, origin=origin, reader=reader):
             yield _put_away(season, take(path, data, read), now)
 
 
@@ -184,13 +183,15 @@ def judge(
     book: BookEntries,
     day: date,
     temps: SeasonTemps | None = None,
+    sent_by: str | None = None,
 ) -> CheckedBook:
     """Judge a book that came in on this day, by the roster, the settings and what was seen.
 
-    `temps` saves reading the weather anew for every book.
+    `temps` saves reading the weather anew for every book; `sent_by` is the scout who mailed it.
     """
     past = PastVisits(ledger, [slip.field_id for slip in book.identity.visits]) if ledger else {}
-    verdict = check_book(book, season.context(past, today=day, received=day, temps=temps))
+    context = season.context(past, today=day, received=day, temps=temps, sent_by=sent_by)
+    verdict = check_book(book, context)
     return _with_cleared(ledger, book, verdict) if ledger else verdict
 
 
@@ -199,25 +200,30 @@ def _take_one(
     ledger: Ledger,
     temps: SeasonTemps,
     now: datetime,
+    origin: Origin,
     path: Path,
     data: bytes,
     read: ReadBook,
 ) -> Taken:
+    turned_down = partial(
+        Taken, path=path, given=origin.name_of(path), accepted=False, verdict=None
+    )
     if read.book is None:
-        return Taken(path=path, accepted=False, verdict=None, problems=read.problems)
+        return turned_down(problems=read.problems)
     before = ledger.has_file(read.book.sha256)
     if before:
         seen = problem("book-seen", Place(file=read.book.file), when=before[:10])
-        return Taken(path=path, accepted=False, verdict=None, problems=(seen,))
+        return turned_down(problems=(seen,))
     try:
-        verdict = judge(season, ledger, read.book, local(season, now).date(), temps)
+        day = local(season, now).date()
+        verdict = judge(season, ledger, read.book, day, temps, origin.scout)
     except _SLIPS as slip:  # ours, not the scout's: this file waits, the others go on
         detail = one_line(f"{type(slip).__name__}: {slip}")
         found = problem("file-not-judged", Place(file=read.book.file), detail=detail)
-        return Taken(path=path, accepted=False, verdict=None, problems=(found,))
+        return turned_down(problems=(found,))
     if not verdict.readings and not verdict.photos:
-        return Taken(path=path, accepted=False, verdict=None, problems=verdict.problems)
-    event = _event(season, read.book, verdict, now)
+        return turned_down(problems=verdict.problems)
+    event = _event(season, read.book, verdict, now, origin)
     entries = ledger.foresee(event)
     told = (*verdict.problems, *_changed_since(ledger, entries, read.book.file))
     event = replace(event, verdict=replace(verdict, problems=told))
@@ -225,7 +231,8 @@ def _take_one(
     keep_photos(season.folder, read.book, verdict.photos)
     write_event(season.folder, event)
     ledger.enter(event, entries)
-    return _taken(path, event.verdict, entries)
+    taken = _taken(path, origin.name_of(path), event.verdict, entries)
+    return replace(taken, book_id=event.identity.book_id)
 
 
 def _with_cleared(ledger: Ledger, book: BookEntries, verdict: CheckedBook) -> CheckedBook:
@@ -237,13 +244,17 @@ def _with_cleared(ledger: Ledger, book: BookEntries, verdict: CheckedBook) -> Ch
     return replace(verdict, readings=(*verdict.readings, *cleared))
 
 
-def _event(season: Season, book: BookEntries, verdict: CheckedBook, now: datetime) -> BookEvent:
+def _event(
+    season: Season, book: BookEntries, verdict: CheckedBook, now: datetime, origin: Origin
+) -> BookEvent:
     return BookEvent(
         sequence=next_sequence(season.folder),
         sha256=book.sha256,
         file=book.file,
-        source="folder",
-        sender=None,
+        source=origin.source,
+        sender=origin.sender,
+        message=origin.message,
+        sent_by=origin.scout,
         received=utc_text(now),
         tool=__version__,
         judged_against=season.hashes(),
@@ -257,11 +268,12 @@ def utc_text(now: datetime) -> str:
     return now.astimezone(ZoneInfo("UTC")).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def _taken(path: Path, verdict: CheckedBook, entries: Mapping[str, Entry]) -> Taken:
+def _taken(path: Path, name: str, verdict: CheckedBook, entries: Mapping[str, Entry]) -> Taken:
     """Tell of a book what counts: questions about readings that gave way are not asked."""
     asked = tuple(question for entry in entries.values() for question in entry.questions)
     told = replace(verdict, questions=asked)
-    return Taken(path=path, accepted=True, verdict=told, problems=(), visits=verdict.visits)
+    visits = verdict.visits
+    return Taken(path=path, given=name, accepted=True, verdict=told, problems=(), visits=visits)
 
 
 def _suffix(data: bytes) -> str:
@@ -330,8 +342,8 @@ def check_file(season: Season, path: Path, *, now: datetime) -> Taken:
         return Taken(path=path, accepted=True, verdict=verdict, problems=(), visits=verdict.visits)
     with Ledger(season.folder) as ledger:
         verdict = judge(season, ledger, read.book, day)
-        entries = ledger.foresee(_event(season, read.book, verdict, now))
-    return _taken(path, verdict, entries)
+        entries = ledger.foresee(_event(season, read.book, verdict, now, FOLDER))
+    return _taken(path, path.name, verdict, entries)
 
 
 def rebuild(folder: SeasonFolder) -> tuple[int, list[Problem]]:

@@ -20,6 +20,7 @@ from fieldbook.season.ledger_cells import (
 )
 from fieldbook.season.ledger_photos import enter_photos
 from fieldbook.season.ledger_rows import question_row, reading_row, record_rows
+from fieldbook.season.mail_events import DELIVERY, MESSAGE, DeliveryEvent, MailEvent, MessageEvent
 from fieldbook.season.merge import Cell, Outcome, Past, Ruling, Sent, cell_of, cleared, merged, sent
 from fieldbook.season.reasked import asked_cell, entered, is_asked, is_over
 from fieldbook.season.tables import (
@@ -27,7 +28,9 @@ from fieldbook.season.tables import (
     CORRECTION,
     DECISION,
     DECISIONS,
+    DELIVERIES,
     EVENTS,
+    MESSAGES,
     QUESTIONS,
     READINGS,
     SHEET_TABLES,
@@ -68,6 +71,9 @@ def apply_event(
     if isinstance(event, DecisionEvent):
         _enter_event(connection, event)
         _settle(connection, event)
+    elif isinstance(event, MessageEvent | DeliveryEvent):
+        _enter_event(connection, event)
+        _enter_mail(connection, event)
     else:
         _enter_book(connection, event, entries or entries_of(connection, event))
 
@@ -191,6 +197,10 @@ def _enter_event(connection: sa.Connection, event: Event) -> None:
     row: dict[str, Any] = {"sequence": event.sequence, "received": event.received}
     if isinstance(event, DecisionEvent):
         row |= {"kind": DECISION, "file": "", "book_id": "", "scout": event.who}
+    elif isinstance(event, MessageEvent):
+        row |= {"kind": MESSAGE, "file": "", "book_id": "", "scout": event.scout or ""}
+    elif isinstance(event, DeliveryEvent):
+        row |= {"kind": DELIVERY, "file": event.draft, "book_id": "", "scout": ""}
     else:
         row |= {
             "kind": CORRECTION if event.identity.revises else BOOK,
@@ -278,6 +288,12 @@ def _settle(connection: sa.Connection, event: DecisionEvent) -> None:
     connection.execute(READINGS.insert(), reading_row(event.reading, event.sequence))
     _ask(connection, event.questions, event.sequence)
     _renew_records(connection, [visit_id])
+
+
+def _enter_mail(connection: sa.Connection, event: MailEvent) -> None:
+    table = DELIVERIES if isinstance(event, DeliveryEvent) else MESSAGES
+    values = vars(event)
+    connection.execute(table.insert(), {one.name: values[one.name] for one in table.columns})
 
 
 def _renew_records(connection: sa.Connection, visit_ids: Collection[str]) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 from fieldbook.check.book import Question, Reading, State, Status
 from fieldbook.problems import Place, Problem, params_in, params_out
 from fieldbook.schema import Sheet
-from fieldbook.season.events import value_in, value_out
+from fieldbook.season.event_parts import value_in, value_out
 from fieldbook.season.merge import Past
 from fieldbook.season.tables import row_text
 

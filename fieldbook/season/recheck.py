@@ -14,6 +14,7 @@ from pathlib import Path
 from fieldbook.check.book import CheckedBook
 from fieldbook.jobs import isolated
 from fieldbook.problems import Place, Problem, line, problem
+from fieldbook.season.event_parts import value_out
 from fieldbook.season.events import (
     BESIDE_THE_LEDGER,
     BookEvent,
@@ -21,11 +22,11 @@ from fieldbook.season.events import (
     event_name,
     kept_problems,
     read_events,
-    value_out,
 )
 from fieldbook.season.folder import SeasonFolder
-from fieldbook.season.intake import Loaded, judge, local, read_loaded
+from fieldbook.season.intake import judge, local
 from fieldbook.season.ledger import Ledger
+from fieldbook.season.loading import Loaded, read_loaded
 from fieldbook.season.season import Season
 from fieldbook.season.tables import cell_words, row_text
 from fieldbook.season.temps import SeasonTemps
@@ -143,7 +144,7 @@ def _verdict(
         found = read.problems if read else (died,)
         return CheckedBook(readings=(), questions=(), problems=found)
     day = local(season, _received(event)).date()
-    return judge(season, ledger, read.book, day, temps)
+    return judge(season, ledger, read.book, day, temps, event.sent_by)
 
 
 def _received(event: BookEvent) -> datetime:

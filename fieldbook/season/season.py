@@ -55,10 +55,12 @@ class Season:
         today: date,
         received: date | None,
         temps: SeasonTemps | None = None,
+        sent_by: str | None = None,
     ) -> Context:
         """Return what the checks may know.
 
-        `temps` saves reading the weather anew for every book of one intake.
+        `temps` saves reading the weather anew for every book of one intake; `sent_by` is the scout
+        who mailed the book.
         """
         return Context(
             season_id=self.settings.season_id,
@@ -70,6 +72,7 @@ class Season:
             received=received,
             past=past,
             temps=temps or self.temps(today),
+            sent_by=sent_by,
         )
 
 

@@ -1,70 +1,33 @@
 """The keys of ``season.toml``, each declared once with its rule, its default and its remark."""
 
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
 
 from fieldbook.agronomy.leafrules import RULES
+from fieldbook.season.mail_keys import MAIL
 from fieldbook.season.setting_rules import (
     FIGURE,
     FILE_NAMES,
     ID,
     INK,
     KERNELS,
-    MAIL,
+    MAIL_ADDRESS,
     PICTURE_NAME,
     SHORT_TEXT,
     STATION_NAME,
     TEXT,
     TIME_ZONE,
     YES_OR_NO,
-    Rule,
     number,
     one_of,
     whole,
 )
+from fieldbook.season.setting_shape import Key, Section
 from fieldbook.units import System
 from fieldbook.words import ENGLISH, SHIPPED_LANGUAGES
 
 FORMAT = 1
 DEFAULT_HALF_WIDTH_BU_AC = 15.0
 DEFAULT_FIELDS_A_DAY = 8  # half an hour a field and the ways between: our own, no source
-
-
-@dataclass(frozen=True, kw_only=True)
-class Key:
-    """One key: where its value goes, what it may be, and what a fresh file says above it.
-
-    ``example`` stands commented out in a fresh file where the key is not set.
-    """
-
-    name: str
-    rule: Rule
-    comment: str = ""
-    attribute: str = ""
-    needed: bool = False
-    default: Any = None
-    example: str = ""
-
-    @property
-    def target(self) -> str:
-        """The attribute of the record that takes the value."""
-        return self.attribute or self.name
-
-
-@dataclass(frozen=True, kw_only=True)
-class Section:
-    """A table of keys.
-
-    With ``names`` the section holds one table a name, which must fit that rule; with ``free``
-    it holds any key, and every value must fit that rule.
-    """
-
-    name: str
-    comment: str
-    keys: tuple[Key, ...] = ()
-    names: Rule | None = None
-    free: Rule | None = None
-    example: str = ""
 
 
 _SYSTEM = one_of(*System)
@@ -177,7 +140,7 @@ SCOUTS = Section(
     names=ID,
     keys=(
         Key(name="name", rule=TEXT, needed=True),
-        Key(name="mail", rule=MAIL),
+        Key(name="mail", rule=MAIL_ADDRESS),
         Key(name="language", rule=_LANGUAGE),
         Key(name="fields_a_day", rule=_FIELDS_A_DAY),
     ),
@@ -281,14 +244,16 @@ LOOK = Section(
 )
 GROWERS = Section(
     name="growers",
-    comment="Growers whose pages are in another language or look otherwise: one table each, under\n"
-    "the Grower ID of the roster, with any key of [look]. What it leaves out is as above.",
+    comment="Growers who get letters by mail, or whose pages are in another language or look\n"
+    "otherwise: one table each, under the Grower ID of the roster, with any key of [look]. What\n"
+    "it leaves out of those is as above.",
     names=TEXT,
     keys=(
+        Key(name="mail", rule=MAIL_ADDRESS),
         Key(name="language", rule=_LANGUAGE),
         *(replace(key, comment="", example="") for key in LOOK.keys),
     ),
-    example='[growers.G01]\nlanguage = "es"\nlogo = "farm.png"',
+    example='[growers.G01]\nmail = "grower@example.org"\nlanguage = "es"\nlogo = "farm.png"',
 )
 _PHOTOS = Section(
     name="photos",
@@ -319,6 +284,7 @@ SECTIONS = (
     _REPORT,
     LOOK,
     _PHOTOS,
+    MAIL,
     STATIONS,
     SCOUTS,
     GROWERS,

@@ -138,6 +138,27 @@ def _mail(value: Any) -> str:
     return text
 
 
+def _mails(value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list):
+        raise UnfitError
+    return tuple(map(_mail, value))
+
+
+def _host(value: Any) -> str:
+    """Take the name of a server alone, not an address of the web."""
+    text = _text(value)
+    if not all(sign.isalnum() or sign in "-._" for sign in text):
+        raise UnfitError
+    return text
+
+
+def _mail_folder(value: Any) -> str:
+    text = _text(value)
+    if set(text) & set('"*%'):
+        raise UnfitError
+    return text
+
+
 def _file_names(value: Any) -> tuple[str, ...]:
     names = [value] if isinstance(value, str) else value
     if not isinstance(names, list) or not names:
@@ -222,7 +243,10 @@ ID = Rule(wanted="up to 40 letters, digits and - _ . without blanks", read=_id)
 STATION_NAME = Rule(
     wanted='a name that a file can have, without \\ / : * ? " < > |', read=_station_name
 )
-MAIL = Rule(wanted="one mail address such as 'ana@example.org'", read=_mail)
+MAIL_ADDRESS = Rule(wanted="one mail address such as 'ana@example.org'", read=_mail)
+MAIL_ADDRESSES = Rule(wanted="mail addresses such as ['office@example.org']", read=_mails)
+HOST = Rule(wanted="the name of a server such as 'imap.example.org'", read=_host)
+MAIL_FOLDER = Rule(wanted='the name of a mail folder, without " * or %', read=_mail_folder)
 FILE_NAMES = Rule(wanted="file names in the weather folder such as ['home.csv']", read=_file_names)
 PICTURE_NAME = Rule(
     wanted="the name of a .png or .jpg file that lies beside season.toml", read=_picture_name

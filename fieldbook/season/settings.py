@@ -7,7 +7,7 @@ password.
 
 import re
 import tomllib
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,8 @@ from typing import Any
 from fieldbook.agronomy.leafrules import RULES
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.season.look import Look
+from fieldbook.season.mail_keys import MAIL
+from fieldbook.season.mail_settings import MailSettings
 from fieldbook.season.setting_keys import (
     DEFAULT_FIELDS_A_DAY,
     DEFAULT_HALF_WIDTH_BU_AC,
@@ -27,10 +29,9 @@ from fieldbook.season.setting_keys import (
     SECTIONS,
     STATIONS,
     TOP,
-    Key,
-    Section,
 )
 from fieldbook.season.setting_rules import FIGURE, ID, UnfitError, nearest, shown
+from fieldbook.season.setting_shape import Key, Section
 from fieldbook.units import System
 from fieldbook.words import say
 
@@ -74,9 +75,10 @@ class Scout:
 
 @dataclass(frozen=True, kw_only=True)
 class Grower:
-    """What a grower's pages are to be like, under the ID that the roster has."""
+    """Where a grower's letters go and what the pages are to be like, by the roster's ID."""
 
     grower_id: str
+    mail: str | None = None
     language: str | None = None
     look: Look = field(default_factory=Look)
 
@@ -112,6 +114,7 @@ class Settings:
     scouts: tuple[Scout, ...] = ()
     growers: tuple[Grower, ...] = ()
     hybrids: tuple[HybridCounts, ...] = ()
+    mail: MailSettings = field(default_factory=MailSettings)
     figures: Mapping[str, Figure] = field(default_factory=dict)
     sender: str | None = None
     look: Look = field(default_factory=Look)
@@ -241,7 +244,8 @@ class _Reader:
         values["scouts"] = self._scouts(raw)
         values["growers"] = self._growers(raw)
         values["hybrids"] = self._hybrids(raw)
-        values["look"] = _look(values)
+        values["look"] = Look(**_popped(values, LOOK.keys))
+        values["mail"] = MailSettings(**_popped(values, MAIL.keys))
         values["figures"] = self._figures(raw)
         del values["format"]
         return None if self.problems else Settings(**values)
@@ -262,7 +266,7 @@ class _Reader:
 
     def _growers(self, raw: dict[str, Any]) -> tuple[Grower, ...]:
         return tuple(
-            Grower(grower_id=name, look=_look(values), **values)
+            Grower(grower_id=name, look=Look(**_popped(values, LOOK.keys)), **values)
             for name, values in self._each(GROWERS, raw)
         )
 
@@ -330,9 +334,9 @@ class _Reader:
                 self.problems.append(found)
 
 
-def _look(values: dict[str, Any]) -> Look:
-    """Take the keys of a look out of others."""
-    return Look(**{key.name: values.pop(key.target) for key in LOOK.keys})
+def _popped(values: dict[str, Any], keys: Iterable[Key]) -> dict[str, Any]:
+    """Take out what belongs to a record of its own, under the names that it has there."""
+    return {key.target.rpartition(".")[2]: values.pop(key.target) for key in keys}
 
 
 def _flat(table: dict[str, Any], before: str = "") -> Iterator[tuple[str, Any]]:

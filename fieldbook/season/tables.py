@@ -112,6 +112,30 @@ DECISIONS = sa.Table(
 )
 
 
+MESSAGES = sa.Table(
+    "messages",
+    METADATA,
+    sa.Column("sequence", sa.Integer, primary_key=True),
+    sa.Column("key", sa.String, nullable=False, index=True),
+    sa.Column("place", sa.String, nullable=False),
+    sa.Column("sender", sa.String, nullable=False),
+    sa.Column("received", sa.String, nullable=False),
+    sa.Column("ending", sa.String, nullable=False),
+    sa.Column("answer", sa.String),
+)
+
+DELIVERIES = sa.Table(
+    "deliveries",
+    METADATA,
+    sa.Column("sequence", sa.Integer, primary_key=True),
+    sa.Column("message_id", sa.String, nullable=False, index=True),
+    sa.Column("draft", sa.String, nullable=False),
+    sa.Column("recipient", sa.String, nullable=False),
+    sa.Column("received", sa.String, nullable=False),
+    sa.Column("state", sa.String, nullable=False),
+)
+
+
 def _sheet_table(sheet: Sheet) -> sa.Table:
     keys = [column for column in sheet.keys if column.name != "field_id"]
     columns: list[sa.Column[Any]] = [

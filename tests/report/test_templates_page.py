@@ -20,7 +20,8 @@ def test_the_page_is_current():
 def test_every_page_is_told():
     """No page is without a word on what it gets."""
     folder = shipped("templates")
-    pages = {path.relative_to(folder).as_posix() for path in folder.rglob("*.html.j2")}
+    found = (path for kind in ("html", "txt") for path in folder.rglob(f"*.{kind}.j2"))
+    pages = {path.relative_to(folder).as_posix() for path in found}
     assert set(templates_page.PAGES) == pages
 
 

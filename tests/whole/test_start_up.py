@@ -21,6 +21,8 @@ COMMANDS = (
     "settle",
     "rebuild",
     "doctor",
+    "letters",
+    "watch",
     "demo",
 )
 

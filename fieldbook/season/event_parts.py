@@ -1,0 +1,29 @@
+"""How problems and values are written in events and read back."""
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from datetime import date
+from typing import Any
+
+from fieldbook.problems import Place, Problem, params_in, params_out
+
+
+def value_out(value: Any) -> Any:
+    """Write a stored value for JSON: a date becomes {"day": "2026-07-22"}."""
+    return {"day": value.isoformat()} if isinstance(value, date) else value
+
+
+def value_in(value: Any) -> Any:
+    """Read a stored value back."""
+    return date.fromisoformat(value["day"]) if isinstance(value, dict) else value
+
+
+def problem_out(found: Problem) -> dict[str, Any]:
+    """Write a problem for JSON: its code, the parts of its place that it has, its parameters."""
+    place = {name: value for name, value in asdict(found.place).items() if value is not None}
+    return {"code": found.code, "place": place, "params": params_out(found.params)}
+
+
+def problem_in(raw: Mapping[str, Any]) -> Problem:
+    """Read a problem back."""
+    return Problem(code=raw["code"], place=Place(**raw["place"]), params=params_in(raw["params"]))
