@@ -138,9 +138,10 @@ def _lead(compared: Sequence[Compared], language: str) -> str:
         text = "This is what changed in one field between the last visit and the one before."
     elif again:
         text = "This is what changed in {count} fields between the last visit and the one before."
-    if again < len(compared) and again:
-        text += " Fields that were seen once only have what was seen."
-    return say(text, language, count=again)
+    lead = say(text, language, count=again)
+    if not 0 < again < len(compared):
+        return lead
+    return f"{lead} {say('Fields that were seen once only have what was seen.', language)}"
 
 
 def _rule(language: str) -> str:
