@@ -23,7 +23,7 @@ from fieldbook.mail.sender import Correspondent, let_in
 from fieldbook.mail.source import Piece, Source
 from fieldbook.problems import Problem, Weight, problem, worst
 from fieldbook.season.events import book_events, next_sequence, write_event
-from fieldbook.season.folder import SeasonBusyError, SeasonFolder, season_lock, write_safely
+from fieldbook.season.folder import SeasonBusyError, SeasonFolder, season_lock, sweep, write_safely
 from fieldbook.season.intake import Origin, Taken, take_in, utc_text
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.loading import Loaded, read_loaded
@@ -116,6 +116,8 @@ def mail_lock(folder: SeasonFolder) -> Iterator[None]:
             held.enter_context(season_lock(folder, wait_s=0, name=_LOCK))
         except SeasonBusyError:
             raise refusal("mail-busy") from None
+        with season_lock(folder):
+            sweep(folder)
         for left in folder.mailed.glob("*"):  # its message is still there, and comes again
             left.unlink(missing_ok=True)
         yield

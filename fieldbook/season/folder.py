@@ -161,7 +161,8 @@ def write_safely(path: Path, data: bytes) -> None:
 def sweep(folder: SeasonFolder) -> None:
     """Remove what a killed writer left half written; call it with the season's lock held."""
     places = (folder.originals, folder.photos, folder.events, folder.aside)
-    for place in (*places, folder.mailed, folder.outbox):
+    written = (folder.identities, folder.blank / "ask", folder.mailed, folder.outbox)
+    for place in (*places, *written):
         for left in place.glob(f"{_UNFINISHED}*"):
             left.unlink(missing_ok=True)
 

@@ -419,6 +419,17 @@ def test_templates_of_ones_own_win(season: Season, tmp_path: Path) -> None:
     assert "Got it, Ana <&>" in words(message_from_bytes(path.read_bytes(), policy=default))  # type: ignore[arg-type]
 
 
+def test_half_written_files_of_a_killed_run_go(season: Season, tmp_path: Path) -> None:
+    """Also where no book comes after it: an event, a draft, a correction book, an identity."""
+    folder = season.folder
+    places = (folder.events, folder.outbox, folder.blank / "ask", folder.identities)
+    for place in places:
+        place.mkdir(parents=True, exist_ok=True)
+        (place / ".writing-left").write_bytes(b"half")
+    handled(season, laid(tmp_path / "in", {}))
+    assert checkup(folder.path).problems == ()
+
+
 def test_attachments_left_by_a_killed_run_go(
     season: Season, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
