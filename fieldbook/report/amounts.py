@@ -143,6 +143,10 @@ class Amounts:
         """Write a day, for example ``Tue 22 July``."""
         return day_words(day, self.language)
 
+    def full_day(self, day: date) -> str:
+        """Write a day with its year, for example ``Tue 22 July 2026``."""
+        return day_words(day, self.language, "EEE d MMMM y")
+
     def short_day(self, day: date) -> str:
         """Write a day in few letters, for narrow columns, for example ``Tue 22 Jul``."""
         return day_words(day, self.language, "EEE d MMM")

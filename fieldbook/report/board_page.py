@@ -135,7 +135,7 @@ def board_view(
     return BoardView(
         language=language,
         season=results[0].season_name,
-        day=f"{amounts.day(today)} {today.year}",
+        day=amounts.full_day(today),
         lead=(_size(results, amounts), *_due(rows, language), _asked(results, language)),
         columns=_columns(language),
         filters=_filters(rows, language),

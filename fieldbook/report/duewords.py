@@ -107,7 +107,7 @@ def windows_cell(one: BoardField, amounts: Amounts) -> Cell:
     lines = tuple(line for _, line in found)
     if lines:
         return Cell(lines=lines, key=found[0][0])
-    return Cell(lines=(say("none", amounts.language),), key=None)
+    return Cell(lines=(say("none now", amounts.language),), key=None)
 
 
 def _closing(one: BoardField, amounts: Amounts) -> Iterator[tuple[int, str]]:

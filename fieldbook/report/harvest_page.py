@@ -136,7 +136,7 @@ def harvest_view(
     return HarvestView(
         language=language,
         season=fields[0].season_name,
-        day=f"{amounts.day(today)} {today.year}",
+        day=amounts.full_day(today),
         lead=_lead(rows, fields, language),
         ready_head=say("At {target} % moisture", language, target=target),
         rows=rows,

@@ -100,7 +100,7 @@ def _view(
     amounts: Amounts,
 ) -> LetterView:
     first, language = compared[0].now, context.language
-    day = f"{amounts.day(first.as_of)} {first.as_of.year}"
+    day = amounts.full_day(first.as_of)
     text = "Not looked at yet: {fields}."
     rest = [say(text, language, fields=some_fields(unseen, language))] if unseen else []
     notes = (_rule(language),) if any(one.then for one in compared) else ()

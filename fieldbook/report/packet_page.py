@@ -97,7 +97,7 @@ def _packet_view(
     fields: Sequence[FieldResult], context: ReportContext, amounts: Amounts
 ) -> PacketView:
     first, language = fields[0], context.language
-    day = f"{amounts.day(first.as_of)} {first.as_of.year}"
+    day = amounts.full_day(first.as_of)
     to_do = {one.field_id: steps(one, amounts, context.figures) for one in fields}
     return PacketView(
         language=language,

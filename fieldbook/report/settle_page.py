@@ -78,7 +78,7 @@ def settle_view(found: SettledSeason, context: ReportContext) -> PlainView:
         language=language,
         title=say("How good were our estimates?", language),
         season=found.season_name,
-        day=f"{amounts.day(found.as_of)} {found.as_of.year}",
+        day=amounts.full_day(found.as_of),
         signature=context.signature,
         lead=tuple(_lead(found, amounts)),
         parts=tuple(_parts(found, amounts)),

@@ -72,7 +72,7 @@ def trial_view(
         language=language,
         title=say("Trial: {trial}", language, trial=found.trial),
         season=season_name,
-        day=f"{amounts.day(as_of)} {as_of.year}",
+        day=amounts.full_day(as_of),
         signature=context.signature,
         lead=tuple(_lead(found, amounts)),
         parts=tuple(_parts(found, amounts)),

@@ -148,7 +148,7 @@ def test_a_field_that_nobody_looked_at_has_no_holes():
     assert found.scout == "nobody yet"
     assert found.stage.lines[0] == "not looked at yet"
     assert found.due.lines == ("no date: its past is short",)
-    assert found.windows.lines == ("none",)
+    assert found.windows.lines == ("none now",)
     assert found.kernel_set.lines == found.yield_.lines == ("not counted yet",)
     assert found.mould.lines == ("not known yet",)
     cells = (found.due, found.windows, found.kernel_set, found.yield_, found.mould)
@@ -273,8 +273,8 @@ def test_windows_stand_soonest_first():
         ("R1", (4, 4), "fungicide: 4 days to milk (R3)"),
         ("R1", None, "fungicide: open, no date for its end"),
         ("R3", None, "fungicide: at its end, the field is at milk (R3)"),
-        ("R4", None, "none"),
-        ("V", (20, 25), "none"),
+        ("R4", None, "none now"),
+        ("V", (20, 25), "none now"),
     ],
 )
 def test_the_fungicide_window_is_told_while_it_may_be_open(
@@ -300,7 +300,7 @@ def test_a_spraying_without_a_re_entry_day_asks_for_a_call():
     found = row(sprayed_on=sprayed)
     assert found.windows.lines == ("sprayed Sat 15 Aug: call before you walk in",)
     assert found.windows.key == 0
-    assert row(sprayed_on=sprayed, reentry_ends=factory.TODAY).windows.lines == ("none",)
+    assert row(sprayed_on=sprayed, reentry_ends=factory.TODAY).windows.lines == ("none now",)
 
 
 # ---- ear mould ----------------------------------------------------------------------------------

@@ -31,6 +31,7 @@ SET = "set"
 _BAND = 38.0
 _HEIGHT = 76.0
 _GUTTER = 34.0
+_BRACKET = 10.0  # room beside the words that say what the full height means
 _MARGIN = 6.0
 _KERNEL_LINES = 8
 _LEAST_SEEN = 0.5  # kernel places an ear; less is too small a patch to point at
@@ -42,15 +43,12 @@ class _Frame:
     """Where the ear lies: n places between two ends."""
 
     width: float
+    start: float
     places: int
 
     @property
-    def start(self) -> float:
-        return _GUTTER
-
-    @property
     def slice(self) -> float:
-        return (self.width - _MARGIN - _GUTTER) / self.places
+        return (self.width - _MARGIN - self.start) / self.places
 
     @property
     def middle(self) -> float:
@@ -102,9 +100,11 @@ def draw_ear(
     layers = _layers(ears)
     if not ears.share_set or not ears.complete_ears:
         return None
-    frame = _Frame(width=width, places=len(ears.share_set))
+    whole = (say("all", language), str(ears.complete_ears), say("ears", language))
+    start = max(_GUTTER, _BRACKET + max(map(text_width, whole)))
+    frame = _Frame(width=width, start=start, places=len(ears.share_set))
     shapes: list[Shape] = [*_slices(frame, layers), *_kernel_lines(frame, ears.share_set)]
-    shapes += _height_mark(frame, ears.complete_ears, language)
+    shapes += _height_mark(frame, whole)
     shapes += _scale(frame, language)
     shapes += _thirds(frame, ears.rings or frame.places, language)
     shapes += _callouts(frame, layers, language)
@@ -170,14 +170,13 @@ def _runs(flags: Sequence[bool]) -> Iterator[tuple[int, int]]:
         at += length
 
 
-def _height_mark(frame: _Frame, ears: int, language: str) -> Iterator[Shape]:
+def _height_mark(frame: _Frame, words: Sequence[str]) -> Iterator[Shape]:
     """Draw a bracket that says what the full height means, and that height along the ear."""
     x = frame.start - 5
     yield Line(x1=x, y1=_BAND, x2=x, y2=frame.bottom, role="axis")
     for y in (_BAND, frame.bottom):
         yield Line(x1=x, y1=y, x2=x + 3, y2=y, role="axis")
         yield Line(x1=frame.start, y1=y, x2=frame.at(frame.places), y2=y, role="outline")
-    words = (say("all", language), str(ears), say("ears", language))
     for row, word in enumerate(words):
         y = frame.middle + (row - 0.7) * LINE_HEIGHT
         yield Label(x=x - 4, y=y, text=word, anchor="end", role="quiet")
