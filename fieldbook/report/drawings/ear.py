@@ -100,7 +100,7 @@ def draw_ear(
     layers = _layers(ears)
     if not ears.share_set or not ears.complete_ears:
         return None
-    whole = (say("all", language), str(ears.complete_ears), say("ears", language))
+    whole = say("all {count} ears", language, count=ears.complete_ears).split()
     start = max(_GUTTER, _BRACKET + max(map(text_width, whole)))
     frame = _Frame(width=width, start=start, places=len(ears.share_set))
     shapes: list[Shape] = [*_slices(frame, layers), *_kernel_lines(frame, ears.share_set)]
