@@ -20,7 +20,7 @@ class ReportContext:
 
     ``paper`` is ``letter`` or ``a4``; ``signature`` names who sends the report. ``look`` is how
     they show it. ``photos`` is the folder that holds the photos of results; without it, pages
-    have none.
+    have none. Where ``is_tight``, what only explains is set smaller.
 
     Raises
     ------
@@ -34,6 +34,7 @@ class ReportContext:
     signature: str | None = None
     look: PageLook = field(default_factory=PageLook)
     photos: Path | None = None
+    is_tight: bool = False
     figures: "Figures"
 
     def __post_init__(self) -> None:

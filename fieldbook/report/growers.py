@@ -4,7 +4,7 @@ Every report is laid out once, for its own PDF and for the packet.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
@@ -82,7 +82,7 @@ def write_grower(job: GrowerJob) -> dict[str, tuple[Path, ...]]:
     """Write what is asked for; returns the files by their output's name."""
     fitted = [_fitted(job, _report_pages(job, field), _REPORT_SHEETS) for field in job.fields]
     written = {}
-    for shown, html, laid in fitted:
+    for (shown, _), html, laid in fitted:
         if shown.field_id in job.reports:
             name = job.reports[shown.field_id]
             written[name] = _write(job, name, html, laid)
@@ -95,7 +95,7 @@ def write_grower(job: GrowerJob) -> dict[str, tuple[Path, ...]]:
             ),
             1,
         )
-        parts = (field_part(shown, job.context, job.templates) for shown, _, _ in fitted)
+        parts = (field_part(*shown, job.templates) for shown, _, _ in fitted)
         html = packet_html(with_reports(view, parts), job.context, job.templates)
         written[job.packet] = _write(job, job.packet, html, summary, *(one[2] for one in fitted))
     if job.letter:
@@ -104,10 +104,17 @@ def write_grower(job: GrowerJob) -> dict[str, tuple[Path, ...]]:
     return written
 
 
-def _report_pages(job: GrowerJob, field: FieldResult) -> Iterator[tuple[FieldResult, str]]:
-    """Write a field's page; what only explains is left out where two sheets can't hold it."""
+def _report_pages(
+    job: GrowerJob, field: FieldResult
+) -> Iterator[tuple[tuple[FieldResult, ReportContext], str]]:
+    """Write a field's page, and then with less where two sheets can't hold it.
+
+    What only explains is left out, and in the end set smaller.
+    """
     for result in fewer_pictures(field):
-        yield result, field_page(result, job.context, job.templates)
+        yield (result, job.context), field_page(result, job.context, job.templates)
+    tight = replace(job.context, is_tight=True)
+    yield (result, tight), field_page(result, tight, job.templates)
 
 
 def _letter_pages(job: GrowerJob) -> Iterator[tuple[object, str]]:

@@ -89,6 +89,7 @@ class Page:
     ``key`` is the field's address within a page, and what all others of its parts begin with.
     ``sections`` stand on the first page and ``behind`` them, in two columns, those that say why.
     Where ``is_crowded``, the column of facts is full, and the cautions stand on the second page.
+    Where ``is_tight``, two sheets can't hold it all otherwise.
     """
 
     key: str
@@ -106,6 +107,7 @@ class Page:
     photos: PhotoSection | None
     cautions: ListSection
     is_crowded: bool
+    is_tight: bool
     saw: str
     tables: tuple[Table, ...]
     lists: tuple[ListSection, ...]
@@ -149,6 +151,7 @@ def field_view(result: FieldResult, context: ReportContext) -> Page:
         is_crowded=not side_holds(
             lead, to_do.steps, [fact.lines for fact in facts], notes, context.paper
         ),
+        is_tight=context.is_tight,
         lists=_lists(result, amounts),
         sources=sources_of(_keys(result, context.figures), context.figures, language),
         signature=_signature(context),

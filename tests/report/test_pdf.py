@@ -9,6 +9,8 @@ from parts import need, pango_missing
 from pypdf import PdfReader
 
 from fieldbook.report import field_page, page_pdf, pdf_missing
+from fieldbook.report.growers import GrowerJob, write_grower
+from fieldbook.words import SHIPPED_LANGUAGES
 from report import factory
 
 pytestmark = pytest.mark.pdf
@@ -36,6 +38,27 @@ def test_a_report_has_two_pages_at_most(name: str, paper: str, caplog: pytest.Lo
     with caplog.at_level(logging.WARNING):
         assert len(read_pdf(name, paper=paper).pages) <= 2
     assert not caplog.records
+
+
+@pytest.mark.parametrize("name", PRINTED)
+def test_a_report_has_two_pages_in_every_language(name: str, tmp_path: Path):
+    """Languages take more room than English; what only explains gives way and is set smaller."""
+    for language in SHIPPED_LANGUAGES[1:]:
+        job = GrowerJob(
+            folder=tmp_path,
+            fields=(factory.ALL[name](),),
+            compared=(),
+            reports={factory.ALL[name]().field_id: language},
+            packet=None,
+            letter=None,
+            context=factory.context(language=language),
+            templates=None,
+            pdf=True,
+        )
+        write_grower(job)
+        reader = PdfReader(tmp_path / f"{language}.pdf")
+        assert reader.trailer["/Root"]["/Lang"] == language
+        assert len(reader.pages) <= 2
 
 
 def test_a_field_without_a_visit_is_one_page():
