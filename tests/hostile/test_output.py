@@ -203,7 +203,7 @@ def test_no_page_holds_markup_of_a_text(ran: Ran) -> None:
     for path, page in pages(ran):
         found = [tag for tag, _ in page.tags]
         assert set(found) <= tags, path
-        assert found.count("script") == (path.name == BOARD), path
+        assert found.count("script") == (path.stem == BOARD), path
         assert {name for _, attrs in page.tags for name in attrs} <= names, path
         assert MARK not in STRING_OF_CSS.sub("", page.styles) + page.scripts, path
         assert not [said for said in page.comments if MARK in said], path
@@ -253,13 +253,18 @@ def test_pdfs_have_no_action_of_a_text(ran: Ran) -> None:
 # ---- file names ---------------------------------------------------------------------------------
 
 
+SAFE_NAME = re.compile(r"((packet|letter)\.[\w-]+\.)?[\w-]+\.[a-z]+")
+
+
 def test_every_file_lies_in_the_season_under_a_safe_name(ran: Ran) -> None:
     """Names are letters, digits and - _ ., never hidden, a device, too long or a way out."""
     assert [path.name for path in ran.outside.iterdir()] == ["season"]
     for ending in (".html", ".pdf", ".xlsx", ".txt", ".toml"):
         for path in ran.files(ending):
             stem = path.name.partition(".")[0]
-            assert re.fullmatch(r"[\w-]+(\.[a-z]+)", path.name), path.name
+            assert re.fullmatch(r"((packet|letter)\.[\w-]+\.)?[\w-]+(\.[a-z]+)", path.name), (
+                path.name
+            )
             assert stem.casefold() not in ("con", "nul", "lpt1")
             assert len(path.name.encode()) <= 255
 
