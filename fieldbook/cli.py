@@ -50,6 +50,8 @@ def _told(fault: Exception) -> tuple[str, dict[str, str]] | None:
         return "season-busy", {}
     if kind == "DamagedEventError":
         return "kept-event-damaged", {"event": str(fault)}
+    if kind == "EngineError":
+        return fault.args
     if room == "sqlalchemy":
         return _told_of_ledger(str(fault))
     return _told_of_system(fault) if isinstance(fault, OSError) else None

@@ -8,6 +8,7 @@ import os
 import shutil
 import subprocess
 from functools import cache
+from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
@@ -76,6 +77,15 @@ def pango_missing() -> str | None:
             "WeasyPrint cannot load Pango: install libpango-1.0-0, libpangoft2-1.0-0, "
             "libharfbuzz-subset0 and the weasyprint package."
         )
+    return None
+
+
+def cluster_missing() -> str | None:
+    """Say what tests of a cluster lack, or None."""
+    if os.name != "posix":
+        return "The cluster's tests run where processes have groups: not here."
+    if find_spec("distributed") is None:
+        return "Dask is not here: pip install 'silkbook[cluster]'."
     return None
 
 

@@ -11,6 +11,7 @@ from fieldbook.commands.shared import (
     are_heavy,
     day_of,
     end,
+    engine_options,
     opened,
     say_problems,
     season_argument,
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Change nothing; judge every kept original anew and list what would be said differently.",
 )
+@engine_options
 def rebuild(folder: Path, recheck: bool) -> None:
     """Throw the ledger away and replay it from the kept books.
 

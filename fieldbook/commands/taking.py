@@ -11,6 +11,7 @@ from fieldbook.commands.shared import (
     as_of_option,
     day_of,
     end,
+    engine_options,
     fail,
     moment_of,
     opened,
@@ -25,6 +26,7 @@ from fieldbook.commands.shared import (
 @click.argument("paths", type=click.Path(path_type=Path), nargs=-1)
 @season_option
 @as_of_option
+@engine_options
 def intake(paths: tuple[Path, ...], folder: Path, as_of: datetime | None) -> None:
     """Take filled books in: files, folders, or all that lies in incoming/.
 

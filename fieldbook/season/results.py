@@ -8,9 +8,11 @@ from typing import TypeVar
 from fieldbook.agronomy.ranges import DayRange
 from fieldbook.check.book import Question, State
 from fieldbook.check.roster import Field, Planting
+from fieldbook.engines import current
 from fieldbook.figures import Figures
 from fieldbook.forms.rounds import KERNEL_COUNT, RIPENING
 from fieldbook.forms.stops import INTERIOR
+from fieldbook.jobs import many
 from fieldbook.problems import Problem, Weight, problem
 from fieldbook.season.ahead import Ahead, look_ahead
 from fieldbook.season.blank import may_enter
@@ -51,6 +53,8 @@ from fieldbook.season.weighed import beside, weighed_yield
 T = TypeVar("T")
 
 _STALE_DAYS = 7
+_WORTH_A_POOL = 100  # fields; a process takes as long to start as 30 of them to be worked out
+_TOGETHER = 10  # fields of a bundle, with the weather that they share
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,6 +63,19 @@ class SeasonResults:
 
     fields: tuple[FieldResult, ...]
     problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _FieldWork:
+    """All that one field's results are made of, as sent to a worker."""
+
+    field: Field
+    visits: list[StoredVisit]
+    questions: Mapping[State, Sequence[Problem]]
+    weather: StationWeather | None
+    settings: Settings
+    figures: Figures
+    as_of: date
 
 
 def season_results(season: Season, *, as_of: date, field_id: str | None = None) -> SeasonResults:
@@ -71,19 +88,21 @@ def season_results(season: Season, *, as_of: date, field_id: str | None = None) 
         questions = {state: _asked_by_field(ledger.questions(state)) for state in State}
     weather, problems = _weather(season, as_of)
     figures = season_figures(season.settings)
-    fields = tuple(
-        _field(
-            field,
-            visits.get(field.field_id, []),
-            {state: asked.get(field.field_id, []) for state, asked in questions.items()},
-            weather.get(field.station or ""),
-            season.settings,
-            figures,
-            as_of,
+    work = [
+        _FieldWork(
+            field=field,
+            visits=visits.get(field.field_id, []),
+            questions={state: asked.get(field.field_id, []) for state, asked in questions.items()},
+            weather=weather.get(field.station or ""),
+            settings=season.settings,
+            figures=figures,
+            as_of=as_of,
         )
         for field in season.roster.fields.values()
         if field_id in (None, field.field_id)
-    )
+    ]
+    workers = None if current().is_chosen or len(work) >= _WORTH_A_POOL else 1
+    fields = tuple(many(_worked_out, work, workers=workers, together=_TOGETHER))
     lost = [field_id for field_id in visits if field_id not in season.roster.fields]
     strangers = [problem("field-unknown", field=field_id) for field_id in lost]
     return SeasonResults(fields=fields, problems=(*strangers, *problems))
@@ -129,6 +148,10 @@ def _by_field(found: Iterable[T], field_of: Callable[[T], str | None]) -> dict[s
 
 def _asked_by_field(questions: Iterable[Question]) -> dict[str, list[Problem]]:
     return _by_field((one.problem for one in questions), lambda found: found.place.field_id)
+
+
+def _worked_out(work: _FieldWork) -> FieldResult:
+    return _field(**vars(work))
 
 
 def _field(
