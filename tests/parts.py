@@ -89,6 +89,22 @@ def cluster_missing() -> str | None:
     return None
 
 
+def postgres_folder() -> Path | None:
+    """Where the newest PostgreSQL server's programs are, or None."""
+    debian = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
+    found = shutil.which("initdb") or (debian[-1] if debian else None)
+    return Path(found).resolve().parent if found else None
+
+
+def postgres_missing() -> str | None:
+    """Say what tests of a team's ledger lack, or None."""
+    if os.name != "posix" or postgres_folder() is None:
+        return "PostgreSQL is not here: install postgresql."
+    if find_spec("psycopg") is None:
+        return "PostgreSQL's package is not here: pip install 'silkbook[team]'."
+    return None
+
+
 def poppler_missing() -> str | None:
     """Say what tests that look into a PDF lack, or None."""
     if all(shutil.which(name) for name in POPPLER_NAMES):

@@ -16,6 +16,7 @@ from pathlib import Path
 from sqlalchemy.exc import SQLAlchemyError
 
 from fieldbook.problems import Problem, problem
+from fieldbook.season.database import season_turn
 from fieldbook.season.events import (
     DamagedEventError,
     book_events,
@@ -23,9 +24,9 @@ from fieldbook.season.events import (
     kept_problems,
     read_events,
 )
-from fieldbook.season.folder import SeasonFolder, book_files, digest, season_lock, unfinished
+from fieldbook.season.folder import SeasonFolder, book_files, digest, unfinished
 from fieldbook.season.incoming import lone_reasons, without_reason
-from fieldbook.season.ledger import Ledger
+from fieldbook.season.ledger import Ledger, copy_ledger
 from fieldbook.season.season import open_season
 from fieldbook.words import one_line
 from fieldbook.workbook.lists import identity_from_json
@@ -53,12 +54,12 @@ class Checkup:
 
 def checkup(path: Path) -> Checkup:
     """Look through a season folder; SeasonBusyError while another command writes in it."""
-    folder = SeasonFolder(path)
     season, why = open_season(path)
+    folder = season.folder if season else SeasonFolder(path)
     problems = [*(season.problems if season else why)]
     with ExitStack() as held:
         try:
-            held.enter_context(season_lock(folder, wait_s=_WAIT_S))
+            held.enter_context(season_turn(folder, wait_s=_WAIT_S))
         except OSError as fault:  # a folder that can't be written can be looked at all the same
             params = {"folder": str(path), "detail": fault.strerror or "?"}
             problems.append(problem("not-writable", **params))
@@ -149,15 +150,11 @@ def _ledger(folder: SeasonFolder) -> tuple[int, list[Problem]]:
             fresh, _ = _replayed(folder, Path(scratch) / "fresh.db")
         except SQLAlchemyError as fault:
             return 0, [problem("kept-replay-fails", detail=type(fault).__name__)]
-        if not folder.ledger.is_file():
-            events = len(event_paths(folder))
-            return 0, [problem("ledger-behind", count=events)] if events else []
         copy = Path(scratch) / folder.ledger.name
-        for ending in ("", "-journal"):
-            part = folder.ledger.with_name(folder.ledger.name + ending)
-            if part.is_file():
-                shutil.copyfile(part, copy.with_name(part.name))
         try:
+            if not _copied(folder, copy):
+                events = len(event_paths(folder))
+                return 0, [problem("ledger-behind", count=events)] if events else []
             _check_pages(copy)
             found, behind = _replayed(folder, copy)
         except (SQLAlchemyError, sqlite3.DatabaseError):
@@ -166,6 +163,17 @@ def _ledger(folder: SeasonFolder) -> tuple[int, list[Problem]]:
         return len(found), [problem("kept-empty")]
     told = [problem("ledger-behind", count=behind)] if behind else []
     return len(found), [*told, *_differing(found, fresh)]
+
+
+def _copied(folder: SeasonFolder, copy: Path) -> bool:
+    """Copy the ledger into a file of its own; False where there is none yet."""
+    if folder.database is not None:
+        return copy_ledger(folder.database, copy)
+    for ending in ("", "-journal"):
+        part = folder.ledger.with_name(folder.ledger.name + ending)
+        if part.is_file():
+            shutil.copyfile(part, copy.with_name(part.name))
+    return copy.is_file()
 
 
 def _replayed(folder: SeasonFolder, path: Path) -> tuple[list[str], int]:

@@ -4,6 +4,7 @@ Readings are never overwritten: a new one replaces an old one, and both stay.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import ExitStack, contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
 
@@ -14,9 +15,24 @@ from fieldbook.check.book import Question, Reading, State
 from fieldbook.entries import Identity
 from fieldbook.schema import Sheet
 from fieldbook.season.conflicts import Conflict, Side
-from fieldbook.season.events import BookEvent, Event, read_events
-from fieldbook.season.folder import SeasonFolder
-from fieldbook.season.ledger_apply import Entry, apply_event, cleared_cells, entries_of
+from fieldbook.season.database import Database, make_schema, open_engine, turn_on
+from fieldbook.season.disk import must_be_local
+from fieldbook.season.events import (
+    BookEvent,
+    Event,
+    event_at,
+    event_name,
+    next_sequence,
+    read_events,
+)
+from fieldbook.season.folder import LOCK_WAIT_S, SeasonFolder, season_lock
+from fieldbook.season.ledger_apply import (
+    Entry,
+    apply_event,
+    cleared_cells,
+    entered_as,
+    entries_of,
+)
 from fieldbook.season.ledger_cells import cell_readings, cell_sides
 from fieldbook.season.ledger_photos import standing_photos
 from fieldbook.season.ledger_rows import question
@@ -32,28 +48,39 @@ from fieldbook.season.tables import (
     ledger_sheets,
 )
 
+_AT_ONCE = 1000
+
+
+class OtherKeptError(Exception):
+    """A database's ledger has events that this season folder does not keep; names the last."""
+
 
 class Ledger:
     """An open ledger; use it as a context manager.
 
-    `path` is where it is, if not the folder's own: a rebuild makes a new one beside the old.
+    `path` is a file where it is, if not at the folder's own place: a rebuild makes a new one
+    beside the old.
     """
 
     def __init__(self, folder: SeasonFolder, *, path: Path | None = None) -> None:
         self.folder = folder
-        self._engine = sa.create_engine(f"sqlite:///{path or folder.ledger}")
-        sa.event.listen(self._engine, "connect", _journal_mode)
-        try:
-            self._connection = self._engine.connect()
+        self._database = None if path else folder.database
+        self._engine = _engine(folder, path)
+        with ExitStack() as held:
+            held.callback(self._engine.dispose)
+            self._connection = held.enter_context(self._engine.connect())
             self._create_tables()
+            self._must_be_of_folder()
             self.caught_up = self.catch_up()
-        except BaseException:
-            self._engine.dispose()
-            raise
+            self._held = held.pop_all()
 
     def _create_tables(self) -> None:
         """Create what is missing; another process may be doing the same at this moment."""
         with self._connection.begin():
+            if self._database is not None:
+                if sa.inspect(self._connection).has_table(EVENTS.name, self._database.schema):
+                    return
+                make_schema(self._connection, self._database)
             for table in METADATA.sorted_tables:
                 self._connection.execute(CreateTable(table, if_not_exists=True))
                 for index in sorted(table.indexes, key=lambda one: str(one.name)):
@@ -63,8 +90,41 @@ class Ledger:
         return self
 
     def __exit__(self, *_: object) -> None:
-        self._connection.close()
-        self._engine.dispose()
+        self._held.close()
+
+    def _must_be_of_folder(self) -> None:
+        """Make sure that a database's ledger is a replay of this folder's events and no other's.
+
+        The last event that it has must be the one that is kept here under that number.
+        """
+        if self._database is None:
+            return
+        last = self._last_sequence()
+        for row in self.rows(sa.select(EVENTS).where(EVENTS.c.sequence == last)):
+            kept = event_at(self.folder, last)
+            if kept is None or entered_as(kept) != {name: row[name] for name in entered_as(kept)}:
+                raise OtherKeptError(event_name(last))
+
+    @contextmanager
+    def turn(self) -> Iterator[None]:
+        """Be the only one who writes, and know all that others entered before.
+
+        With a ledger in a file the lock of the folder is held all the while; see `writing`.
+        """
+        if self._database is None:
+            yield
+            return
+        with turn_on(self._engine, self._database, wait_s=LOCK_WAIT_S):
+            self.catch_up()
+            yield
+
+    def next_sequence(self) -> int:
+        """Return the number of the next event; call it when it is your turn.
+
+        A folder on a network may show another computer's event late; the database has it.
+        """
+        found = next_sequence(self.folder)
+        return found if self._database is None else max(found, self._last_sequence() + 1)
 
     def catch_up(self) -> int:
         """Apply the events that are kept but not yet here; return how many."""
@@ -88,7 +148,14 @@ class Ledger:
     def apply(self, event: Event) -> None:
         """Enter one event, in one transaction."""
         with self._connection.begin():
-            apply_event(self._connection, event)
+            if self._database is None or self._may_enter(event.sequence):
+                apply_event(self._connection, event)
+
+    def _may_enter(self, sequence: int) -> bool:
+        """Keep others from entering events, and say whether nobody has entered this one."""
+        self._connection.execute(sa.text("LOCK TABLE events IN SHARE ROW EXCLUSIVE MODE"))
+        wanted = sa.select(EVENTS.c.sequence).where(EVENTS.c.sequence == sequence)
+        return self._connection.execute(wanted).first() is None
 
     def foresee(self, event: BookEvent) -> dict[str, Entry]:
         """Say by visit what a book's event would do here, and change nothing."""
@@ -196,6 +263,45 @@ class Ledger:
             rows = self._connection.execute(sa.select(table))
             yield from sorted(f"{table.name}: {tuple(row)!r}" for row in rows)
         self._connection.rollback()
+
+
+@contextmanager
+def writing(folder: SeasonFolder) -> Iterator[Ledger]:
+    """Open the ledger to write; what one command does must lie inside its `turn`.
+
+    With a ledger in a file nobody else writes all the while; with one in a database others do
+    between two turns.
+    """
+    alone = nullcontext() if folder.database else season_lock(folder)
+    with alone, Ledger(folder) as ledger:
+        yield ledger
+
+
+def _engine(folder: SeasonFolder, path: Path | None) -> sa.Engine:
+    if path is None and folder.database is not None:
+        return open_engine(folder.database)
+    if path is None:
+        must_be_local(folder.path)
+    engine = sa.create_engine(f"sqlite:///{path or folder.ledger}")
+    sa.event.listen(engine, "connect", _journal_mode)
+    return engine
+
+
+def copy_ledger(database: Database, path: Path) -> bool:
+    """Copy a database's ledger into a new file as it is; False where there is none yet."""
+    engine, copy = open_engine(database), sa.create_engine(f"sqlite:///{path}")
+    try:
+        with engine.connect() as connection, copy.begin() as into:
+            if not sa.inspect(connection).has_table(EVENTS.name, database.schema):
+                return False
+            METADATA.create_all(into)
+            for table in METADATA.sorted_tables:
+                for rows in connection.execute(sa.select(table)).mappings().partitions(_AT_ONCE):
+                    into.execute(table.insert(), [dict(row) for row in rows])
+            return True
+    finally:
+        engine.dispose()
+        copy.dispose()
 
 
 def _journal_mode(connection: Any, _: object) -> None:

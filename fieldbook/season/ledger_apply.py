@@ -55,7 +55,7 @@ class Entry:
 
 def apply_event(connection: sa.Connection, event: Event) -> None:
     """Enter one event; the caller holds the transaction."""
-    _enter_event(connection, event)
+    connection.execute(EVENTS.insert(), entered_as(event))
     if isinstance(event, DecisionEvent):
         _settle(connection, event)
         return
@@ -150,7 +150,8 @@ def _side(event: BookEvent, ruling: Ruling) -> Side:
     )
 
 
-def _enter_event(connection: sa.Connection, event: Event) -> None:
+def entered_as(event: Event) -> dict[str, Any]:
+    """Return the row of the table of events that an event makes."""
     row: dict[str, Any] = {"sequence": event.sequence, "received": event.received}
     if isinstance(event, DecisionEvent):
         row |= {"kind": DECISION, "file": "", "book_id": "", "scout": event.who}
@@ -162,7 +163,7 @@ def _enter_event(connection: sa.Connection, event: Event) -> None:
             "book_id": event.identity.book_id,
             "scout": event.identity.scout,
         }
-    connection.execute(EVENTS.insert(), row)
+    return row
 
 
 def _enter_visits(connection: sa.Connection, event: BookEvent) -> None:

@@ -20,7 +20,7 @@ def _readings(visit_id: str) -> sa.Select[Any]:
         sa.select(READINGS, *events)
         .join(EVENTS, EVENTS.c.sequence == READINGS.c.sequence)
         .where(READINGS.c.visit_id == visit_id)
-        .order_by(READINGS.c.sequence)
+        .order_by(READINGS.c.sequence, *READINGS.primary_key)
     )
 
 
@@ -65,7 +65,9 @@ def side(row: Mapping[str, Any]) -> Side:
 def cell_readings(connection: sa.Connection, visit_id: str) -> dict[Cell, Mapping[str, Any]]:
     """Return the reading of every cell that has one; a cell in conflict has none."""
     standing = (READINGS.c.visit_id == visit_id) & READINGS.c.replaced_by.is_(None)
-    found = _by_cell(connection, sa.select(READINGS).where(standing))
+    found = _by_cell(
+        connection, sa.select(READINGS).where(standing).order_by(*READINGS.primary_key)
+    )
     return {cell: rows[0] for cell, rows in found.items() if len(rows) == 1}
 
 

@@ -30,7 +30,7 @@ from fieldbook.season.setting_keys import (
     Key,
     Section,
 )
-from fieldbook.season.setting_rules import FIGURE, ID, UnfitError, nearest, shown
+from fieldbook.season.setting_rules import FIGURE, ID, SecretError, UnfitError, nearest, shown
 from fieldbook.units import System
 from fieldbook.words import say
 
@@ -106,6 +106,7 @@ class Settings:
     look: Look = field(default_factory=Look)
     growers: Mapping[str, Look] = field(default_factory=dict)
     keep_photo_position: bool = False
+    ledger_url: str | None = None
     leaf_rule: str = RULES[0]
     fungicide_cost_per_ac: float | None = None
     fungicide_gain_bu_ac: float | None = None
@@ -287,6 +288,9 @@ class _Reader:
     def _value(self, key: Key, value: Any, path: str) -> Any:
         try:
             return key.rule.read(value)
+        except SecretError as unfit:
+            self._bad(path, "...", str(unfit))
+            return None
         except UnfitError as unfit:
             self._bad(path, value, str(unfit) or key.rule.wanted)
             return None

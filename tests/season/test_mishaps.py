@@ -25,8 +25,9 @@ from fieldbook.problems import problem, sentence
 from fieldbook.report.build import report_name
 from fieldbook.season.events import DamagedEventError
 from fieldbook.season.folder import SeasonBusyError
-from fieldbook.season.intake import rebuild, take_in
+from fieldbook.season.intake import take_in
 from fieldbook.season.ledger import Ledger
+from fieldbook.season.rebuild import rebuild
 from fieldbook.season.results import season_results
 from fieldbook.season.season import Season, open_season
 from fieldbook.season.stored import StoredVisit
