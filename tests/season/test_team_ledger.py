@@ -15,6 +15,7 @@ import pytest
 import sqlalchemy as sa
 from click.testing import CliRunner, Result
 from database import Postgres
+from hostile.forged import forged
 from killed import Moment, killed_at, make_season, state
 from seasons import NOW, ROWS, good_visit, small_season, write_filled
 
@@ -351,3 +352,26 @@ def test_another_address_is_no_database(season: Season, url: str) -> None:
     done = run("results", str(season.folder.path))
     assert done.exit_code == 1
     assert "a PostgreSQL database such as" in done.output
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"book_id": "KC26-\x00AB"},
+        {"scout": "\ud800na"},
+        {"visit_id": "A1.\x00KC1"},
+        {"revises": "KC26-\x00AB"},
+        {"row_width_in": 1e308},
+        {"form_version": 2**40},
+        {"written_after": 2**70, "revises": "KC26-ABCDE"},
+    ],
+)
+def test_what_a_database_can_not_hold_stops_nobody(
+    team: Season, tmp_path: Path, changes: dict[str, object]
+) -> None:
+    """A forged identity is refused or entered; either way the next book is taken in."""
+    bad = forged(team, tmp_path / "forged.xlsx", **changes)
+    good = book(team, tmp_path / "good.xlsx", remark="after it")
+    _, second = take_in(team, [bad, good], now=NOW)
+    assert second.accepted
+    assert dump(team.folder) == dump(replace(team.folder, database=None))
