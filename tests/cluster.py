@@ -79,6 +79,14 @@ class DaskCluster:
         """Let the scheduler die without a word."""
         os.killpg(self._processes[0].pid, signal.SIGKILL)
 
+    def lose_worker(self) -> None:
+        """Let one worker die in the middle of whatever it does; its keeper starts another one."""
+        from distributed import Client
+
+        with Client(self.address, set_as_default=False) as client:
+            _, process = sorted(client.run(os.getpid).items())[0]
+            os.kill(process, signal.SIGKILL)
+
     def stop(self) -> None:
         """End everything with all that it started; nothing there is worth a farewell."""
         for process in self._processes:
