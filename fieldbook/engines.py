@@ -44,10 +44,10 @@ class Engine:
         """Say whether what was sent out can still come back."""
         return self.cluster is None or self.cluster.is_there
 
-    def count(self, most: int | None = None) -> int:
-        """Return how many workers there are, `most` of them if that is given."""
-        found = self.cluster.count if self.cluster else self.workers or _processors()
-        return min(found, most or found)
+    @property
+    def count(self) -> int:
+        """How many workers there are."""
+        return self.cluster.count if self.cluster else self.workers or _processors()
 
     def opened(self, count: int, initializer: Callable[[], object] | None = None) -> Executor:
         """Return an executor of this engine; with one worker the work stays here."""

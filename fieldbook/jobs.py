@@ -68,7 +68,7 @@ def isolated(
     """
     if current().is_chosen:
         guard = partial(_guarded, function, seconds, megabytes)
-        done = in_order(guard, _bundles(arguments, _READ_TOGETHER), workers=current().count())
+        done = in_order(guard, _bundles(arguments, _READ_TOGETHER), workers=current().count)
         yield from chain.from_iterable(done)
     else:
         yield from _apart(function, arguments, seconds, megabytes)
@@ -225,7 +225,7 @@ def many(
         Whatever `function` raises, at its place in the order.
     """
     bundles = list(_bundles(arguments, together))
-    count = min(workers or current().count(), len(bundles))
+    count = min(workers or current().count, len(bundles))
     if bundles:
         one = partial(_each, function)
         done = in_order(one, bundles, workers=count, initializer=initializer)

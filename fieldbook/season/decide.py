@@ -72,7 +72,7 @@ def decide(
         if isinstance(event, Problem):
             return event
         write_event(season.folder, event)
-        ledger.catch_up()
+        ledger.follow()
         return Settled(conflict=conflict, reading=event.reading)
 
 

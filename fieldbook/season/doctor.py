@@ -13,10 +13,11 @@ from contextlib import ExitStack, closing
 from dataclasses import dataclass
 from pathlib import Path
 
+import sqlalchemy as sa
 from sqlalchemy.exc import SQLAlchemyError
 
 from fieldbook.problems import Problem, problem
-from fieldbook.season.database import season_turn
+from fieldbook.season.database import Database, open_engine, season_turn
 from fieldbook.season.events import (
     DamagedEventError,
     book_events,
@@ -26,13 +27,15 @@ from fieldbook.season.events import (
 )
 from fieldbook.season.folder import SeasonFolder, book_files, digest, unfinished
 from fieldbook.season.incoming import lone_reasons, without_reason
-from fieldbook.season.ledger import Ledger, copy_ledger
+from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import open_season
+from fieldbook.season.tables import EVENTS, METADATA
 from fieldbook.words import one_line
 from fieldbook.workbook.lists import identity_from_json
 
 _WAIT_S = 5.0
 _MOST_LETTERS = 160
+_AT_ONCE = 1000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -168,12 +171,29 @@ def _ledger(folder: SeasonFolder) -> tuple[int, list[Problem]]:
 def _copied(folder: SeasonFolder, copy: Path) -> bool:
     """Copy the ledger into a file of its own; False where there is none yet."""
     if folder.database is not None:
-        return copy_ledger(folder.database, copy)
+        return _copied_out(folder.database, copy)
     for ending in ("", "-journal"):
         part = folder.ledger.with_name(folder.ledger.name + ending)
         if part.is_file():
             shutil.copyfile(part, copy.with_name(part.name))
     return copy.is_file()
+
+
+def _copied_out(database: Database, path: Path) -> bool:
+    """Copy a database's ledger into a new file as it is; False where there is none yet."""
+    engine, copy = open_engine(database), sa.create_engine(f"sqlite:///{path}")
+    try:
+        with engine.connect() as connection, copy.begin() as into:
+            if not sa.inspect(connection).has_table(EVENTS.name, database.schema):
+                return False
+            METADATA.create_all(into)
+            for table in METADATA.sorted_tables:
+                for rows in connection.execute(sa.select(table)).mappings().partitions(_AT_ONCE):
+                    into.execute(table.insert(), [dict(row) for row in rows])
+            return True
+    finally:
+        engine.dispose()
+        copy.dispose()
 
 
 def _replayed(folder: SeasonFolder, path: Path) -> tuple[list[str], int]:

@@ -262,12 +262,6 @@ def kept_problems(folder: SeasonFolder) -> list[Problem]:
     return problems
 
 
-def next_sequence(folder: SeasonFolder) -> int:
-    """Return the number of the next event; call it with the season's lock held."""
-    paths = event_paths(folder)
-    return int(paths[-1].stem) + 1 if paths else 1
-
-
 def write_event(folder: SeasonFolder, event: Event) -> None:
     """Keep an event for good."""
     path = folder.events / event_name(event.sequence)

@@ -222,7 +222,7 @@ def _take_one(
     keep_original(season.folder, data, event.sha256, _suffix(data))
     keep_photos(season.folder, read.book, verdict.photos)
     write_event(season.folder, event)
-    ledger.catch_up()
+    ledger.follow()
     return _taken(path, event.verdict, entries)
 
 

@@ -15,14 +15,13 @@ from fieldbook.check.book import Question, Reading, State
 from fieldbook.entries import Identity
 from fieldbook.schema import Sheet
 from fieldbook.season.conflicts import Conflict, Side
-from fieldbook.season.database import Database, make_schema, open_engine, turn_on
+from fieldbook.season.database import make_schema, open_engine, turn_on
 from fieldbook.season.disk import must_be_local
 from fieldbook.season.events import (
     BookEvent,
     Event,
     event_at,
     event_name,
-    next_sequence,
     read_events,
 )
 from fieldbook.season.folder import LOCK_WAIT_S, SeasonFolder, season_lock
@@ -47,8 +46,6 @@ from fieldbook.season.tables import (
     VISITS,
     ledger_sheets,
 )
-
-_AT_ONCE = 1000
 
 
 class OtherKeptError(Exception):
@@ -115,16 +112,19 @@ class Ledger:
             yield
             return
         with turn_on(self._engine, self._database, wait_s=LOCK_WAIT_S):
-            self.catch_up()
+            self.follow()
             yield
 
     def next_sequence(self) -> int:
-        """Return the number of the next event; call it when it is your turn.
+        """Return the number of the next event; call it when it is your turn."""
+        return self._last_sequence() + 1
 
-        A folder on a network may show another computer's event late; the database has it.
-        """
-        found = next_sequence(self.folder)
-        return found if self._database is None else max(found, self._last_sequence() + 1)
+    def follow(self) -> None:
+        """Apply the events kept since; they bear the next numbers, so that no folder is listed."""
+        number = self.next_sequence()
+        while (event := event_at(self.folder, number)) is not None:
+            self.apply(event)
+            number += 1
 
     def catch_up(self) -> int:
         """Apply the events that are kept but not yet here; return how many."""
@@ -285,23 +285,6 @@ def _engine(folder: SeasonFolder, path: Path | None) -> sa.Engine:
     engine = sa.create_engine(f"sqlite:///{path or folder.ledger}")
     sa.event.listen(engine, "connect", _journal_mode)
     return engine
-
-
-def copy_ledger(database: Database, path: Path) -> bool:
-    """Copy a database's ledger into a new file as it is; False where there is none yet."""
-    engine, copy = open_engine(database), sa.create_engine(f"sqlite:///{path}")
-    try:
-        with engine.connect() as connection, copy.begin() as into:
-            if not sa.inspect(connection).has_table(EVENTS.name, database.schema):
-                return False
-            METADATA.create_all(into)
-            for table in METADATA.sorted_tables:
-                for rows in connection.execute(sa.select(table)).mappings().partitions(_AT_ONCE):
-                    into.execute(table.insert(), [dict(row) for row in rows])
-            return True
-    finally:
-        engine.dispose()
-        copy.dispose()
 
 
 def _journal_mode(connection: Any, _: object) -> None:

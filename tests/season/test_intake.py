@@ -241,20 +241,12 @@ def test_an_event_without_its_ledger_entry_is_caught_up(
 ) -> None:
     """Killed between event and ledger: the next opening enters it, once."""
 
-    def killed(_: Ledger) -> int:
+    def killed(_: Ledger) -> None:
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patch:
-        empty = dump(season)
-        assert empty == []
-        real = Ledger.catch_up
-        calls = {"count": 0}
-
-        def second_call_dies(ledger: Ledger) -> int:
-            calls["count"] += 1
-            return real(ledger) if calls["count"] == 1 else killed(ledger)
-
-        patch.setattr(Ledger, "catch_up", second_call_dies)
+        assert dump(season) == []
+        patch.setattr(Ledger, "follow", killed)
         with pytest.raises(KeyboardInterrupt):
             take(season, filled)
     assert len(list(read_events(season.folder))) == 1

@@ -7,6 +7,7 @@ from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner
+from database import Postgres
 from seasons import NOW, good_visit, write_filled
 
 from fieldbook.cli import main
@@ -84,6 +85,23 @@ def test_a_network_disk_is_refused_with_the_way_out(
         assert done.output.splitlines()[-1] == words
     assert not season.folder.ledger.exists()
     assert list(season.folder.events.iterdir()) == []
+
+
+@pytest.mark.skipif(os.name != "posix", reason="Windows is asked otherwise")
+def test_the_way_out_is_open(
+    season: Season, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, postgres: Postgres
+) -> None:
+    """On a network's disk the ledger can be moved into a database, and then all goes on."""
+    mount(monkeypatch, tmp_path, "nfs4")
+    folder, url = str(season.folder.path), postgres.new_url()
+    moved = CliRunner().invoke(main, ["rebuild", folder, "--ledger", url])
+    assert moved.exit_code == 0
+    settings = season.folder.settings
+    text = settings.read_text("utf-8").replace("[ledger]", f'[ledger]\nurl = "{url}"')
+    settings.write_text(text, "utf-8")
+    done = CliRunner().invoke(main, ["results", folder, "--as-of", "2026-08-20"])
+    assert "A1" in done.output
+    assert not season.folder.ledger.exists()
 
 
 @pytest.mark.skipif(os.name != "posix", reason="Windows is asked otherwise")

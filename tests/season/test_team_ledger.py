@@ -301,7 +301,7 @@ def test_an_event_is_never_replaced(team: Season) -> None:
 
 
 def test_a_database_that_is_not_there_is_told(season: Season, tmp_path: Path) -> None:
-    """`ledger-no-answer` with the reason, from every kind of command; the doctor goes on."""
+    """`ledger-no-answer` with the reason, from every kind of command."""
     pytest.importorskip("psycopg")
     path = with_ledger(season.folder.path, f"postgresql://ana@/corn?host={tmp_path}")
     words = sentence(problem("ledger-no-answer", detail="|")).partition("|")[0]
