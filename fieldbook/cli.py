@@ -17,6 +17,15 @@ from fieldbook import __version__
 from fieldbook.commands import books, figures, keeping, mailing, pages, readings, start, taking
 from fieldbook.commands.shared import LOOK_CODE
 
+# Faults of our own by name, so that none of their modules is loaded: code, and names of parameters.
+_OUR_FAULTS = {
+    "SeasonBusyError": ("season-busy", ()),
+    "DamagedEventError": ("kept-event-damaged", ("event",)),
+    "SharedDiskError": ("ledger-on-shared-disk", ("folder", "kind")),
+    "OtherKeptError": ("ledger-of-other-folder", ("event",)),
+    "DatabasePackageError": ("ledger-package-missing", ()),
+}
+
 
 class _Commands(click.Group):
     """The group of commands; what a folder or a disk refuses ends in one clear line."""
@@ -46,12 +55,13 @@ def _told(fault: Exception) -> tuple[str, dict[str, str]] | None:
     if isinstance(fault, BrokenPipeError):  # the reader of our output has seen enough
         return None
     kind, room = type(fault).__name__, type(fault).__module__.partition(".")[0]
-    if kind == "SeasonBusyError":
-        return "season-busy", {}
-    if kind == "DamagedEventError":
-        return "kept-event-damaged", {"event": str(fault)}
+    if kind == "EngineError":
+        return fault.args
+    if kind in _OUR_FAULTS:
+        code, names = _OUR_FAULTS[kind]
+        return code, dict(zip(names, map(str, fault.args), strict=False))
     if room == "sqlalchemy":
-        return _told_of_ledger(str(fault))
+        return _told_of_database(fault) or _told_of_ledger(str(fault))
     return _told_of_system(fault) if isinstance(fault, OSError) else None
 
 
@@ -60,6 +70,16 @@ def _told_of_system(fault: OSError) -> tuple[str, dict[str, str]]:
         return "disk-full", {}
     detail = fault.strerror or type(fault).__name__
     return "not-writable", {"folder": str(fault.filename or "."), "detail": detail}
+
+
+def _told_of_database(fault: Exception) -> tuple[str, dict[str, str]] | None:
+    """Tell what PostgreSQL said, in its first line; None where it was not that."""
+    orig = getattr(fault, "orig", None)
+    if orig is None or not type(orig).__module__.startswith("psycopg"):
+        return None
+    first = str(orig).strip().partition("\n")[0]
+    lost = type(orig).__name__ in ("OperationalError", "AdminShutdown", "ConnectionTimeout")
+    return "ledger-no-answer" if lost else "ledger-refused", {"detail": first}
 
 
 def _told_of_ledger(said: str) -> tuple[str, dict[str, str]]:

@@ -1,7 +1,8 @@
 """The one place that runs work in other processes.
 
-`isolated` runs what may die (reading a file that somebody sent) in one worker process with a limit
+`isolated` runs what may die (reading a file that somebody sent) in a worker process with a limit
 of memory and time. `many` spreads independent work, such as rendering pages, over all processors.
+Both run on the engine that `using` chose; what may die is kept apart on any of them.
 """
 
 import contextlib
@@ -10,13 +11,17 @@ import signal
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
+from itertools import chain, islice
 from typing import Any, Generic, TypeVar
+
+from fieldbook.engines import current, in_order
 
 A = TypeVar("A")
 V = TypeVar("V")
 
 _START_LIMIT_S = 60.0
 _GRACE_S = 5.0
+_READ_TOGETHER = 8  # files; starting a reader takes as long as reading some 40
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,7 +47,7 @@ def isolated(
     seconds: float = 10.0,
     megabytes: int = 400,
 ) -> Iterator[Outcome[V]]:
-    """Run `function` on each argument, in order, in one worker process with limits.
+    """Run `function` on each argument, in order, in a worker process with limits.
 
     Parameters
     ----------
@@ -61,6 +66,24 @@ def isolated(
         One for each argument. After a failure the worker is replaced, so that no argument
         suffers from another one.
     """
+    if current().is_chosen:
+        guard = partial(_guarded, function, seconds, megabytes)
+        done = in_order(guard, _bundles(arguments, _READ_TOGETHER), workers=current().count)
+        yield from chain.from_iterable(done)
+    else:
+        yield from _apart(function, arguments, seconds, megabytes)
+
+
+def _guarded(
+    function: Callable[[A], V], seconds: float, megabytes: int, arguments: Sequence[A]
+) -> list[Outcome[V]]:
+    """Run a bundle of arguments apart, in the midst of another worker's work."""
+    return list(_apart(function, arguments, seconds, megabytes))
+
+
+def _apart(
+    function: Callable[[A], V], arguments: Iterable[A], seconds: float, megabytes: int
+) -> Iterator[Outcome[V]]:
     with Worker(function, seconds=seconds, megabytes=megabytes) as worker:
         for argument in arguments:
             yield worker.outcome(argument)
@@ -186,61 +209,42 @@ def many(
     *,
     workers: int | None = None,
     initializer: Callable[[], object] | None = None,
+    together: int = 1,
 ) -> Iterator[V]:
-    """Run independent work over a pool of processes; results come in order.
+    """Run independent work on the engine that was chosen; results come in order.
 
     Parameters
     ----------
     function
         A function of a module, of one argument; it and its results are sent between processes.
     workers
-        Number of processes; None takes one for each processor. With one worker, or one
-        argument, the work is done in this process.
+        Number of processes; None takes as many as the engine has. With one worker, or one
+        bundle, the work is done in this process.
     initializer
         A function of a module, called once in each worker before its first argument.
+    together
+        Arguments that go to a worker in one bundle; what they share is then sent once.
 
     Raises
     ------
+    EngineError
+        If a piece of the work ended its process again and again, or the cluster is no more.
     Exception
         Whatever `function` raises, at its place in the order.
     """
-    work = list(arguments)
-    count = min(workers or _processors(), len(work))
-    if count > 1:
-        yield from _pooled(function, work, count, initializer)
-    elif work:
-        if initializer is not None:
-            initializer()
-        yield from map(function, work)
+    bundles = list(_bundles(arguments, together))
+    count = min(workers or current().count, len(bundles))
+    if bundles:
+        one = partial(_each, function)
+        done = in_order(one, bundles, workers=count, initializer=initializer)
+        yield from chain.from_iterable(done)
 
 
-def _processors() -> int:
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
+def _each(function: Callable[[A], V], arguments: Sequence[A]) -> list[V]:
+    return [function(argument) for argument in arguments]
 
 
-def _pooled(
-    function: Callable[[A], V],
-    work: Sequence[A],
-    count: int,
-    initializer: Callable[[], object] | None,
-) -> Iterator[V]:
-    from concurrent.futures import ProcessPoolExecutor
-    from multiprocessing import get_context
-
-    pool = ProcessPoolExecutor(
-        count,
-        mp_context=get_context("spawn"),
-        initializer=partial(_start_pooled, initializer),
-    )
-    try:
-        yield from pool.map(function, work)
-    finally:
-        pool.shutdown(cancel_futures=True)
-
-
-def _start_pooled(initializer: Callable[[], object] | None) -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides, without tracebacks
-    if initializer is not None:
-        initializer()
+def _bundles(arguments: Iterable[A], size: int) -> Iterator[tuple[A, ...]]:
+    left = iter(arguments)
+    while bundle := tuple(islice(left, size)):
+        yield bundle

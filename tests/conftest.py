@@ -6,9 +6,11 @@ from pathlib import Path
 
 import pytest
 from browser import Browser, browser_session
+from cluster import DaskCluster, cluster_session
+from database import Postgres, postgres_session
 from hypothesis import settings
 from office import Office, office_session
-from parts import chromium_missing, need, office_missing
+from parts import chromium_missing, cluster_missing, need, office_missing, postgres_missing
 from seasons import small_season
 
 from fieldbook.season.season import Season
@@ -16,7 +18,7 @@ from fieldbook.season.season import Season
 settings.register_profile("ci", derandomize=True, deadline=None, max_examples=50)
 settings.load_profile("ci")
 
-__all__ = ["browser_session", "office_session"]
+__all__ = ["browser_session", "cluster_session", "office_session", "postgres_session"]
 
 
 @pytest.fixture
@@ -34,6 +36,24 @@ def browser(request: pytest.FixtureRequest) -> Browser:
     need(chromium_missing())
     driver = request.getfixturevalue("browser_session")
     assert isinstance(driver, Browser)
+    return driver
+
+
+@pytest.fixture
+def cluster(request: pytest.FixtureRequest) -> DaskCluster:
+    """Give the one Dask cluster of this run, or skip with what to install."""
+    need(cluster_missing())
+    driver = request.getfixturevalue("cluster_session")
+    assert isinstance(driver, DaskCluster)
+    return driver
+
+
+@pytest.fixture
+def postgres(request: pytest.FixtureRequest) -> Postgres:
+    """Give the one PostgreSQL server of this run, or skip with what to install."""
+    need(postgres_missing())
+    driver = request.getfixturevalue("postgres_session")
+    assert isinstance(driver, Postgres)
     return driver
 
 

@@ -8,6 +8,7 @@ import os
 import shutil
 import subprocess
 from functools import cache
+from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
@@ -76,6 +77,31 @@ def pango_missing() -> str | None:
             "WeasyPrint cannot load Pango: install libpango-1.0-0, libpangoft2-1.0-0, "
             "libharfbuzz-subset0 and the weasyprint package."
         )
+    return None
+
+
+def cluster_missing() -> str | None:
+    """Say what tests of a cluster lack, or None."""
+    if os.name != "posix":
+        return "The cluster's tests run where processes have groups: not here."
+    if find_spec("distributed") is None:
+        return "Dask is not here: pip install 'silkbook[cluster]'."
+    return None
+
+
+def postgres_folder() -> Path | None:
+    """Where the newest PostgreSQL server's programs are, or None."""
+    debian = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
+    found = shutil.which("initdb") or (debian[-1] if debian else None)
+    return Path(found).resolve().parent if found else None
+
+
+def postgres_missing() -> str | None:
+    """Say what tests of a team's ledger lack, or None."""
+    if os.name != "posix" or postgres_folder() is None:
+        return "PostgreSQL is not here: install postgresql."
+    if find_spec("psycopg") is None:
+        return "PostgreSQL's package is not here: pip install 'silkbook[team]'."
     return None
 
 

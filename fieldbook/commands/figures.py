@@ -14,6 +14,7 @@ from fieldbook.commands.shared import (
     as_of_option,
     day_of,
     end,
+    engine_options,
     fail,
     opened,
     say_problems,
@@ -43,6 +44,7 @@ if TYPE_CHECKING:
     help="The folder for --book and --export, instead of reports/.",
 )
 @as_of_option
+@engine_options
 def results(
     folder: Path,
     as_json: bool,

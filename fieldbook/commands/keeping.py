@@ -11,6 +11,8 @@ from fieldbook.commands.shared import (
     are_heavy,
     day_of,
     end,
+    engine_options,
+    fail,
     opened,
     say_problems,
     season_argument,
@@ -27,27 +29,54 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Change nothing; judge every kept original anew and list what would be said differently.",
 )
-def rebuild(folder: Path, recheck: bool) -> None:
+@click.option(
+    "--ledger",
+    metavar="PLACE",
+    help="Move the season: the URL of a PostgreSQL database, or season.db for the folder's own.",
+)
+@engine_options
+def rebuild(folder: Path, recheck: bool, ledger: str | None) -> None:
     """Throw the ledger away and replay it from the kept books.
 
     Verdicts are replayed, never judged again. --recheck judges again, by the rules, the roster and
     the settings of today, each book as of the day it came in and by what was known then.
 
+    --ledger replays it into another place and says what to write into season.toml; until then
+    the season goes on with the one that it has. The database's password is never part of the URL:
+    keep it in the environment as PGPASSWORD, or in PostgreSQL's own file pgpass.
+
     Example: silkbook rebuild season-2027 --recheck
+
+    Example: silkbook rebuild season-2027 --ledger postgresql://ana@db.example.org/corn
     """
-    from fieldbook.season.intake import rebuild as replay
+    from fieldbook.season.rebuild import moved
+    from fieldbook.season.rebuild import rebuild as replay
 
     season = opened(folder)
     if recheck:
         _recheck(season)
         return
-    count, problems = replay(season.folder)
+    to = moved(season, ledger) if ledger else season.folder
+    if to is None:
+        fail("ledger-place-unfit")
+    count, problems = replay(season.folder, to=to)
     say_problems(problems)
     if not count and problems:
         click.echo("The ledger was left as it is.")
     else:
         click.echo(f"Replayed {count} books.")
+        if to != season.folder:
+            _say_move(ledger if to.database else None)
     end(clean=not problems)
+
+
+def _say_move(url: str | None) -> None:
+    """Say which line makes a move hold."""
+    if url:
+        click.echo("Now write this into season.toml, so that every command uses the database:")
+        click.echo(f'[ledger]\nurl = "{url}"')
+    else:
+        click.echo("Now take the url under [ledger] out of season.toml, so that season.db is used.")
 
 
 def _recheck(season: Season) -> None:

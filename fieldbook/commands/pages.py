@@ -15,6 +15,7 @@ from fieldbook.commands.shared import (
     as_of_option,
     day_of,
     end,
+    engine_options,
     fail,
     must_know,
     must_know_field,
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
 @click.option("--no-pdf", is_flag=True, help="Write the HTML pages only.")
 @templates_option
 @as_of_option
+@engine_options
 def report(
     folder: Path,
     field_id: str | None,

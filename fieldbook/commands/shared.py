@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterable
 from datetime import UTC, date, datetime, time
+from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -39,7 +40,7 @@ def templates_option(command: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command templates of the user's own."""
     return click.option(
         "--templates",
-        type=click.Path(path_type=Path, exists=True, file_okay=False),
+        type=click.Path(path_type=Path, exists=True, file_okay=False, resolve_path=True),
         help="A folder with your own templates.",
     )(command)
 
@@ -60,6 +61,31 @@ def as_of_option(command: Callable[..., Any]) -> Callable[..., Any]:
     )(command)
 
 
+def engine_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command the choice of where its batch work runs; put it next to the function."""
+
+    @wraps(command)
+    def run(*args: Any, workers: int | None, scheduler: str | None, **params: Any) -> Any:
+        from fieldbook.engines import using
+
+        if workers and scheduler:
+            raise click.UsageError("Choose one of --workers and --scheduler.")
+        with using(workers=workers, scheduler=scheduler):
+            return command(*args, **params)
+
+    workers = click.option(
+        "--workers",
+        type=click.IntRange(1, 512),
+        help="How many processes share long work; 1 does it all in one.",
+    )
+    scheduler = click.option(
+        "--scheduler",
+        metavar="ADDRESS",
+        help="The address of a Dask scheduler whose workers share long work, on many computers.",
+    )
+    return workers(scheduler(run))
+
+
 def day_of(as_of: datetime | None) -> date:
     """Return the day to work from: today if none was named."""
     return as_of.date() if as_of else datetime.now().astimezone().date()
@@ -72,12 +98,14 @@ def moment_of(as_of: datetime | None) -> datetime:
 
 def opened(folder: Path) -> Season:
     """Open a season, or say what is wrong with it and end."""
+    from fieldbook.engines import current, share
     from fieldbook.season.season import open_season
 
-    season, problems = open_season(folder)
+    season, problems = open_season(folder.resolve() if current().cluster else folder)
     if season is None:
         say_problems(problems)
         sys.exit(LOOK_CODE)
+    share(season.folder.settings)
     return season
 
 

@@ -13,6 +13,7 @@ from fieldbook.commands.shared import (
     as_of_option,
     day_of,
     end,
+    engine_options,
     fail,
     moment_of,
     opened,
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
 )
 @templates_option
 @as_of_option
+@engine_options
 def intake(
     paths: tuple[Path, ...],
     folder: Path,

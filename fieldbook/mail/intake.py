@@ -22,10 +22,11 @@ from fieldbook.mail.refusal import refusal
 from fieldbook.mail.sender import Correspondent, let_in
 from fieldbook.mail.source import Piece, Source
 from fieldbook.problems import Problem, Weight, problem, worst
-from fieldbook.season.events import book_events, next_sequence, write_event
+from fieldbook.season.database import season_turn
+from fieldbook.season.events import book_events, write_event
 from fieldbook.season.folder import SeasonBusyError, SeasonFolder, season_lock, sweep, write_safely
 from fieldbook.season.intake import Origin, Taken, take_in, utc_text
-from fieldbook.season.ledger import Ledger
+from fieldbook.season.ledger import Ledger, writing
 from fieldbook.season.loading import Loaded, read_loaded
 from fieldbook.season.mail_events import Ending, MessageEvent
 from fieldbook.season.mailbook import MailBook, mail_book
@@ -116,7 +117,7 @@ def mail_lock(folder: SeasonFolder) -> Iterator[None]:
             held.enter_context(season_lock(folder, wait_s=0, name=_LOCK))
         except SeasonBusyError:
             raise refusal("mail-busy") from None
-        with season_lock(folder):
+        with season_turn(folder):
             sweep(folder)
         for left in folder.mailed.glob("*"):  # its message is still there, and comes again
             left.unlink(missing_ok=True)
@@ -265,9 +266,9 @@ def _keep(
     folder, received = desk.season.folder, utc_text(desk.now)
     refused = (why for one in found.taken if not one.accepted for why in one.problems)
     answer = found.answer.name if found.answer else None
-    with season_lock(folder), Ledger(folder) as ledger:
+    with writing(folder) as ledger, ledger.turn():
         event = MessageEvent(
-            sequence=next_sequence(folder),
+            sequence=ledger.next_sequence(),
             received=received,
             tool=__version__,
             key=key,
@@ -282,5 +283,5 @@ def _keep(
             answer=answer,
         )
         write_event(folder, event)
-        ledger.catch_up()
+        ledger.follow()
     desk.book.note(event)

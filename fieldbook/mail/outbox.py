@@ -19,10 +19,10 @@ from fieldbook import __version__
 from fieldbook.mail.heads import address, head, raw_heads
 from fieldbook.mail.sender import correspondents
 from fieldbook.problems import Place, Problem, problem
-from fieldbook.season.events import next_sequence, write_event
-from fieldbook.season.folder import SeasonFolder, digest, season_lock
+from fieldbook.season.events import write_event
+from fieldbook.season.folder import SeasonFolder, digest
 from fieldbook.season.intake import utc_text
-from fieldbook.season.ledger import Ledger
+from fieldbook.season.ledger import Ledger, writing
 from fieldbook.season.mail_events import Delivery, DeliveryEvent
 from fieldbook.season.mailbook import MailBook, mail_book
 from fieldbook.season.season import Season
@@ -98,9 +98,9 @@ def _on_the_wire(mime: Mime) -> bytes:
 
 def note(folder: SeasonFolder, one: Waiting, state: Delivery, *, now: datetime) -> None:
     """Keep for good where a draft stands."""
-    with season_lock(folder), Ledger(folder) as ledger:
+    with writing(folder) as ledger, ledger.turn():
         event = DeliveryEvent(
-            sequence=next_sequence(folder),
+            sequence=ledger.next_sequence(),
             received=utc_text(now),
             tool=__version__,
             state=state,
@@ -110,7 +110,7 @@ def note(folder: SeasonFolder, one: Waiting, state: Delivery, *, now: datetime) 
             sha256=digest(one.data),
         )
         write_event(folder, event)
-        ledger.catch_up()
+        ledger.follow()
 
 
 def put_away(folder: SeasonFolder, path: Path) -> None:

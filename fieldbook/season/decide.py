@@ -17,10 +17,10 @@ from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.problems import Place, Problem, Weight, problem, sentence
 from fieldbook.season.conflicts import Conflict, Side
-from fieldbook.season.events import DecisionEvent, next_sequence, write_event
-from fieldbook.season.folder import season_lock, sweep
+from fieldbook.season.events import DecisionEvent, write_event
+from fieldbook.season.folder import sweep
 from fieldbook.season.intake import utc_text
-from fieldbook.season.ledger import Ledger
+from fieldbook.season.ledger import Ledger, writing
 from fieldbook.season.season import Season
 from fieldbook.season.stored import StoredVisit
 from fieldbook.units import System
@@ -63,7 +63,7 @@ def decide(
     season: Season, field_id: str, choice: Choice, *, number: int | None, now: datetime
 ) -> Settled | Problem:
     """Settle one conflict of a field; a problem, and nothing changed, where that can't be."""
-    with season_lock(season.folder), Ledger(season.folder) as ledger:
+    with writing(season.folder) as ledger, ledger.turn():
         sweep(season.folder)
         conflict = _chosen(ledger.conflicts(field_id), number, field_id)
         if isinstance(conflict, Problem):
@@ -72,7 +72,7 @@ def decide(
         if isinstance(event, Problem):
             return event
         write_event(season.folder, event)
-        ledger.catch_up()
+        ledger.follow()
         return Settled(conflict=conflict, reading=event.reading)
 
 
@@ -108,7 +108,7 @@ def _event(
     if isinstance(found, Problem):
         return found
     return DecisionEvent(
-        sequence=next_sequence(season.folder),
+        sequence=ledger.next_sequence(),
         received=utc_text(now),
         tool=__version__,
         who=choice.who,

@@ -13,9 +13,11 @@ from contextlib import ExitStack, closing
 from dataclasses import dataclass
 from pathlib import Path
 
+import sqlalchemy as sa
 from sqlalchemy.exc import SQLAlchemyError
 
 from fieldbook.problems import Problem, problem
+from fieldbook.season.database import Database, open_engine, season_turn
 from fieldbook.season.events import (
     DamagedEventError,
     book_events,
@@ -23,15 +25,17 @@ from fieldbook.season.events import (
     kept_problems,
     read_events,
 )
-from fieldbook.season.folder import SeasonFolder, book_files, digest, season_lock, unfinished
+from fieldbook.season.folder import SeasonFolder, book_files, digest, unfinished
 from fieldbook.season.incoming import lone_reasons, without_reason
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import open_season
+from fieldbook.season.tables import EVENTS, METADATA
 from fieldbook.words import one_line
 from fieldbook.workbook.lists import identity_from_json
 
 _WAIT_S = 5.0
 _MOST_LETTERS = 160
+_AT_ONCE = 1000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,12 +57,12 @@ class Checkup:
 
 def checkup(path: Path) -> Checkup:
     """Look through a season folder; SeasonBusyError while another command writes in it."""
-    folder = SeasonFolder(path)
     season, why = open_season(path)
+    folder = season.folder if season else SeasonFolder(path)
     problems = [*(season.problems if season else why)]
     with ExitStack() as held:
         try:
-            held.enter_context(season_lock(folder, wait_s=_WAIT_S))
+            held.enter_context(season_turn(folder, wait_s=_WAIT_S))
         except OSError as fault:  # a folder that can't be written can be looked at all the same
             params = {"folder": str(path), "detail": fault.strerror or "?"}
             problems.append(problem("not-writable", **params))
@@ -149,15 +153,11 @@ def _ledger(folder: SeasonFolder) -> tuple[int, list[Problem]]:
             fresh, _ = _replayed(folder, Path(scratch) / "fresh.db")
         except SQLAlchemyError as fault:
             return 0, [problem("kept-replay-fails", detail=type(fault).__name__)]
-        if not folder.ledger.is_file():
-            events = len(event_paths(folder))
-            return 0, [problem("ledger-behind", count=events)] if events else []
         copy = Path(scratch) / folder.ledger.name
-        for ending in ("", "-journal"):
-            part = folder.ledger.with_name(folder.ledger.name + ending)
-            if part.is_file():
-                shutil.copyfile(part, copy.with_name(part.name))
         try:
+            if not _copied(folder, copy):
+                events = len(event_paths(folder))
+                return 0, [problem("ledger-behind", count=events)] if events else []
             _check_pages(copy)
             found, behind = _replayed(folder, copy)
         except (SQLAlchemyError, sqlite3.DatabaseError):
@@ -166,6 +166,34 @@ def _ledger(folder: SeasonFolder) -> tuple[int, list[Problem]]:
         return len(found), [problem("kept-empty")]
     told = [problem("ledger-behind", count=behind)] if behind else []
     return len(found), [*told, *_differing(found, fresh)]
+
+
+def _copied(folder: SeasonFolder, copy: Path) -> bool:
+    """Copy the ledger into a file of its own; False where there is none yet."""
+    if folder.database is not None:
+        return _copied_out(folder.database, copy)
+    for ending in ("", "-journal"):
+        part = folder.ledger.with_name(folder.ledger.name + ending)
+        if part.is_file():
+            shutil.copyfile(part, copy.with_name(part.name))
+    return copy.is_file()
+
+
+def _copied_out(database: Database, path: Path) -> bool:
+    """Copy a database's ledger into a new file as it is; False where there is none yet."""
+    engine, copy = open_engine(database), sa.create_engine(f"sqlite:///{path}")
+    try:
+        with engine.connect() as connection, copy.begin() as into:
+            if not sa.inspect(connection).has_table(EVENTS.name, database.schema):
+                return False
+            METADATA.create_all(into)
+            for table in METADATA.sorted_tables:
+                for rows in connection.execute(sa.select(table)).mappings().partitions(_AT_ONCE):
+                    into.execute(table.insert(), [dict(row) for row in rows])
+            return True
+    finally:
+        engine.dispose()
+        copy.dispose()
 
 
 def _replayed(folder: SeasonFolder, path: Path) -> tuple[list[str], int]:

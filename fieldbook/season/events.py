@@ -242,6 +242,12 @@ def book_events(folder: SeasonFolder) -> Iterator[BookEvent]:
     return (event for event in read_events(folder) if isinstance(event, BookEvent))
 
 
+def event_at(folder: SeasonFolder, sequence: int) -> Event | None:
+    """Read one event; None where it is not there."""
+    path = folder.events / event_name(sequence)
+    return _read_event(path) if path.is_file() else None
+
+
 def _read_event(path: Path) -> Event:
     try:
         return event_from_json(path.read_text("utf-8"))
@@ -270,16 +276,11 @@ def kept_problems(folder: SeasonFolder) -> list[Problem]:
     return problems
 
 
-def next_sequence(folder: SeasonFolder) -> int:
-    """Return the number of the next event; call it with the season's lock held."""
-    paths = event_paths(folder)
-    return int(paths[-1].stem) + 1 if paths else 1
-
-
 def write_event(folder: SeasonFolder, event: Event) -> None:
     """Keep an event for good."""
     path = folder.events / event_name(event.sequence)
-    write_safely(path, event_json(event).encode("utf-8"))
+    shared = folder.database is not None  # others may write from computers that see it late
+    write_safely(path, event_json(event).encode("utf-8"), new=shared)
 
 
 def keep_original(folder: SeasonFolder, data: bytes, sha256: str, suffix: str) -> None:

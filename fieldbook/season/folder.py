@@ -1,17 +1,22 @@
 """The season folder: where each thing lies, and how a file is written so that none is lost."""
 
+import errno
 import hashlib
 import os
 import tempfile
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fieldbook.season.database import Database
 
 ROSTER_NAMES = ("roster.xlsx", "roster.ods")
 _OPEN_IN_AN_APP = ("~$", ".~lock")
-_LOCK_WAIT_S = 30.0
+LOCK_WAIT_S = 30.0
 _TAKEN = "taken"
 _ASIDE = "set-aside"
 _REASON = ".why.txt"
@@ -34,9 +39,10 @@ class SeasonBusyError(Exception):
 
 @dataclass(frozen=True)
 class SeasonFolder:
-    """The paths of one season."""
+    """The paths of one season; ``database`` is where its ledger is, if that is not a file here."""
 
     path: Path
+    database: "Database | None" = None
 
     @property
     def settings(self) -> Path:
@@ -111,7 +117,7 @@ class SeasonFolder:
 
     @property
     def ledger(self) -> Path:
-        """Where the ledger is."""
+        """Where the ledger is, unless a database has it."""
         return self.path / "season.db"
 
     @property
@@ -129,6 +135,11 @@ class SeasonFolder:
         """Where the plan of walks is written: a workbook, pages for scouts, and plan.json."""
         return self.path / "plan"
 
+    @property
+    def has_ledger(self) -> bool:
+        """Say whether anything was ever taken in here, as far as the folder tells."""
+        return self.database is not None or self.ledger.exists()
+
     def make(self) -> None:
         """Make all folders."""
         places = (self.weather, self.blank, self.incoming, self.originals, self.events)
@@ -141,8 +152,11 @@ def digest(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def write_safely(path: Path, data: bytes) -> None:
-    """Write a file so that it is there whole or not at all: write, flush to disk, rename."""
+def write_safely(path: Path, data: bytes, *, new: bool = False) -> None:
+    """Write a file so that it is there whole or not at all: write, flush to disk, rename.
+
+    With `new` a file that is there already is never replaced: FileExistsError.
+    """
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=_UNFINISHED)
     try:
@@ -151,11 +165,22 @@ def write_safely(path: Path, data: bytes) -> None:
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
-        Path(name).replace(path)
+        _name(Path(name), path, new=new)
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
     _sync_folder(path.parent)
+
+
+def _name(written: Path, path: Path, *, new: bool) -> None:
+    if new:
+        with suppress(OSError):  # a share that knows no links
+            os.link(written, path)
+            written.unlink()
+            return
+        if path.exists():
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
+    written.replace(path)
 
 
 def sweep(folder: SeasonFolder) -> None:
@@ -215,7 +240,7 @@ def book_files(places: list[Path]) -> Iterator[Path]:
 
 @contextmanager
 def season_lock(
-    folder: SeasonFolder, *, wait_s: float = _LOCK_WAIT_S, name: str = ".lock"
+    folder: SeasonFolder, *, wait_s: float = LOCK_WAIT_S, name: str = ".lock"
 ) -> Iterator[None]:
     """Hold the season folder for one process; SeasonBusyError after `wait_s` seconds.
 

@@ -18,18 +18,10 @@ from fieldbook.check.book import CheckedBook, Status, check_book, empty_cells
 from fieldbook.entries import BookEntries
 from fieldbook.jobs import Worker, isolated
 from fieldbook.problems import Place, Problem, Weight, problem, worst
-from fieldbook.season.events import (
-    BESIDE_THE_LEDGER,
-    BookEvent,
-    event_paths,
-    keep_original,
-    kept_problems,
-    next_sequence,
-    write_event,
-)
-from fieldbook.season.folder import SeasonFolder, season_lock, sweep
+from fieldbook.season.events import BookEvent, keep_original, write_event
+from fieldbook.season.folder import sweep
 from fieldbook.season.incoming import move_to_taken, set_aside, tidy
-from fieldbook.season.ledger import Ledger
+from fieldbook.season.ledger import Ledger, writing
 from fieldbook.season.ledger_apply import Entry
 from fieldbook.season.loading import Loaded, load, read_loaded, refused
 from fieldbook.season.merge import ANSWER, Cell, Outcome, Ruling
@@ -146,13 +138,19 @@ def take_in(
     What lies in the incoming folder moves on: to taken/ once it is kept, or aside with its reason.
     `origin` says who sent the files, and `reader` is a worker that serves more than this call.
     """
-    with season_lock(season.folder), Ledger(season.folder) as ledger:
-        sweep(season.folder)
-        tidy(season.folder)
+    with writing(season.folder) as ledger:
+        with ledger.turn():
+            sweep(season.folder)
+            tidy(season.folder)
         temps = season.temps(local(season, now).date())
         take = partial(_take_one, season, ledger, temps, now, origin)
         for path, data, read in read_books(season, paths, origin=origin, reader=reader):
-            yield _put_away(season, take(path, data, read), now)
+            with ledger.turn():
+                taken = take(path, data, read)
+                if not taken.accepted and _is_gone(season, path):
+                    continue
+                taken = _put_away(season, taken, now)
+            yield taken
 
 
 def _put_away(season: Season, taken: Taken, now: datetime) -> Taken:
@@ -223,7 +221,7 @@ def _take_one(
         return turned_down(problems=(found,))
     if not verdict.readings and not verdict.photos:
         return turned_down(problems=verdict.problems)
-    event = _event(season, read.book, verdict, now, origin)
+    event = _event(season, ledger, read.book, verdict, now, origin)
     entries = ledger.foresee(event)
     told = (*verdict.problems, *_changed_since(ledger, entries, read.book.file))
     event = replace(event, verdict=replace(verdict, problems=told))
@@ -245,10 +243,15 @@ def _with_cleared(ledger: Ledger, book: BookEntries, verdict: CheckedBook) -> Ch
 
 
 def _event(
-    season: Season, book: BookEntries, verdict: CheckedBook, now: datetime, origin: Origin
+    season: Season,
+    ledger: Ledger,
+    book: BookEntries,
+    verdict: CheckedBook,
+    now: datetime,
+    origin: Origin,
 ) -> BookEvent:
     return BookEvent(
-        sequence=next_sequence(season.folder),
+        sequence=ledger.next_sequence(),
         sha256=book.sha256,
         file=book.file,
         source=origin.source,
@@ -337,31 +340,10 @@ def check_file(season: Season, path: Path, *, now: datetime) -> Taken:
     if read.book is None:
         return Taken(path=path, accepted=False, verdict=None, problems=read.problems)
     day = local(season, now).date()
-    if not season.folder.ledger.exists():
+    if not season.folder.has_ledger:
         verdict = judge(season, None, read.book, day)
         return Taken(path=path, accepted=True, verdict=verdict, problems=(), visits=verdict.visits)
     with Ledger(season.folder) as ledger:
         verdict = judge(season, ledger, read.book, day)
-        entries = ledger.foresee(_event(season, read.book, verdict, now, FOLDER))
+        entries = ledger.foresee(_event(season, ledger, read.book, verdict, now, FOLDER))
     return _taken(path, path.name, verdict, entries)
-
-
-def rebuild(folder: SeasonFolder) -> tuple[int, list[Problem]]:
-    """Replay the ledger from the kept events; return how many, and what is wrong with the kept.
-
-    The new ledger is made beside the old one and takes its place only when every event could be
-    replayed: a season whose kept folder was lost keeps the ledger that it has.
-    """
-    with season_lock(folder):
-        problems = kept_problems(folder)
-        if any(found.code not in BESIDE_THE_LEDGER for found in problems):
-            return 0, problems
-        events = len(event_paths(folder))
-        if not events and folder.ledger.exists():
-            return 0, [problem("kept-empty")]
-        fresh = folder.rebuilt
-        fresh.unlink(missing_ok=True)
-        with Ledger(folder, path=fresh):
-            pass
-        fresh.replace(folder.ledger)
-        return events, problems

@@ -4,6 +4,7 @@ Readings are never overwritten: a new one replaces an old one, and both stay.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
+from contextlib import ExitStack, contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
 
@@ -14,12 +15,21 @@ from fieldbook.check.book import Question, Reading, State
 from fieldbook.entries import Identity
 from fieldbook.schema import Sheet
 from fieldbook.season.conflicts import Conflict, Side
-from fieldbook.season.events import BookEvent, Event, read_events
-from fieldbook.season.folder import SeasonFolder
+from fieldbook.season.database import make_schema, open_engine, turn_on
+from fieldbook.season.disk import must_be_local
+from fieldbook.season.events import (
+    BookEvent,
+    Event,
+    event_at,
+    event_name,
+    read_events,
+)
+from fieldbook.season.folder import LOCK_WAIT_S, SeasonFolder, season_lock
 from fieldbook.season.ledger_apply import (
     Entry,
     apply_event,
     cleared_cells,
+    entered_as,
     entries_of,
 )
 from fieldbook.season.ledger_cells import cell_readings, cell_sides
@@ -38,27 +48,36 @@ from fieldbook.season.tables import (
 )
 
 
+class OtherKeptError(Exception):
+    """A database's ledger has events that this season folder does not keep; names the last."""
+
+
 class Ledger:
     """An open ledger; use it as a context manager.
 
-    `path` is where it is, if not the folder's own: a rebuild makes a new one beside the old.
+    `path` is a file where it is, if not at the folder's own place: a rebuild makes a new one
+    beside the old.
     """
 
     def __init__(self, folder: SeasonFolder, *, path: Path | None = None) -> None:
         self.folder = folder
-        self._engine = sa.create_engine(f"sqlite:///{path or folder.ledger}")
-        sa.event.listen(self._engine, "connect", _journal_mode)
-        try:
-            self._connection = self._engine.connect()
+        self._database = None if path else folder.database
+        self._engine = _engine(folder, path)
+        with ExitStack() as held:
+            held.callback(self._engine.dispose)
+            self._connection = held.enter_context(self._engine.connect())
             self._create_tables()
+            self._must_be_of_folder()
             self.caught_up = self.catch_up()
-        except BaseException:
-            self._engine.dispose()
-            raise
+            self._held = held.pop_all()
 
     def _create_tables(self) -> None:
         """Create what is missing; another process may be doing the same at this moment."""
         with self._connection.begin():
+            if self._database is not None:
+                if sa.inspect(self._connection).has_table(EVENTS.name, self._database.schema):
+                    return
+                make_schema(self._connection, self._database)
             for table in METADATA.sorted_tables:
                 self._connection.execute(CreateTable(table, if_not_exists=True))
                 for index in sorted(table.indexes, key=lambda one: str(one.name)):
@@ -68,8 +87,44 @@ class Ledger:
         return self
 
     def __exit__(self, *_: object) -> None:
-        self._connection.close()
-        self._engine.dispose()
+        self._held.close()
+
+    def _must_be_of_folder(self) -> None:
+        """Make sure that a database's ledger is a replay of this folder's events and no other's.
+
+        The last event that it has must be the one that is kept here under that number.
+        """
+        if self._database is None:
+            return
+        last = self._last_sequence()
+        for row in self.rows(sa.select(EVENTS).where(EVENTS.c.sequence == last)):
+            kept = event_at(self.folder, last)
+            if kept is None or entered_as(kept) != {name: row[name] for name in entered_as(kept)}:
+                raise OtherKeptError(event_name(last))
+
+    @contextmanager
+    def turn(self) -> Iterator[None]:
+        """Be the only one who writes, and know all that others entered before.
+
+        With a ledger in a file the lock of the folder is held all the while; see `writing`.
+        """
+        if self._database is None:
+            yield
+            return
+        with turn_on(self._engine, self._database, wait_s=LOCK_WAIT_S):
+            self.follow()
+            yield
+
+    def next_sequence(self) -> int:
+        """Return the number of the next event; call it when it is your turn."""
+        return self._last_sequence() + 1
+
+    def follow(self) -> None:
+        """Apply the events kept since; they bear the next numbers, so that no folder is listed."""
+        number = self.next_sequence()
+        while (event := event_at(self.folder, number)) is not None:
+            self.apply(event)
+            number += 1
 
     def catch_up(self) -> int:
         """Apply the events that are kept but not yet here; return how many."""
@@ -93,14 +148,21 @@ class Ledger:
     def apply(self, event: Event, entries: Mapping[str, Entry] | None = None) -> None:
         """Enter one event, in one transaction; `entries` saves working out what a book does."""
         with self._connection.begin():
-            apply_event(self._connection, event, entries)
+            if self._database is None or self._may_enter(event.sequence):
+                apply_event(self._connection, event, entries)
 
     def enter(self, event: BookEvent, entries: Mapping[str, Entry]) -> None:
         """Enter the book's event that was kept last, with what `foresee` said that it does."""
-        if self._last_sequence() == event.sequence - 1:
+        if self.next_sequence() == event.sequence:
             self.apply(event, entries)
         else:
-            self.catch_up()
+            self.follow()
+
+    def _may_enter(self, sequence: int) -> bool:
+        """Keep others from entering events, and say whether nobody has entered this one."""
+        self._connection.execute(sa.text("LOCK TABLE events IN SHARE ROW EXCLUSIVE MODE"))
+        wanted = sa.select(EVENTS.c.sequence).where(EVENTS.c.sequence == sequence)
+        return self._connection.execute(wanted).first() is None
 
     def foresee(self, event: BookEvent) -> dict[str, Entry]:
         """Say by visit what a book's event would do here, and change nothing."""
@@ -208,6 +270,28 @@ class Ledger:
             rows = self._connection.execute(sa.select(table))
             yield from sorted(f"{table.name}: {tuple(row)!r}" for row in rows)
         self._connection.rollback()
+
+
+@contextmanager
+def writing(folder: SeasonFolder) -> Iterator[Ledger]:
+    """Open the ledger to write; what one command does must lie inside its `turn`.
+
+    With a ledger in a file nobody else writes all the while; with one in a database others do
+    between two turns.
+    """
+    alone = nullcontext() if folder.database else season_lock(folder)
+    with alone, Ledger(folder) as ledger:
+        yield ledger
+
+
+def _engine(folder: SeasonFolder, path: Path | None) -> sa.Engine:
+    if path is None and folder.database is not None:
+        return open_engine(folder.database)
+    if path is None:
+        must_be_local(folder.path)
+    engine = sa.create_engine(f"sqlite:///{path or folder.ledger}")
+    sa.event.listen(engine, "connect", _journal_mode)
+    return engine
 
 
 def _journal_mode(connection: Any, _: object) -> None:

@@ -68,18 +68,16 @@ def apply_event(
     `entries` is what a book does, as `entries_of` worked it out just before; without it, it is
     worked out here.
     """
+    connection.execute(EVENTS.insert(), entered_as(event))
     if isinstance(event, DecisionEvent):
-        _enter_event(connection, event)
         _settle(connection, event)
     elif isinstance(event, MessageEvent | DeliveryEvent):
-        _enter_event(connection, event)
         _enter_mail(connection, event)
     else:
         _enter_book(connection, event, entries or entries_of(connection, event))
 
 
 def _enter_book(connection: sa.Connection, event: BookEvent, entries: Mapping[str, Entry]) -> None:
-    _enter_event(connection, event)
     _enter_visits(connection, event)
     rulings = [ruling for entry in entries.values() for ruling in entry.rulings]
     replaced = [(visit_id, cell) for visit_id, one in entries.items() for cell in one.replaced]
@@ -193,7 +191,8 @@ def _side(event: BookEvent, ruling: Ruling) -> Side:
     )
 
 
-def _enter_event(connection: sa.Connection, event: Event) -> None:
+def entered_as(event: Event) -> dict[str, Any]:
+    """Return the row of the table of events that an event makes."""
     row: dict[str, Any] = {"sequence": event.sequence, "received": event.received}
     if isinstance(event, DecisionEvent):
         row |= {"kind": DECISION, "file": "", "book_id": "", "scout": event.who}
@@ -209,7 +208,7 @@ def _enter_event(connection: sa.Connection, event: Event) -> None:
             "book_id": event.identity.book_id,
             "scout": event.identity.scout,
         }
-    connection.execute(EVENTS.insert(), row)
+    return row
 
 
 def _enter_visits(connection: sa.Connection, event: BookEvent) -> None:

@@ -24,7 +24,7 @@ def _readings(visit_ids: Collection[str]) -> sa.Select[Any]:
         sa.select(READINGS, *events)
         .join(EVENTS, EVENTS.c.sequence == READINGS.c.sequence)
         .where(READINGS.c.visit_id.in_(visit_ids))
-        .order_by(READINGS.c.sequence)
+        .order_by(READINGS.c.sequence, *READINGS.primary_key)
     )
 
 
@@ -77,7 +77,8 @@ def cell_readings(
 ) -> dict[str, dict[Cell, _Row]]:
     """Return by visit the reading of every cell that has one; a cell in conflict has none."""
     standing = READINGS.c.visit_id.in_(visit_ids) & READINGS.c.replaced_by.is_(None)
-    found = _by_cell(connection, sa.select(READINGS).where(standing), visit_ids)
+    wanted = sa.select(READINGS).where(standing).order_by(*READINGS.primary_key)
+    found = _by_cell(connection, wanted, visit_ids)
     return {
         visit_id: {cell: rows[0] for cell, rows in cells.items() if len(rows) == 1}
         for visit_id, cells in found.items()

@@ -7,9 +7,11 @@ from datetime import date
 from fieldbook.agronomy.ranges import DayRange
 from fieldbook.check.book import State
 from fieldbook.check.roster import Field, Planting
+from fieldbook.engines import current
 from fieldbook.figures import Figures
 from fieldbook.forms.rounds import KERNEL_COUNT, RIPENING
 from fieldbook.forms.stops import INTERIOR
+from fieldbook.jobs import many
 from fieldbook.problems import Problem, Weight, problem
 from fieldbook.season.ahead import Ahead, look_ahead
 from fieldbook.season.blank import may_enter
@@ -48,6 +50,8 @@ from fieldbook.season.weather import StationWeather, read_station
 from fieldbook.season.weighed import beside, weighed_yield
 
 _STALE_DAYS = 7
+_WORTH_A_POOL = 100  # fields; a process takes as long to start as 30 of them to be worked out
+_TOGETHER = 10  # fields of a bundle, with the weather that they share
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,6 +60,19 @@ class SeasonResults:
 
     fields: tuple[FieldResult, ...]
     problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _FieldWork:
+    """All that one field's results are made of, as sent to a worker."""
+
+    field: Field
+    visits: Sequence[StoredVisit]
+    questions: Mapping[State, Sequence[Problem]]
+    weather: StationWeather | None
+    settings: Settings
+    figures: Figures
+    as_of: date
 
 
 def season_results(
@@ -68,18 +85,22 @@ def season_results(
     known = known or read_known(season)
     weather, problems = _weather(season, as_of)
     figures = season_figures(season.settings)
-    fields = tuple(
-        _field(
-            field,
-            *known.of_field(field.field_id),
-            weather.get(field.station or ""),
-            season.settings,
-            figures,
-            as_of,
+    of_field = {one: known.of_field(one) for one in season.roster.fields}
+    work = [
+        _FieldWork(
+            field=field,
+            visits=of_field[field.field_id][0],
+            questions=of_field[field.field_id][1],
+            weather=weather.get(field.station or ""),
+            settings=season.settings,
+            figures=figures,
+            as_of=as_of,
         )
         for field in season.roster.fields.values()
         if field_id in (None, field.field_id)
-    )
+    ]
+    workers = None if current().is_chosen or len(work) >= _WORTH_A_POOL else 1
+    fields = tuple(many(_worked_out, work, workers=workers, together=_TOGETHER))
     lost = [field_id for field_id in known.visits if field_id not in season.roster.fields]
     strangers = [problem("field-unknown", field=field_id) for field_id in lost]
     return SeasonResults(fields=fields, problems=(*strangers, *problems))
@@ -136,6 +157,10 @@ def _thin_weather(weather: StationWeather, year: int, as_of: date) -> list[Probl
     if not weather.past_years(year, date(year, 1, 1), date(year, 12, 31)):
         problems.append(problem("weather-no-past-years", station=weather.station))
     return problems
+
+
+def _worked_out(work: _FieldWork) -> FieldResult:
+    return _field(**vars(work))
 
 
 def _field(

@@ -1,7 +1,7 @@
 """An opened season: its settings and roster, and what a book is judged against."""
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -10,6 +10,7 @@ from fieldbook.check.history import PastVisit
 from fieldbook.check.roster import Roster, check_roster
 from fieldbook.figures import shipped_figures
 from fieldbook.problems import Place, Problem, Weight, problem
+from fieldbook.season.database import Database, season_database
 from fieldbook.season.folder import SeasonFolder, digest
 from fieldbook.season.setting_rules import nearest
 from fieldbook.season.settings import Settings, read_settings
@@ -84,6 +85,7 @@ def open_season(path: Path) -> tuple[Season | None, tuple[Problem, ...]]:
     settings, problems = read_settings(folder.settings, figure_keys=set(shipped_figures()))
     if settings is None:
         return None, problems
+    folder = replace(folder, database=_database(settings))
     if folder.roster is None:
         return None, (*problems, problem("roster-missing"))
     roster, more = _roster(folder.roster, settings)
@@ -92,6 +94,11 @@ def open_season(path: Path) -> tuple[Season | None, tuple[Problem, ...]]:
     unknown = (*_unknown_hybrids(roster, settings), *_unknown_growers(roster, settings))
     problems = (*problems, *more, *unknown)
     return Season(folder=folder, settings=settings, roster=roster, problems=problems), ()
+
+
+def _database(settings: Settings) -> Database | None:
+    url = settings.ledger_url
+    return season_database(url, settings.season_id) if url else None
 
 
 def _roster(path: Path, settings: Settings) -> tuple[Roster | None, tuple[Problem, ...]]:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from fieldbook.agronomy.leafrules import RULES
 from fieldbook.season.mail_keys import MAIL
 from fieldbook.season.setting_rules import (
+    DATABASE_URL,
     FIGURE,
     FILE_NAMES,
     ID,
@@ -269,6 +270,19 @@ _PHOTOS = Section(
         ),
     ),
 )
+_LEDGER = Section(
+    name="ledger",
+    comment="The ledger of a team, in a PostgreSQL database; without it season.db in this folder.\n"
+    "'silkbook rebuild --ledger URL' moves a season there and says which line to write here.",
+    keys=(
+        Key(
+            name="url",
+            attribute="ledger_url",
+            rule=DATABASE_URL,
+            example='"postgresql://ana@db.example.org/corn"',
+        ),
+    ),
+)
 FIGURES = Section(
     name="figures",
     comment="Figures of your own in place of the printed ones. Every report says so.",
@@ -285,6 +299,7 @@ SECTIONS = (
     LOOK,
     _PHOTOS,
     MAIL,
+    _LEDGER,
     STATIONS,
     SCOUTS,
     GROWERS,

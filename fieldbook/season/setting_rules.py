@@ -13,9 +13,14 @@ from typing import Any, TypeGuard
 from unicodedata import category
 from zoneinfo import ZoneInfo, available_timezones
 
+from fieldbook.season.database_url import carries_password, is_url
 from fieldbook.season.look import LEAST_CONTRAST, PAPER, contrast
 from fieldbook.words import number_words
 
+NO_PASSWORD = (
+    "an address without a password; keep that in the environment as PGPASSWORD, or in the file "
+    "pgpass of PostgreSQL"
+)
 _SHOWN = 40
 _LONGEST_ID = 40
 _LONGEST_TEXT = 200
@@ -30,6 +35,10 @@ _NOT_IN_FILE_NAMES = frozenset('\\/:*?"<>|')
 
 class UnfitError(ValueError):
     """A value that its setting cannot have; the message, if any, says better what is wanted."""
+
+
+class SecretError(UnfitError):
+    """The same, of a value that must not be shown."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -212,6 +221,15 @@ def _zone_wanted(text: str) -> str:
     return f"a time zone such as '{near[0] if near else 'America/Chicago'}'"
 
 
+def _database_url(value: Any) -> str:
+    text = _text(value)
+    if not is_url(text):
+        raise UnfitError
+    if carries_password(text):
+        raise SecretError(NO_PASSWORD)
+    return text
+
+
 def _figure(value: Any) -> int | float | tuple[int | float, ...]:
     if is_number(value):
         return value
@@ -254,6 +272,10 @@ PICTURE_NAME = Rule(
 SHORT_TEXT = Rule(wanted="one line of text, at most 90 characters", read=_short_text)
 INK = Rule(wanted="a colour such as '#1f4e79'", read=_ink)
 TIME_ZONE = Rule(wanted="a time zone such as 'America/Chicago'", read=_time_zone)
+DATABASE_URL = Rule(
+    wanted="a PostgreSQL database such as 'postgresql://ana@db.example.org/corn'",
+    read=_database_url,
+)
 KERNELS = Rule(
     wanted="three thousands of kernels from 40 to 200, rising, such as [80, 90, 100]", read=_rising
 )

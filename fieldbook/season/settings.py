@@ -30,7 +30,7 @@ from fieldbook.season.setting_keys import (
     STATIONS,
     TOP,
 )
-from fieldbook.season.setting_rules import FIGURE, ID, UnfitError, nearest, shown
+from fieldbook.season.setting_rules import FIGURE, ID, SecretError, UnfitError, nearest, shown
 from fieldbook.season.setting_shape import Key, Section
 from fieldbook.units import System
 from fieldbook.words import say
@@ -119,6 +119,7 @@ class Settings:
     sender: str | None = None
     look: Look = field(default_factory=Look)
     keep_photo_position: bool = False
+    ledger_url: str | None = None
     leaf_rule: str = RULES[0]
     fungicide_cost_per_ac: float | None = None
     fungicide_gain_bu_ac: float | None = None
@@ -317,6 +318,9 @@ class _Reader:
     def _value(self, key: Key, value: Any, path: str) -> Any:
         try:
             return key.rule.read(value)
+        except SecretError as unfit:
+            self._bad(path, "...", str(unfit))
+            return None
         except UnfitError as unfit:
             self._bad(path, value, str(unfit) or key.rule.wanted)
             return None

@@ -16,10 +16,12 @@ from fieldbook.schema import Column, Kind, Sheet
 from fieldbook.words import Phrase, phrase
 
 BOOK, CORRECTION, DECISION = "book", "correction", "decision"
-_TYPES: Mapping[Kind, type[sa.types.TypeEngine[Any]]] = {
-    Kind.WHOLE: sa.Integer,
-    Kind.NUMBER: sa.Float,
-    Kind.DAY: sa.Date,
+_TEXT = sa.String().with_variant(sa.Text(collation="C"), "postgresql")  # sorts alike everywhere
+_WHOLE = sa.Integer().with_variant(sa.BigInteger(), "postgresql")
+_TYPES: Mapping[Kind, sa.types.TypeEngine[Any]] = {
+    Kind.WHOLE: _WHOLE,
+    Kind.NUMBER: sa.Float(),
+    Kind.DAY: sa.Date(),
 }
 
 
@@ -36,22 +38,22 @@ EVENTS = sa.Table(
     "events",
     METADATA,
     sa.Column("sequence", sa.Integer, primary_key=True),
-    sa.Column("kind", sa.String, nullable=False),
-    sa.Column("sha256", sa.String, unique=True),
-    sa.Column("file", sa.String, nullable=False),
-    sa.Column("book_id", sa.String, nullable=False),
-    sa.Column("scout", sa.String, nullable=False),
-    sa.Column("received", sa.String, nullable=False),
+    sa.Column("kind", _TEXT, nullable=False),
+    sa.Column("sha256", _TEXT, unique=True),
+    sa.Column("file", _TEXT, nullable=False),
+    sa.Column("book_id", _TEXT, nullable=False),
+    sa.Column("scout", _TEXT, nullable=False),
+    sa.Column("received", _TEXT, nullable=False),
 )
 
 VISITS = sa.Table(
     "visits",
     METADATA,
-    sa.Column("visit_id", sa.String, primary_key=True),
-    sa.Column("field_id", sa.String, nullable=False, index=True),
-    sa.Column("round", sa.String, nullable=False),
-    sa.Column("scout", sa.String, nullable=False),
-    sa.Column("units", sa.String, nullable=False),
+    sa.Column("visit_id", _TEXT, primary_key=True),
+    sa.Column("field_id", _TEXT, nullable=False, index=True),
+    sa.Column("round", _TEXT, nullable=False),
+    sa.Column("scout", _TEXT, nullable=False),
+    sa.Column("units", _TEXT, nullable=False),
     sa.Column("row_width_in", sa.Float, nullable=False),
     sa.Column("sequence", sa.Integer, nullable=False),
 )
@@ -59,39 +61,39 @@ VISITS = sa.Table(
 READINGS = sa.Table(
     "readings",
     METADATA,
-    sa.Column("visit_id", sa.String, primary_key=True),
-    sa.Column("sheet", sa.String, primary_key=True),
-    sa.Column("row", sa.String, primary_key=True),
-    sa.Column("name", sa.String, primary_key=True),
+    sa.Column("visit_id", _TEXT, primary_key=True),
+    sa.Column("sheet", _TEXT, primary_key=True),
+    sa.Column("row", _TEXT, primary_key=True),
+    sa.Column("name", _TEXT, primary_key=True),
     sa.Column("sequence", sa.Integer, primary_key=True),
-    sa.Column("typed", sa.String, nullable=False),
-    sa.Column("value", sa.String, nullable=False),
-    sa.Column("status", sa.String, nullable=False),
-    sa.Column("cell", sa.String, nullable=False),
+    sa.Column("typed", _TEXT, nullable=False),
+    sa.Column("value", _TEXT, nullable=False),
+    sa.Column("status", _TEXT, nullable=False),
+    sa.Column("cell", _TEXT, nullable=False),
     sa.Column("replaced_by", sa.Integer),
 )
 
 QUESTIONS = sa.Table(
     "questions",
     METADATA,
-    sa.Column("visit_id", sa.String, primary_key=True),
+    sa.Column("visit_id", _TEXT, primary_key=True),
     sa.Column("sequence", sa.Integer, primary_key=True),
     sa.Column("at", sa.Integer, primary_key=True),
-    sa.Column("code", sa.String, nullable=False),
-    sa.Column("state", sa.String, nullable=False),
-    sa.Column("place", sa.String, nullable=False),
-    sa.Column("params", sa.String, nullable=False),
+    sa.Column("code", _TEXT, nullable=False),
+    sa.Column("state", _TEXT, nullable=False),
+    sa.Column("place", _TEXT, nullable=False),
+    sa.Column("params", _TEXT, nullable=False),
     sa.Column("replaced_by", sa.Integer),
 )
 
 PHOTOS = sa.Table(
     "photos",
     METADATA,
-    sa.Column("visit_id", sa.String, primary_key=True),
+    sa.Column("visit_id", _TEXT, primary_key=True),
     sa.Column("photo", sa.Integer, primary_key=True),
     sa.Column("at", sa.Integer, primary_key=True),
     sa.Column("sequence", sa.Integer, primary_key=True),
-    sa.Column("sha256", sa.String, nullable=False),
+    sa.Column("sha256", _TEXT, nullable=False),
     sa.Column("width_px", sa.Integer, nullable=False),
     sa.Column("height_px", sa.Integer, nullable=False),
     sa.Column("replaced_by", sa.Integer),
@@ -101,14 +103,14 @@ DECISIONS = sa.Table(
     "decisions",
     METADATA,
     sa.Column("sequence", sa.Integer, primary_key=True),
-    sa.Column("visit_id", sa.String, nullable=False),
-    sa.Column("field_id", sa.String, nullable=False, index=True),
-    sa.Column("sheet", sa.String, nullable=False),
-    sa.Column("row", sa.String, nullable=False),
-    sa.Column("name", sa.String, nullable=False),
+    sa.Column("visit_id", _TEXT, nullable=False),
+    sa.Column("field_id", _TEXT, nullable=False, index=True),
+    sa.Column("sheet", _TEXT, nullable=False),
+    sa.Column("row", _TEXT, nullable=False),
+    sa.Column("name", _TEXT, nullable=False),
     sa.Column("keeps", sa.Integer),
-    sa.Column("against", sa.String, nullable=False),
-    sa.Column("reason", sa.String, nullable=False),
+    sa.Column("against", _TEXT, nullable=False),
+    sa.Column("reason", _TEXT, nullable=False),
 )
 
 
@@ -139,15 +141,15 @@ DELIVERIES = sa.Table(
 def _sheet_table(sheet: Sheet) -> sa.Table:
     keys = [column for column in sheet.keys if column.name != "field_id"]
     columns: list[sa.Column[Any]] = [
-        sa.Column("visit_id", sa.String, primary_key=True),
+        sa.Column("visit_id", _TEXT, primary_key=True),
         *(sa.Column(key.name, sa.Integer, primary_key=True) for key in keys),
         *(sa.Column(column.name, _type(column)) for column in sheet.entries),
     ]
     return sa.Table(f"sheet_{sheet.name}", METADATA, *columns)
 
 
-def _type(column: Column) -> type[sa.types.TypeEngine[Any]]:
-    return _TYPES.get(column.kind, sa.String)
+def _type(column: Column) -> sa.types.TypeEngine[Any]:
+    return _TYPES.get(column.kind, _TEXT)
 
 
 SHEET_TABLES: Mapping[str, sa.Table] = {

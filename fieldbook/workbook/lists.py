@@ -126,7 +126,9 @@ def _is_sound_slip(slip: VisitSlip) -> bool:
 
 
 def _is_text(value: object) -> bool:
-    return isinstance(value, str) and 0 < len(value) <= _LONGEST
+    """Say whether this is a text that can be kept; ValueError for one with half a letter."""
+    sound = isinstance(value, str) and 0 < len(value) <= _LONGEST
+    return sound and b"\0" not in str(value).encode()
 
 
 def _is_count(value: object, most: int) -> bool:

@@ -17,8 +17,9 @@ from fieldbook.forms.rounds import KERNEL_COUNT, ROUNDS
 from fieldbook.problems import Problem, sentence
 from fieldbook.season.ask import write_corrections
 from fieldbook.season.events import read_events
-from fieldbook.season.intake import rebuild, take_in
+from fieldbook.season.intake import take_in
 from fieldbook.season.ledger import Ledger
+from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season
 from fieldbook.season.stored import StoredVisit
 from fieldbook.workbook.read import read_book

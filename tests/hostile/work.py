@@ -1,8 +1,10 @@
 """Functions that a worker process runs badly; they are imported by it, so they live in a module."""
 
 import os
+import signal
 import sys
 import time
+from pathlib import Path
 
 
 def double(number: int) -> int:
@@ -43,6 +45,21 @@ def misbehave(how: str) -> str:
         case "raise":
             raise LookupError(how)
     return how.upper()
+
+
+def double_and_die_once(task: tuple[Path, int]) -> int:
+    """Do the work, but let the process that is first to do it die in the middle."""
+    marker, number = task
+    if number == 3 and not marker.exists():
+        marker.touch()
+        os.kill(os.getpid(), signal.SIGKILL)
+    return 2 * number
+
+
+def wait_long(number: int) -> int:
+    """Take a second, for a caller that loses patience."""
+    time.sleep(1.0)
+    return number
 
 
 _started: list[str] = []

@@ -20,10 +20,10 @@ from fieldbook.problems import problem, sentence
 from fieldbook.season.doctor import checkup
 from fieldbook.season.events import book_events, read_events
 from fieldbook.season.folder import write_safely
-from fieldbook.season.intake import rebuild
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.mail_events import Ending, MessageEvent
 from fieldbook.season.mail_settings import MailSettings
+from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season
 
 NOW = datetime(2026, 8, 20, 20, tzinfo=UTC)

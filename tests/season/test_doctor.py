@@ -15,7 +15,8 @@ from fieldbook.problems import Weight
 from fieldbook.season.blank import keep_identity
 from fieldbook.season.doctor import checkup
 from fieldbook.season.folder import SeasonFolder, season_lock
-from fieldbook.season.intake import rebuild, take_in
+from fieldbook.season.intake import take_in
+from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season
 
 
@@ -244,7 +245,7 @@ def test_a_folder_that_cant_be_locked_is_looked_at_all_the_same(
     def refused(*_: object, **__: object) -> None:
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr("fieldbook.season.doctor.season_lock", refused)
+    monkeypatch.setattr("fieldbook.season.doctor.season_turn", refused)
     assert codes(sound) == ["not-writable", "aside-without-reason"]
 
 

@@ -16,8 +16,9 @@ from fieldbook.season import intake
 from fieldbook.season.blank import keep_identity
 from fieldbook.season.events import read_events
 from fieldbook.season.folder import SeasonBusyError, season_lock
-from fieldbook.season.intake import Taken, check_file, rebuild, take_in
+from fieldbook.season.intake import Taken, check_file, take_in
 from fieldbook.season.ledger import Ledger
+from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season, open_season
 from fieldbook.workbook.write import write_book
 
@@ -244,8 +245,7 @@ def test_an_event_without_its_ledger_entry_is_caught_up(
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patch:
-        empty = dump(season)
-        assert empty == []
+        assert dump(season) == []
         patch.setattr(Ledger, "enter", killed)
         with pytest.raises(KeyboardInterrupt):
             take(season, filled)

@@ -1,8 +1,6 @@
 """What happens to a season over a summer: edited rosters, forged books, lost and damaged files."""
 
 import errno
-import io
-import json
 import re
 import sqlite3
 from concurrent.futures import ThreadPoolExecutor
@@ -16,8 +14,8 @@ import pytest
 import sqlalchemy
 from click.testing import CliRunner
 from hostile.books import repacked, unzipped
-from openpyxl import load_workbook
-from seasons import NOW, ROWS, book_plan, good_visit, small_season, write_filled
+from hostile.forged import forged
+from seasons import NOW, ROWS, good_visit, small_season, write_filled
 
 from fieldbook.cli import main
 from fieldbook.forms.roster import RosterRow
@@ -25,14 +23,14 @@ from fieldbook.problems import problem, sentence
 from fieldbook.report.growers import report_name
 from fieldbook.season.events import DamagedEventError
 from fieldbook.season.folder import SeasonBusyError
-from fieldbook.season.intake import rebuild, take_in
+from fieldbook.season.intake import take_in
 from fieldbook.season.ledger import Ledger
+from fieldbook.season.rebuild import rebuild
 from fieldbook.season.results import season_results
 from fieldbook.season.season import Season, open_season
 from fieldbook.season.stored import StoredVisit
 from fieldbook.units import System
 from fieldbook.workbook.roster import write_roster
-from fieldbook.workbook.write import write_book
 
 
 def codes_of(season: Season, path: Path) -> list[str]:
@@ -115,23 +113,6 @@ def test_old_weather_and_days_to_come_are_told_and_left_out(season: Season) -> N
     assert heat.weather_through == date(2026, 6, 19)
 
 
-def forged(season: Season, path: Path, **changes: object) -> Path:
-    """Write a filled book whose identity was edited by hand."""
-    book = load_workbook(
-        io.BytesIO(write_book(book_plan(season, entries={"A1": good_visit("A1")})))
-    )
-    cell = book["Identity"]["B2"]
-    raw = json.loads(cell.value)
-    for key, value in changes.items():
-        if key in raw:
-            raw[key] = value
-        else:
-            raw["visits"][0][key] = value
-    cell.value = json.dumps(raw)
-    book.save(path)
-    return path
-
-
 @pytest.mark.parametrize(
     "changes",
     [
@@ -147,6 +128,8 @@ def forged(season: Season, path: Path, **changes: object) -> Path:
         {"full": "yes"},
         {"visits": "none"},
         {"book_id": ""},
+        {"book_id": "KC26-\x00AB"},
+        {"scout": "\ud800na"},
     ],
 )
 def test_a_forged_identity_is_refused_and_the_next_book_is_taken_in(

@@ -20,8 +20,9 @@ from fieldbook.schema import Kind
 from fieldbook.season import intake
 from fieldbook.season.ask import write_corrections
 from fieldbook.season.blank import Order, book_plans, keep_identity
-from fieldbook.season.intake import rebuild, take_in
+from fieldbook.season.intake import take_in
 from fieldbook.season.ledger import Ledger
+from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season
 from fieldbook.simulate.mistakes import MISTAKES, Mistake, Planted, plant
 from fieldbook.simulate.scout import Entries
