@@ -25,7 +25,7 @@ MOUNTS = """\
 31 30 0:41 / /home/ana/own\\040disk rw,relatime - ext4 /dev/sdb1 rw
 32 6 0:42 / /srv/corn rw - cifs //files/corn rw
 33 6 0:43 / /srv/corn rw - ext4 /dev/sdc1 rw
-34 6 0:44 / /tmp/a rw - fuse.sshfs ana@files:/ rw
+34 6 0:44 / /mnt/a rw - fuse.sshfs ana@files:/ rw
 broken line
 """
 
@@ -46,7 +46,7 @@ def _forget() -> Iterator[None]:
         ("/home/ana/own disk/season", "ext4"),
         ("/homestead", "ext4"),
         ("/srv/corn", "ext4"),
-        ("/tmp/a/b", "fuse.sshfs"),
+        ("/mnt/a/b", "fuse.sshfs"),
     ],
 )
 def test_the_deepest_and_last_mount_counts(folder: str, kind: str) -> None:
