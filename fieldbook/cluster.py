@@ -9,11 +9,13 @@ import hashlib
 import logging
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Executor, Future
+from concurrent.futures import wait as wait_for
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
+from weakref import WeakSet
 
 from fieldbook import __version__
 
@@ -76,7 +78,7 @@ class Cluster:
 
     def executor(self, initializer: Callable[[], object] | None) -> Executor:
         """Return an executor of this cluster."""
-        return _OnCluster(self.client.get_executor(pure=False), self.home, initializer)
+        return _OnCluster(self.client, self.home, initializer)
 
 
 @contextmanager
@@ -103,22 +105,44 @@ def connected(address: str) -> Iterator[Cluster]:
 
 
 class _OnCluster(Executor):
-    """Dask's own executor, with a look around before each task."""
+    """An executor of a cluster, with a look around before each task.
 
-    def __init__(self, inner: Any, home: Home, initializer: Callable[[], object] | None) -> None:
-        self._inner = inner
+    Dask's own one mistakes a result for a fault where its worker is lost right after it.
+    """
+
+    def __init__(self, client: Any, home: Home, initializer: Callable[[], object] | None) -> None:
+        self._client = client
         self._home = home
         self._initializer = initializer
+        self._sent: WeakSet[Any] = WeakSet()
+        self._promised: WeakSet[Future[Any]] = WeakSet()
 
     def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> "Future[Any]":
         """Send one task out."""
         task = (self._home, self._initializer, fn)
-        future: Future[Any] = self._inner.submit(_at_work, *task, *args, **kwargs)
-        return future
+        sent = self._client.submit(_at_work, *task, *args, pure=False, **kwargs)
+        promised: Future[Any] = Future()
+        self._sent.add(sent)
+        self._promised.add(promised)
+        sent.add_done_callback(partial(_hand_on, promised))
+        return promised
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
         """Call off what has not begun, and take no more."""
-        self._inner.shutdown(wait=wait and not cancel_futures)
+        if wait and not cancel_futures:
+            wait_for([*self._promised])
+        else:
+            self._client.cancel([*self._sent])
+
+
+def _hand_on(promised: "Future[Any]", sent: Any) -> None:
+    """Give what became of a task to who waits for it."""
+    if not promised.set_running_or_notify_cancel():
+        return
+    try:
+        promised.set_result(sent.result())
+    except BaseException as fault:  # whatever it is, it belongs to who waits
+        promised.set_exception(fault)
 
 
 # ---- on a worker ---------------------------------------------------------------------------
