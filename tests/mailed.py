@@ -9,7 +9,6 @@ sends, and runs it again to the end. It prints lines for `validation.md`. The te
 import argparse
 import os
 import random
-import resource
 import shutil
 import signal
 import subprocess
@@ -24,6 +23,7 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parent)]
 
+from launcher import LAUNCHER  # noqa: E402
 from mailserver import HOST, PASSWORD, USER, Mailbox, Postbox, mailbox, postbox  # noqa: E402
 from post import (  # noqa: E402
     ANA,
@@ -198,15 +198,34 @@ def wrong_with(season: Season, good: int, wanted: Mapping[str, object] | None) -
 
 def command(season: Path, *options: str) -> "subprocess.Popen[str]":
     """Start the command in a process of its own."""
-    run = [sys.executable, "-c", _COMMAND, "intake", "--season", str(season), "--as-of", AS_OF]
     return subprocess.Popen(
-        [*run, *options],
+        words(season, *options),
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
         errors="replace",
         start_new_session=True,
     )
+
+
+def words(season: Path, *options: str) -> list[str]:
+    """Return the words that start the command."""
+    run = [sys.executable, "-c", _COMMAND, "intake", "--season", str(season), "--as-of", AS_OF]
+    return [*run, *options]
+
+
+def measured(season: Path, *options: str) -> tuple[float, float]:
+    """Run the command to its end as `finished` does; return seconds and the peak of memory [MB]."""
+    begun = time.monotonic()
+    run = [sys.executable, "-c", LAUNCHER, *words(season, *options)]
+    ran = subprocess.run(
+        run, check=False, capture_output=True, text=True, errors="replace", timeout=_GIVEN_UP_S
+    )
+    *said, peak_kb = ran.stderr.splitlines()
+    assert ran.returncode in (0, 1), said[-20:]
+    assert "Traceback" not in ran.stderr, said[-20:]
+    assert PASSWORD not in ran.stdout + ran.stderr
+    return time.monotonic() - begun, float(peak_kb) / 1024
 
 
 def finished(season: Path, *options: str) -> tuple[float, str]:
@@ -261,8 +280,7 @@ def flood(folder: Path, *, count: int, good: int, seed: str) -> Flood:
         messages = all_messages(season, count, good, seed)
         delivered(box, messages)
         before = sorted(box.messages())
-        seconds, _ = finished(season.folder.path, "--mail")
-        peak_mb = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+        seconds, peak_mb = measured(season.folder.path, "--mail")
         events = list(read_events(season.folder))
         endings = Counter(str(one.ending) for one in events if isinstance(one, MessageEvent))
         again, said = finished(season.folder.path, "--mail")

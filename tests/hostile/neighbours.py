@@ -17,6 +17,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from launcher import LAUNCHER
+
 from fieldbook.problems import problem, sentence
 from fieldbook.season.doctor import checkup
 from fieldbook.season.folder import reason_of
@@ -28,12 +30,6 @@ MOST_SECONDS, MOST_MB = 10.0, 500.0
 _GIVEN_UP_S = 900.0
 _AS_OF = f"{place.YEAR}-12-01"
 _COMMAND = "from fieldbook.cli import main; main()"
-_LAUNCHER = (  # a process of few megabytes, since a child counts what its parent held
-    "import resource, subprocess, sys\n"
-    "code = subprocess.call(sys.argv[1:])\n"
-    "print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss, file=sys.stderr)\n"
-    "sys.exit(code)"
-)
 
 Cells = Mapping[str, Mapping[tuple[str, str, str], str]]
 
@@ -92,7 +88,7 @@ class Told:
 def command(season: Path) -> Told:
     """Take in whatever lies in incoming/, in a process of its own."""
     run = [sys.executable, "-c", _COMMAND, "intake", "--season", str(season)]
-    launched = [sys.executable, "-c", _LAUNCHER, *run, "--as-of", _AS_OF]
+    launched = [sys.executable, "-c", LAUNCHER, *run, "--as-of", _AS_OF]
     with (
         tempfile.TemporaryFile("w+") as words,
         subprocess.Popen(
