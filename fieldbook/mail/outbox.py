@@ -96,21 +96,35 @@ def _on_the_wire(mime: Mime) -> bytes:
     return out.getvalue()
 
 
+def claim(folder: SeasonFolder, one: Waiting, *, now: datetime) -> bool:
+    """Keep for good that a draft is being sent; say no where another computer was faster."""
+    with writing(folder) as ledger, ledger.turn():
+        state = mail_book(ledger).deliveries.get(one.path.name)
+        if state in (Delivery.SENDING, Delivery.SENT):
+            return False
+        _keep(ledger, one, Delivery.SENDING, now)
+        return True
+
+
 def note(folder: SeasonFolder, one: Waiting, state: Delivery, *, now: datetime) -> None:
     """Keep for good where a draft stands."""
     with writing(folder) as ledger, ledger.turn():
-        event = DeliveryEvent(
-            sequence=ledger.next_sequence(),
-            received=utc_text(now),
-            tool=__version__,
-            state=state,
-            message_id=one.message_id,
-            draft=one.path.name,
-            recipient=one.recipient,
-            sha256=digest(one.data),
-        )
-        write_event(folder, event)
-        ledger.follow()
+        _keep(ledger, one, state, now)
+
+
+def _keep(ledger: Ledger, one: Waiting, state: Delivery, now: datetime) -> None:
+    event = DeliveryEvent(
+        sequence=ledger.next_sequence(),
+        received=utc_text(now),
+        tool=__version__,
+        state=state,
+        message_id=one.message_id,
+        draft=one.path.name,
+        recipient=one.recipient,
+        sha256=digest(one.data),
+    )
+    write_event(ledger.folder, event)
+    ledger.follow()
 
 
 def put_away(folder: SeasonFolder, path: Path) -> None:

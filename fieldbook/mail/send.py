@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 
-from fieldbook.mail.outbox import Waiting, note, put_away, waiting
+from fieldbook.mail.outbox import Waiting, claim, note, put_away, waiting
 from fieldbook.mail.passwords import IMAP_VARIABLE, SMTP_VARIABLE, password
 from fieldbook.mail.refusal import refusal, told
 from fieldbook.problems import Place, Problem, problem
@@ -47,7 +47,9 @@ def send_drafts(season: Season, *, now: datetime) -> Iterator[Sent]:
         return
     with _server(season.settings.mail) as (server, secret):
         for one in ready:
-            yield _send(season, server, secret, one, now)
+            sent = _send(season, server, secret, one, now)
+            if sent is not None:
+                yield sent
 
 
 @contextmanager
@@ -109,13 +111,17 @@ def _log_in(server: smtplib.SMTP, host: str, user: str, secret: str) -> None:
         raise refusal("mail-server-gone", server=host, detail=told(fault, secret)) from None
 
 
-def _send(season: Season, server: smtplib.SMTP, secret: str, one: Waiting, now: datetime) -> Sent:
-    """Send one draft, and keep what the server said of it."""
+def _send(
+    season: Season, server: smtplib.SMTP, secret: str, one: Waiting, now: datetime
+) -> Sent | None:
+    """Send one draft, and keep what the server said of it; None where another one sends it."""
     settings = season.settings.mail
     asked = partial(_asked, settings.smtp_server or "", secret)
     refused = asked(partial(_envelope, server, settings.from_address or "", one))
     if refused is None:
-        note(season.folder, one, Delivery.SENDING, now=now)
+        if not claim(season.folder, one, now=now):
+            server.rset()
+            return None
         refused = asked(partial(_content, server, one))
         state = Delivery.SENT if refused is None else Delivery.REFUSED
         note(season.folder, one, state, now=now)

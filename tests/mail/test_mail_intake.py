@@ -1,6 +1,7 @@
 """Messages from files: whose books are taken in, what is answered, and that none counts twice."""
 
 import mailbox
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from email import message_from_bytes
 from email.message import EmailMessage
@@ -9,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from database import Postgres
 from post import ANA, AS_OF, JOSS, MX, OURS, book, laid, mail_season, message, part, raw
 from seasons import good_visit
 
@@ -16,15 +18,16 @@ from fieldbook.cli import main
 from fieldbook.mail import intake as mail_intake
 from fieldbook.mail.intake import Handled, mail_lock, take_mail
 from fieldbook.mail.open import opened_source
+from fieldbook.mail.outbox import Waiting, claim, note, waiting
 from fieldbook.problems import problem, sentence
 from fieldbook.season.doctor import checkup
 from fieldbook.season.events import book_events, read_events
 from fieldbook.season.folder import write_safely
 from fieldbook.season.ledger import Ledger
-from fieldbook.season.mail_events import Ending, MessageEvent
+from fieldbook.season.mail_events import Delivery, Ending, MessageEvent
 from fieldbook.season.mail_settings import MailSettings
 from fieldbook.season.rebuild import rebuild
-from fieldbook.season.season import Season
+from fieldbook.season.season import Season, open_season
 
 NOW = datetime(2026, 8, 20, 20, tzinfo=UTC)
 
@@ -438,3 +441,37 @@ def test_attachments_left_by_a_killed_run_go(
     assert "No files to take in." in command(season).output
     handled(season, laid(tmp_path / "in", {}))
     assert not list(season.folder.mailed.iterdir())
+
+
+def test_mail_works_with_a_teams_ledger(season: Season, tmp_path: Path, postgres: Postgres) -> None:
+    """A message, its book and its answer are known in PostgreSQL as in a file, either way."""
+    settings = season.folder.settings
+    words = settings.read_text("utf-8").replace(
+        "\n[ledger]\n", f'\n[ledger]\nurl = "{postgres.new_url()}"\n'
+    )
+    settings.write_text(words, "utf-8")
+    team, problems = open_season(season.folder.path)
+    assert team is not None, problems
+    folder = laid(tmp_path / "in", {"m": message(("a.xlsx", book(team))), "n": message(name="n")})
+    assert [one.ending for one in handled(team, folder)] == [Ending.TAKEN, Ending.PASSED]
+    draft, _ = (one for one in waiting(team) if isinstance(one, Waiting))
+    assert claim(team.folder, draft, now=NOW)
+    assert handled(team, folder) == []
+    with Ledger(team.folder) as ledger:
+        before = list(ledger.dump())
+    with Ledger(replace(team.folder, database=None)) as ledger:
+        assert list(ledger.dump()) == before
+    assert rebuild(team.folder) == (4, [])
+    with Ledger(team.folder) as ledger:
+        assert list(ledger.dump()) == before
+
+
+def test_a_draft_is_sent_by_one_computer_alone(season: Season, tmp_path: Path) -> None:
+    """Two saw it wait; only the first one that takes its turn may send it, also after the end."""
+    handled(season, laid(tmp_path / "in", {"m": message(("a.xlsx", book(season)))}))
+    (draft,) = (one for one in waiting(season) if isinstance(one, Waiting))
+    assert claim(season.folder, draft, now=NOW)
+    assert not claim(season.folder, draft, now=NOW)
+    note(season.folder, draft, Delivery.SENT, now=NOW)
+    assert not claim(season.folder, draft, now=NOW)
+    assert len(list(read_events(season.folder))) == 4

@@ -455,7 +455,7 @@ def test_a_disk_that_fills_up_before_the_event_sends_nothing(
         raise OSError(28, "No space left on device")
 
     with monkeypatch.context() as broken:
-        broken.setattr(send, "note", full)
+        broken.setattr(send, "claim", full)
         shown = command(season, "--send")
     assert sentence(problem("disk-full")) in shown.output
     assert out.got == []
