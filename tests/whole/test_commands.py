@@ -33,6 +33,7 @@ AS_OF = "2026-08-20"
 COMMANDS = (
     *("new", "plan", "blank", "intake", "check", "ask", "history", "results", "report"),
     *("board", "compare", "settle", "rebuild", "decide", "doctor", "demo"),
+    *("letters", "watch"),
 )
 
 

@@ -5,26 +5,13 @@ import sys
 
 import pytest
 
+from fieldbook.cli import main
+
 HEAVY = (
     *("pandas", "weasyprint", "openpyxl", "sqlalchemy", "scipy"),
     *("xlsxwriter", "python_calamine", "jinja2", "numpy", "babel", "rich"),
 )
-COMMANDS = (
-    "new",
-    "blank",
-    "intake",
-    "check",
-    "results",
-    "report",
-    "board",
-    "compare",
-    "settle",
-    "rebuild",
-    "doctor",
-    "letters",
-    "watch",
-    "demo",
-)
+COMMANDS = tuple(main.commands)
 
 _LOADED = """
 import sys
