@@ -3,6 +3,7 @@
 import os
 from collections.abc import Generator
 from pathlib import Path
+from typing import TypeVar
 
 import pytest
 from browser import Browser, browser_session
@@ -18,43 +19,41 @@ from fieldbook.season.season import Season
 settings.register_profile("ci", derandomize=True, deadline=None, max_examples=50)
 settings.load_profile("ci")
 
+T = TypeVar("T")
+
 __all__ = ["browser_session", "cluster_session", "office_session", "postgres_session"]
+
+
+def given(request: pytest.FixtureRequest, missing: str | None, name: str, kind: type[T]) -> T:
+    """Give the one driver of this run, or skip with what to install."""
+    need(missing)
+    driver = request.getfixturevalue(name)
+    assert isinstance(driver, kind)
+    return driver
 
 
 @pytest.fixture
 def office(request: pytest.FixtureRequest) -> Office:
     """Give the one LibreOffice of this run, or skip with what to install."""
-    need(office_missing())
-    driver = request.getfixturevalue("office_session")
-    assert isinstance(driver, Office)
-    return driver
+    return given(request, office_missing(), "office_session", Office)
 
 
 @pytest.fixture
 def browser(request: pytest.FixtureRequest) -> Browser:
     """Give the one Chromium of this run, or skip with what to install."""
-    need(chromium_missing())
-    driver = request.getfixturevalue("browser_session")
-    assert isinstance(driver, Browser)
-    return driver
+    return given(request, chromium_missing(), "browser_session", Browser)
 
 
 @pytest.fixture
 def cluster(request: pytest.FixtureRequest) -> DaskCluster:
     """Give the one Dask cluster of this run, or skip with what to install."""
-    need(cluster_missing())
-    driver = request.getfixturevalue("cluster_session")
-    assert isinstance(driver, DaskCluster)
-    return driver
+    return given(request, cluster_missing(), "cluster_session", DaskCluster)
 
 
 @pytest.fixture
 def postgres(request: pytest.FixtureRequest) -> Postgres:
     """Give the one PostgreSQL server of this run, or skip with what to install."""
-    need(postgres_missing())
-    driver = request.getfixturevalue("postgres_session")
-    assert isinstance(driver, Postgres)
-    return driver
+    return given(request, postgres_missing(), "postgres_session", Postgres)
 
 
 @pytest.fixture
