@@ -39,6 +39,8 @@ def told(fault: Exception) -> Exception:
     kind, lacking = type(fault).__name__, getattr(fault, "name", None)
     if kind == "KilledWorker":
         return EngineError("work-lost", {"count": MOST_LOSSES})
+    if kind == "CommClosedError":  # results come by way of the scheduler
+        return EngineError("cluster-lost", {})
     if isinstance(fault, ModuleNotFoundError) and lacking == "fieldbook":
         return EngineError("cluster-other-version", {"here": __version__, "there": "none"})
     return fault

@@ -17,6 +17,7 @@ from parts import cluster_missing, need
 
 from fieldbook.cli import main
 from fieldbook.cluster import EngineError, Home
+from fieldbook.cluster import told as in_our_words
 from fieldbook.engines import share, using
 from fieldbook.jobs import Outcome, isolated, many
 from fieldbook.problems import problem, sentence
@@ -193,6 +194,16 @@ def test_a_scheduler_that_dies_is_told() -> None:
         with pytest.raises(EngineError) as told:
             list(found)
     assert told.value.code == "cluster-lost"
+
+
+def test_a_scheduler_that_dies_while_it_hands_a_result_on_is_told() -> None:
+    """The connection then breaks in the midst of an answer, which Dask says in its own way."""
+    need(cluster_missing())
+    from distributed.comm.core import CommClosedError
+
+    fault = in_our_words(CommClosedError("in <TCP (closed)>"))
+    assert isinstance(fault, EngineError)
+    assert fault.code == "cluster-lost"
 
 
 @pytest.mark.parametrize("code", ["work-lost", "cluster-lost", "cluster-other-folder"])
