@@ -33,9 +33,7 @@ if TYPE_CHECKING:
 @click.option(
     "--days",
     type=click.IntRange(1, 60),
-    default=14,
-    show_default=True,
-    help="How many days to lay out.",
+    help="How many days to lay out; 14 unless the plan before had another number.",
 )
 @click.option("--no-pdf", is_flag=True, help="Write the workbook only, no pages for scouts.")
 @click.option("--json", "as_json", is_flag=True, help="The same facts for machines.")
@@ -44,7 +42,7 @@ if TYPE_CHECKING:
 def plan(
     folder: Path,
     scout: str | None,
-    days: int,
+    days: int | None,
     no_pdf: bool,
     as_json: bool,
     templates: Path | None,
@@ -55,16 +53,18 @@ def plan(
     Each day begins with the open field whose window closes first; from there it goes to the
     nearest open field, unless that would cost another field its window. Limits are fields_a_day
     in season.toml and the end of re-entry intervals in the roster. Writes plan/plan.xlsx, a page
-    for each scout and week, and plan/plan.json, which 'blank --follow-plan' reads.
+    for each scout and week, and plan/plan.json, which 'blank --follow-plan' reads. 'report' lays
+    it out anew where something changed.
 
     Example: silkbook plan season-2027 --days 14
     """
     from fieldbook.report.plan_build import write_plan
-    from fieldbook.season.plan_file import plan_json
+    from fieldbook.season.plan_file import plan_json, planned_span
     from fieldbook.season.plan_words import plan_lines
     from fieldbook.season.planning import season_plan
 
     season = opened(folder)
+    days = days or planned_span(season.folder)
     made = season_plan(season, as_of=day_of(as_of), days=days)
     must_know("scout", scout, made.fields_a_day)
     paths, missing = write_plan(season, made, pdf=not no_pdf, templates=templates)

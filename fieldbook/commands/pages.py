@@ -52,7 +52,8 @@ def report(
 
     For every field a report; for every grower a packet (his fields on one page, their reports
     behind it) and a letter (what changed since the visit before, on one page); for the team the
-    board, and the order of harvest once a ripening visit was made.
+    board, the plan with a page for each scout and week, and the order of harvest once a ripening
+    visit was made.
 
     Only what changed is written again: new readings, the roster, settings, weather, templates, and
     the day, since every page speaks of its day. A page that was changed or deleted by hand is

@@ -12,12 +12,10 @@ from fieldbook.problems import Problem, Weight, line
 from fieldbook.report.build import write_reports
 from fieldbook.report.order import BOARD
 from fieldbook.report.plain import PlainView, write_plain
-from fieldbook.report.plan_build import write_plan
 from fieldbook.report.settle_page import settle_pages
 from fieldbook.report.trial_page import trial_pages
 from fieldbook.season.folder import write_safely
 from fieldbook.season.intake import Taken
-from fieldbook.season.planning import season_plan
 from fieldbook.season.season import Season, open_season
 from fieldbook.season.settings import Scout, Settings, Station
 from fieldbook.season.settle import settle
@@ -35,7 +33,7 @@ SETTLED_ON = date(place.YEAR, 11, 10)
 # Fields whose page of July is kept: the rule is met; much disease, but the rule is not met.
 SPRAY_FIELDS = ("D16", "F61")
 _LOST_DAY = date(place.YEAR, 6, 17)
-_ASKED_LINES, _PLANNED_DAYS = 12, 14
+_ASKED_LINES = 12
 
 
 class DemoRefusedError(Exception):
@@ -62,13 +60,11 @@ def run_demo(folder: Path, *, pdf: bool = True) -> Iterator[str]:
         if leg.round_ is POLLINATION:
             _write_july(season, pdf=pdf)
     yield from _asked_lines(asked)
-    made = season_plan(season, as_of=AS_OF, days=_PLANNED_DAYS)
-    write_plan(season, made, pdf=pdf, templates=None)
-    yield f"Planned the walks from {AS_OF:%d %B} on."
     steps = list(write_reports(season, as_of=AS_OF, field_id=None, pdf=pdf, templates=None))
     no_pdf = not pdf or any(step.problems for step in steps)
     kinds = "as HTML pages" if no_pdf else "as HTML and PDF"
-    yield f"Wrote {len(season.roster.fields)} reports {kinds}, packets, letters and the board."
+    count = len(season.roster.fields)
+    yield f"Wrote {count} reports {kinds}, packets, letters, the board and the plan of walks."
     yield from _autumn(season, days, truths | strips, pdf=pdf)
     yield from _where_to_look(folder, no_pdf=no_pdf)
 

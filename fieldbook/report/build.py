@@ -3,9 +3,10 @@
 Only what changed is made again: every output is noted with a hash of all that it is made of.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cache, partial
 from pathlib import Path
 
 from fieldbook.jobs import many
@@ -20,11 +21,13 @@ from fieldbook.report.letterwords import Compared
 from fieldbook.report.look import Looks, season_looks
 from fieldbook.report.made import Made, Output
 from fieldbook.report.order import BOARD, Grower, Order, order_of
+from fieldbook.report.plan_build import write_plan
 from fieldbook.season.due import field_rounds
 from fieldbook.season.figures import season_figures
 from fieldbook.season.folder import write_safely
 from fieldbook.season.known import Known, read_known, visit_days
-from fieldbook.season.plan_file import planned_days
+from fieldbook.season.plan_file import planned_days, planned_span
+from fieldbook.season.planning import season_plan
 from fieldbook.season.result import FieldResult
 from fieldbook.season.results import SeasonResults, results_on, season_results
 from fieldbook.season.season import Season
@@ -81,8 +84,9 @@ def write_reports(
 ) -> Iterator[Written]:
     """Write the pages of a season that changed, or the report of one field if it did.
 
-    One step an output: for each grower the reports of his fields, his packet and his letter; then
-    the board and the order of harvest. A last step counts what stands unchanged.
+    One step an output: the plan, of which the board speaks; for each grower the reports of his
+    fields, his packet and his letter; then the board and the order of harvest. A last step counts
+    what stands unchanged.
 
     Parameters
     ----------
@@ -106,21 +110,28 @@ def write_reports(
             due=due,
         )
 
+    @cache
+    def results() -> SeasonResults:
+        return season_results(season, as_of=as_of, field_id=field_id, known=known)
+
     run = run_for(pdf=pdf)
     missing = pdf_missing() if pdf and run.due else None
     if missing:
         run = run_for(pdf=False)
-    with made:
-        for output, paths in _written(run, field_id):
-            made.keep(output, paths)
-            yield Written(paths=paths)
     wanted = _wanted(run.order, field_id)
+    count = 0
+    season.folder.reports.mkdir(parents=True, exist_ok=True)  # or fail before anything is written
+    with made:
+        for output, paths in _written(run, results, again=partial(run_for, pdf=run.pdf)):
+            made.keep(output, paths)
+            count += 1
+            yield Written(paths=paths)
     said = [*looks.problems]
     if missing:
         said.append(problem("pdf-missing", detail=missing))
     if field_id is None:
         said += _left(made.left(wanted))
-    yield Written(problems=tuple(said), unchanged=len(wanted) - len(run.due))
+    yield Written(problems=tuple(said), unchanged=len(wanted) - count)
 
 
 def _wanted(order: Order, field_id: str | None) -> tuple[Output, ...]:
@@ -138,30 +149,36 @@ def _left(names: tuple[str, ...]) -> Iterator[Problem]:
         yield problem("report-left", count=len(names), files=shown)
 
 
-def _written(run: _Run, field_id: str | None) -> Iterator[tuple[Output, tuple[Path, ...]]]:
-    """Write what is due; yields each output with its files."""
-    if not run.due:
-        return
-    results = season_results(run.season, as_of=run.as_of, field_id=field_id, known=run.known)
+def _written(
+    run: _Run, results: Callable[[], SeasonResults], *, again: Callable[[], _Run]
+) -> Iterator[tuple[Output, tuple[Path, ...]]]:
+    """Write what is due; yields each output with its files.
+
+    The plan comes first, and then it is asked `again` what is due, since the board speaks of it.
+    """
+    if run.order.plan in run.due:
+        yield run.order.plan, _write_plan(run, results())
+        run = again()
     by_name = {one.name: one for one in run.due}
-    jobs = list(_jobs(run, {one.field_id: one for one in results.fields}))
+    jobs = list(_jobs(run, results))
     workers = None if sum(len(job.fields) for job in jobs) >= _WORTH_A_POOL else 1
     for written in many(write_grower, jobs, workers=workers):
         yield from ((by_name[name], paths) for name, paths in written.items())
     if run.order.board in run.due:
-        yield run.order.board, (_write_board(run.season, results, run.templates),)
+        yield run.order.board, (_write_board(run.season, results(), run.templates),)
     if run.order.harvest in run.due:
-        yield run.order.harvest, _write_harvest(run, results)
+        yield run.order.harvest, _write_harvest(run, results())
 
 
 # ---- for growers ---------------------------------------------------------------------------
 
 
-def _jobs(run: _Run, results: Mapping[str, FieldResult]) -> Iterator[GrowerJob]:
+def _jobs(run: _Run, worked_out: Callable[[], SeasonResults]) -> Iterator[GrowerJob]:
     """Say what is to be written for each grower of whom anything is due."""
     context = report_context(run.season, run.looks)
     language_for = run.season.settings.language_for
     growers = [one for one in run.order.growers if run.due.intersection(one.outputs)]
+    results = {one.field_id: one for one in worked_out().fields} if growers else {}
     compared = _compared(run, growers, results)
     for grower in growers:
         reports = {
@@ -204,6 +221,14 @@ def _compared(
 
 
 # ---- for the team --------------------------------------------------------------------------
+
+
+def _write_plan(run: _Run, results: SeasonResults) -> tuple[Path, ...]:
+    """Lay the walks out anew, for as many days as the plan before."""
+    days = planned_span(run.season.folder)
+    plan = season_plan(run.season, as_of=run.as_of, days=days, results=results)
+    paths, _ = write_plan(run.season, plan, pdf=run.pdf, templates=run.templates, known=run.known)
+    return paths
 
 
 def _write_harvest(run: _Run, results: SeasonResults) -> tuple[Path, ...]:

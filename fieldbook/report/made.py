@@ -1,6 +1,7 @@
 """What was made of what: a note beside the reports, so that only what changed is made again."""
 
 import json
+import os
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from functools import cache
@@ -62,7 +63,7 @@ class Made:
 
     def keep(self, output: Output, paths: Iterable[Path]) -> None:
         """Note the files of an output that were just written."""
-        files = {path.name: _hash(path) for path in paths}
+        files = {_beside(self._folder, path): _hash(path) for path in paths}
         self._noted[output.name] = _Noted(inputs=output.inputs, files=files)
         self._unwritten += 1
         if self._unwritten > len(self._noted) / _WRITES:
@@ -101,6 +102,11 @@ def maker(templates: Path | None) -> str:
         if path.is_file() and "__pycache__" not in path.parts
     )
     return digest(repr([*files]).encode("utf-8", "backslashreplace"))
+
+
+def _beside(folder: Path, path: Path) -> str:
+    """Return the name of a file as seen from the reports: plans lie in a folder of their own."""
+    return Path(os.path.relpath(path, folder)).as_posix()
 
 
 def _hash(path: Path) -> str:

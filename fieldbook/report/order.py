@@ -11,10 +11,10 @@ from fieldbook.report.harvest_page import HARVEST_STEM
 from fieldbook.report.look import Looks
 from fieldbook.report.made import Output, inputs_of, maker
 from fieldbook.season.known import Known, field_states, visit_days
-from fieldbook.season.plan_file import planned_days
+from fieldbook.season.plan_file import planned_days, planned_span
 from fieldbook.season.season import Season
 
-BOARD = "board"
+BOARD, PLAN = "board", "plan"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,6 +39,7 @@ class Order:
     """All pages of a season."""
 
     growers: tuple[Grower, ...]
+    plan: Output
     board: Output
     harvest: Output
 
@@ -46,7 +47,7 @@ class Order:
     def outputs(self) -> tuple[Output, ...]:
         """Everything, the pages for the team last."""
         of_growers = (one for grower in self.growers for one in grower.outputs)
-        return (*of_growers, self.board, self.harvest)
+        return (*of_growers, self.plan, self.board, self.harvest)
 
 
 def order_of(
@@ -65,6 +66,7 @@ def order_of(
             _grower(name, fields, states, known, as_of, (*how, shown[looks.of(name[0])]))
             for name, fields in by_grower.items()
         ),
+        plan=Output(name=PLAN, inputs=inputs_of(PLAN, everything, planned_span(season.folder))),
         board=Output(
             name=BOARD,
             inputs=inputs_of(BOARD, everything, sorted(planned_days(season.folder).items())),

@@ -1,43 +1,63 @@
 """Write the plan of a season: plan.json, the workbook, and a PDF for each scout and week."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
+from fieldbook.jobs import many
 from fieldbook.problems import Problem, problem
 from fieldbook.report.pdf import page_pdf, pdf_missing
 from fieldbook.report.plan_page import week_pages
 from fieldbook.season.blank import own_name
 from fieldbook.season.folder import write_safely
-from fieldbook.season.known import read_known
+from fieldbook.season.known import Known, read_known
 from fieldbook.season.plan_book import write_plan_book
-from fieldbook.season.plan_file import keep_plan
+from fieldbook.season.plan_file import is_kept, keep_plan
 from fieldbook.season.planning import SeasonPlan
 from fieldbook.season.season import Season
 
+_WORTH_A_POOL = 8  # pages; one takes a quarter of a second, a process twice that to start
+
 
 def write_plan(
-    season: Season, plan: SeasonPlan, *, pdf: bool, templates: Path | None
+    season: Season,
+    plan: SeasonPlan,
+    *,
+    pdf: bool,
+    templates: Path | None,
+    known: Known | None = None,
 ) -> tuple[tuple[Path, ...], tuple[Problem, ...]]:
     """Write a plan's files over those of the plan before; returns them and what was not written.
 
-    Pages of an older plan are taken away: nobody shall walk by them.
+    Pages of an older plan are taken away: nobody shall walk by them. `known` saves reading the
+    ledger anew.
     """
-    for old in season.folder.plan.glob("*-week-of-????-??-??.pdf"):
-        old.unlink()
+    if pdf or not is_kept(season.folder, plan, language=season.language):
+        for old in season.folder.plan.glob("*-week-of-????-??-??.pdf"):
+            old.unlink()
     kept = keep_plan(season.folder, plan, language=season.language)
     book = write_plan_book(season.folder, season.settings, plan)
     missing = pdf_missing() if pdf else None
     if missing:
         return (book, kept), (problem("pdf-missing", detail=missing),)
-    pages = tuple(_write_pages(season, plan, templates)) if pdf else ()
+    asked = (known or read_known(season)).asked_of_scouts(season.roster.fields)
+    pages = tuple(_write_pages(season, plan, templates, asked)) if pdf else ()
     return (book, *pages, kept), ()
 
 
-def _write_pages(season: Season, plan: SeasonPlan, templates: Path | None) -> Iterator[Path]:
-    asked = read_known(season).asked_of_scouts(season.roster.fields)
-    for scout in dict.fromkeys([*plan.fields_a_day, *asked]):
-        mine = asked.get(scout, ())
-        for first, html in week_pages(plan, season.settings, scout, templates, asked=mine):
-            path = season.folder.plan / f"{own_name(scout)}-week-of-{first.isoformat()}.pdf"
-            write_safely(path, page_pdf(html))
-            yield path
+def _write_pages(
+    season: Season,
+    plan: SeasonPlan,
+    templates: Path | None,
+    asked: Mapping[str, Sequence[Problem]],
+) -> Iterator[Path]:
+    pages = {
+        season.folder.plan / f"{own_name(scout)}-week-of-{first.isoformat()}.pdf": html
+        for scout in dict.fromkeys([*plan.fields_a_day, *asked])
+        for first, html in week_pages(
+            plan, season.settings, scout, templates, asked=asked.get(scout, ())
+        )
+    }
+    workers = None if len(pages) >= _WORTH_A_POOL else 1
+    for path, made in zip(pages, many(page_pdf, pages.values(), workers=workers), strict=True):
+        write_safely(path, made)
+        yield path

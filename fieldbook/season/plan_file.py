@@ -9,7 +9,7 @@ from typing import Any
 from fieldbook.problems import sentence
 from fieldbook.season.due import LikelyDay
 from fieldbook.season.folder import SeasonFolder, write_safely
-from fieldbook.season.planning import PlannedRound, SeasonPlan
+from fieldbook.season.planning import USUAL_DAYS, PlannedRound, SeasonPlan
 
 SCHEMA_VERSION = 1
 _NAME = "plan.json"
@@ -72,6 +72,15 @@ def keep_plan(folder: SeasonFolder, plan: SeasonPlan, *, language: str) -> Path:
     return path
 
 
+def is_kept(folder: SeasonFolder, plan: SeasonPlan, *, language: str) -> bool:
+    """Say whether this very plan is the one that is kept."""
+    try:
+        kept = (folder.plan / _NAME).read_bytes()
+    except FileNotFoundError:
+        return False
+    return kept == plan_json(plan, language=language).encode("utf-8")
+
+
 def fields_in_walking_order(folder: SeasonFolder, round_name: str) -> tuple[str, ...] | None:
     """Read from the kept plan which fields a round's scouts walk, in walking order.
 
@@ -100,5 +109,20 @@ def planned_days(folder: SeasonFolder) -> Mapping[tuple[str, str], date]:
         return {}
 
 
+def planned_span(folder: SeasonFolder) -> int:
+    """Read from the kept plan how many days it lays out; the usual number without one."""
+    try:
+        kept = _kept(folder)
+        first, last = (date.fromisoformat(kept[name]) for name in ("as_of", "through"))
+        return max(1, (last - first).days + 1)
+    except _UNREADABLE:
+        return USUAL_DAYS
+
+
 def _kept_rounds(folder: SeasonFolder) -> list[dict[str, Any]]:
-    return list(json.loads((folder.plan / _NAME).read_bytes())["rounds"])
+    return list(_kept(folder)["rounds"])
+
+
+def _kept(folder: SeasonFolder) -> dict[str, Any]:
+    kept: dict[str, Any] = json.loads((folder.plan / _NAME).read_bytes())
+    return kept

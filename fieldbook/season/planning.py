@@ -12,11 +12,13 @@ from fieldbook.season.blank import ANYONE
 from fieldbook.season.due import RoundWindow, field_rounds
 from fieldbook.season.figures import season_figures
 from fieldbook.season.result import FieldResult
-from fieldbook.season.results import season_results
+from fieldbook.season.results import SeasonResults, season_results
 from fieldbook.season.season import Season
 from fieldbook.season.settings import Settings
 from fieldbook.season.walks import Placed, Spot, Walk, lay_out
 from fieldbook.words import phrase
+
+USUAL_DAYS = 14
 
 
 class State(StrEnum):
@@ -96,14 +98,17 @@ class SeasonPlan:
         return tuple(one for one in self.rounds if one.scout == scout and one.state in UNREACHED)
 
 
-def season_plan(season: Season, *, as_of: date, days: int) -> SeasonPlan:
+def season_plan(
+    season: Season, *, as_of: date, days: int, results: SeasonResults | None = None
+) -> SeasonPlan:
     """Plan the walks of all scouts for so many days, the first of them `as_of`.
 
     Rounds whose window opens within these days are laid out, each scout for himself, up to the
-    end of their windows; what falls beyond these days is shown as later.
+    end of their windows; what falls beyond these days is shown as later. `results` of that day
+    save working them out anew.
     """
     through = as_of + timedelta(days=days - 1)
-    found = season_results(season, as_of=as_of)
+    found = results or season_results(season, as_of=as_of)
     rounds, undated = _rounds(season, found.fields)
     scouts = list(dict.fromkeys(one.scout for one in rounds))
     limits = {scout: _limit(season.settings, scout) for scout in scouts}

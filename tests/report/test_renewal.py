@@ -17,8 +17,10 @@ from fieldbook.problems import line
 from fieldbook.report import build
 from fieldbook.report.build import Written, write_reports
 from fieldbook.report.made import MADE, Made, Output
+from fieldbook.report.plan_build import write_plan
 from fieldbook.season.intake import take_in
 from fieldbook.season.known import field_states, read_known, visit_days
+from fieldbook.season.planning import season_plan
 from fieldbook.season.results import results_on, season_results
 from fieldbook.season.season import Season, open_season
 from fieldbook.units import System
@@ -26,6 +28,7 @@ from fieldbook.workbook.roster import write_roster
 
 AS_OF = NOW.date()
 A1, A2, B7 = "A1-long-eighty.html", "A2-short-forty.html", "B7-behind-the-barn.html"
+PLAN = {"plan.json", "plan.xlsx"}
 G1, G1_LETTER = "packet.G1.oda-fenwick.html", "letter.G1.oda-fenwick.html"
 
 
@@ -57,6 +60,11 @@ def files(season: Season) -> dict[str, int]:
     return {path.name: path.stat().st_mtime_ns for path in season.folder.reports.iterdir()}
 
 
+def contents(season: Season) -> dict[str, bytes]:
+    folders = (season.folder.reports, season.folder.plan)
+    return {path.name: path.read_bytes() for folder in folders for path in folder.iterdir()}
+
+
 def with_roster(season: Season, *rows: RosterRow) -> Season:
     assert season.folder.roster
     season.folder.roster.write_bytes(
@@ -68,10 +76,10 @@ def with_roster(season: Season, *rows: RosterRow) -> Season:
 
 
 def test_one_run_makes_every_page(walked: Season) -> None:
-    """Reports, packets, a letter for whom a field was seen, the board; no order of harvest yet."""
+    """Reports, packets, a letter for who has a seen field, board and plan; no harvest order yet."""
     made, last = run(walked)
     packet = next(name for name in made if name.startswith("packet.G2.tamar"))
-    assert made == {A1, A2, B7, G1, G1_LETTER, packet, "board.html"}
+    assert made == {A1, A2, B7, G1, G1_LETTER, packet, "board.html", *PLAN}
     assert last.unchanged == 0
 
 
@@ -82,7 +90,7 @@ def test_nothing_changed_nothing_is_written(walked: Season) -> None:
     made, last = run(walked)
     assert made == set()
     assert files(walked) == before
-    assert last.unchanged == len(first) + 1  # the order of harvest has no file yet
+    assert last.unchanged == len(first)  # the plan has two files, the order of harvest none yet
 
 
 def test_a_reading_renews_its_field_its_grower_and_the_board(
@@ -93,9 +101,9 @@ def test_a_reading_renews_its_field_its_grower_and_the_board(
     before = files(walked)
     enter(walked, tmp_path / "second.xlsx", rows=18)
     made, _ = run(walked)
-    assert made == {A1, G1, G1_LETTER, "board.html"}
+    assert made == {A1, G1, G1_LETTER, "board.html", *PLAN}
     changed = {name for name, when in files(walked).items() if before.get(name) != when}
-    assert changed == made | {MADE}
+    assert changed == made - PLAN | {MADE}
 
 
 def test_a_row_of_the_roster_renews_its_field_alone(walked: Season) -> None:
@@ -156,8 +164,37 @@ def test_a_page_deleted_or_changed_by_hand_is_made_anew(walked: Season) -> None:
     assert run(walked)[0] == {G1}
 
 
+def test_the_plan_is_laid_out_anew_with_the_board(walked: Season, tmp_path: Path) -> None:
+    """For as many days as before; the board speaks of the new one at once, and then both stand."""
+    plan = season_plan(walked, as_of=AS_OF, days=5)
+    write_plan(walked, plan, pdf=False, templates=None)
+    run(walked)
+    enter(walked, tmp_path / "second.xlsx", rows=18)
+    (walked.folder.plan / "plan.json").unlink()
+    assert run(walked)[0] >= {"board.html", *PLAN}
+    assert run(walked)[0] == set()
+    write_plan(walked, plan, pdf=False, templates=None)
+    later = AS_OF + timedelta(1)
+    run(walked, as_of=later)
+    kept = json.loads((walked.folder.plan / "plan.json").read_bytes())
+    assert (kept["as_of"], kept["through"]) == (str(later), str(later + timedelta(4)))
+
+
+@pytest.mark.pdf
+def test_each_scout_gets_his_week_with_the_reports(walked: Season, tmp_path: Path) -> None:
+    """With what is asked of his book; the pages of a plan outlive a run without PDF."""
+    need(pango_missing())
+    enter(walked, tmp_path / "second.xlsx", rows=15)
+    week = f"ana-week-of-{AS_OF}.pdf"
+    assert week in run(walked, pdf=True)[0]
+    run(walked)
+    assert (walked.folder.plan / week).is_file()
+    run(walked, as_of=AS_OF + timedelta(7))
+    assert not (walked.folder.plan / week).exists()
+
+
 def test_one_field_is_renewed_by_itself(walked: Season) -> None:
-    """No packet, no board; and it is not made again with all."""
+    """No packet, no board, no plan; and it is not made again with all."""
     assert run(walked, field_id="A1")[0] == {A1}
     assert run(walked, field_id="A1")[1].unchanged == 1
     assert A1 not in run(walked)[0]
@@ -166,9 +203,10 @@ def test_one_field_is_renewed_by_itself(walked: Season) -> None:
 def test_all_is_made_when_asked(walked: Season) -> None:
     """With nothing changed; the pages are the same to the byte."""
     first, _ = run(walked)
-    before = {name: (walked.folder.reports / name).read_bytes() for name in first}
-    assert run(walked, everything=True)[0] == first
-    assert before == {name: (walked.folder.reports / name).read_bytes() for name in first}
+    before = contents(walked)
+    made, last = run(walked, everything=True)
+    assert (made, last.unchanged) == (first, 0)
+    assert contents(walked) == before
 
 
 def test_a_run_that_died_in_the_middle_is_mended(
@@ -253,7 +291,7 @@ def test_the_command_counts_what_is_unchanged(walked: Season) -> None:
     assert G1 in first.output
     second = CliRunner().invoke(main, words)
     assert second.exit_code == first.exit_code
-    assert second.output.splitlines()[0] == "8 unchanged"
+    assert second.output.splitlines()[0] == "9 unchanged"
     assert G1 in CliRunner().invoke(main, [*words, "--all"]).output
 
 
