@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from typing import Any
 
 from fieldbook.schema import Column, Kind, Role
@@ -17,6 +18,7 @@ from fieldbook.workbook.grid import (
     TITLE_ROW,
     UNIT_ROW,
     Grid,
+    in_row,
 )
 from fieldbook.workbook.look import OK, look_formula
 from fieldbook.workbook.paper import Paper, must
@@ -58,7 +60,7 @@ class Link:
 
 
 Formula = tuple[str, str]
-LiveColumn = Callable[[int, Line], Formula]
+LiveColumn = Callable[[Line], Formula]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -189,12 +191,18 @@ class DataSheet:
         return known.get(value, value)
 
     def _live(self, row: int, line: Line) -> None:
-        above = line.line_above
-        look = look_formula(self.grid, row)
-        self.paper.formula(self.sheet, row, self.grid.index(LOOK), look, f"look{above}")
+        self._formula(row, LOOK, (self._look, "look"), line)
         for name, column in self.live.items():
-            formula, style = column(row, line)
-            self.paper.formula(self.sheet, row, self.grid.index(name), formula, f"{style}{above}")
+            self._formula(row, name, column(line), line)
+
+    @cached_property
+    def _look(self) -> str:
+        return look_formula(self.grid)
+
+    def _formula(self, row: int, name: str, formula: Formula, line: Line) -> None:
+        words, style = formula
+        at, style = self.grid.index(name), f"{style}{line.line_above}"
+        self.paper.formula(self.sheet, row, at, in_row(words, row), style)
 
     def _mark_faults(self, last: int) -> None:
         at = self.grid.index(LOOK)

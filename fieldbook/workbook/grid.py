@@ -13,11 +13,17 @@ from fieldbook.words import number_words, say
 KEY_ROW, TITLE_ROW, HEAD_ROW, UNIT_ROW, FIRST_ROW = range(5)
 LINK, LOOK = "link", "look"
 MARK = "#silkbook"
+_THIS_ROW = "\x01"  # stands in no text of a workbook
 
 
 def quoted(text: str) -> str:
     """Write a text as a formula's literal."""
     return '"' + text.replace('"', '""') + '"'
+
+
+def in_row(formula: str, row: int) -> str:
+    """Write a formula about the cells of any row for one zero-based row."""
+    return formula.replace(_THIS_ROW, str(row + 1))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,21 +86,21 @@ class Grid:
         letter = self.letter(name)
         return f"'{self.title}'!${letter}${FIRST_ROW + 1}:${letter}${FIRST_ROW + self.rows}"
 
-    def at(self, row: int) -> "RowCells":
-        """Return the cells of one row, for rules."""
-        return RowCells(grid=self, row=row)
+    @property
+    def cells(self) -> "RowCells":
+        """The cells of any row, for rules; `in_row` then names the row."""
+        return RowCells(grid=self)
 
 
 @dataclass(frozen=True, kw_only=True)
 class RowCells:
-    """The cells of one row as a row rule asks for them."""
+    """The cells of any row as a row rule asks for them."""
 
     grid: Grid
-    row: int
 
     def ref(self, name: str) -> str:
-        """Return the cell of a column."""
-        return self.grid.ref(name, self.row)
+        """Return the cell of a column in the row that `in_row` will name."""
+        return f"${self.grid.letter(name)}{_THIS_ROW}"
 
     def shown(self, name: str, value: float) -> str:
         """Write a stored number as shown in that column."""

@@ -1,7 +1,8 @@
 """The live formulas: kernels on an ear, yield at a stop, progress and yield of a field.
 
 They use only functions that every common spreadsheet app knows, find rows by their printed keys,
-and leave out exactly what the checks leave out. What they show is never read back.
+and leave out exactly what the checks leave out. What they show is never read back. Formulas about
+a row's own cells are written for any row; `in_row` names it.
 """
 
 from collections.abc import Mapping
@@ -31,9 +32,9 @@ def gives_yield(form: Form) -> bool:
     )
 
 
-def kernels_formula(grid: Grid, row: int) -> str:
+def kernels_formula(grid: Grid) -> str:
     """Kernels on one ear: (rows around - lost rows) x kernels per row."""
-    cells = grid.at(row)
+    cells = grid.cells
     rows, along = cells.ref("rows_around"), cells.ref("kernels_set")
     used = ["rows_around", "kernels_set"]
     if grid.has("lost_rows"):
@@ -42,17 +43,17 @@ def kernels_formula(grid: Grid, row: int) -> str:
     if grid.has("opposite_set"):
         along = f"AVERAGE({along},{cells.ref('opposite_set')})"
         used.append("opposite_set")
-    doubt = faults_formula(grid, row, used)
+    doubt = faults_formula(grid, used)
     if grid.has("bare_cob"):
         doubt = f'OR({doubt},{cells.ref("bare_cob")}<>"")'
     empty = f'OR({cells.ref("rows_around")}="",{cells.ref("kernels_set")}="")'
     return f'=IF({empty},"",IF({doubt},"",{rows}*{along}))'
 
 
-def stop_yield_formula(grids: Mapping[str, Grid], row: int, *, standard_length_ft: float) -> str:
+def stop_yield_formula(grids: Mapping[str, Grid], *, standard_length_ft: float) -> str:
     """Yield at one stop: ears per 1/1000 ac x mean kernels per ear / kernels per bushel."""
     stops, ears, fields = (grids[name] for name in ("stops", "ears", "fields"))
-    cells = stops.at(row)
+    cells = stops.cells
     count, length = cells.ref("ears"), cells.ref("length_ft")
     field_id, stop = cells.ref("field_id"), cells.ref("stop")
     printed = number_words(ROW_LENGTH.shown(standard_length_ft, stops.units))
@@ -62,7 +63,7 @@ def stop_yield_formula(grids: Mapping[str, Grid], row: int, *, standard_length_f
     )
     per_area = f'{count}*{_area_factor(stops.units)}*IF({length}="",1,{printed}/{length})'
     bushels = f"{per_area}*{kernels}/{_kernel_count(fields, field_id)}"
-    doubt = faults_formula(stops, row, ("ears", "length_ft"))
+    doubt = faults_formula(stops, ("ears", "length_ft"))
     return f'=IF(OR({count}="",{doubt}),"",IFERROR({bushels},""))'
 
 
@@ -83,7 +84,7 @@ def _kernel_count(fields: Grid, field_id: str) -> str:
 
 def field_yield_formula(stops: Grid, field_id: str) -> str:
     """Mean yield of a field's stops that stand for the field."""
-    labels = [stops.at(0).label("place", place) for place in OFF_FIELD_FIGURE]
+    labels = [stops.cells.label("place", place) for place in OFF_FIELD_FIGURE]
     place = stops.span("place")
     others = "".join(f',{place},"<>"&{label}' for label in labels)
     ids = stops.span("field_id")

@@ -15,13 +15,13 @@ OK = "ok"
 LEFT_OUT = "left out"
 
 
-def look_formula(grid: Grid, row: int) -> str:
-    """Return the formula that says what is wrong in a row, "ok", or nothing for an empty row."""
-    cells = grid.at(row)
+def look_formula(grid: Grid) -> str:
+    """Return the formula that says what is wrong in any row, "ok", or nothing for an empty one."""
+    cells = grid.cells
     filled = ",".join(cells.ref(column.name) for column in grid.form.entries)
     said = quoted(say(OK, grid.language))
     rules = grid.form.rules(grid.units)
-    faults = [_condition(grid, rule, row) for rule in rules]
+    faults = [_condition(grid, rule) for rule in rules]
     for rule, condition in zip(reversed(rules), reversed(faults), strict=True):
         words = quoted(look_words(rule, grid.form, grid.language, grid.units))
         said = f"IF({condition},{words},{said})"
@@ -32,19 +32,17 @@ def look_formula(grid: Grid, row: int) -> str:
     return f'=IF(COUNTA({filled})=0,"",{said})'
 
 
-def faults_formula(grid: Grid, row: int, names: Iterable[str]) -> str:
-    """Return the condition that is TRUE while a reading of one of these columns is in doubt."""
+def faults_formula(grid: Grid, names: Iterable[str]) -> str:
+    """Return the condition that is TRUE while a row's reading of one of these is in doubt."""
     wanted = set(names)
     doubts = [
-        _condition(grid, rule, row)
-        for rule in grid.form.rules(grid.units)
-        if wanted & set(rule.marks)
+        _condition(grid, rule) for rule in grid.form.rules(grid.units) if wanted & set(rule.marks)
     ]
     return f"OR({','.join(doubts)})" if doubts else "FALSE"
 
 
-def _condition(grid: Grid, rule: Rule, row: int) -> str:
-    cells = grid.at(row)
+def _condition(grid: Grid, rule: Rule) -> str:
+    cells = grid.cells
     broken = rule.formula(cells)
     if catalogue()[rule.code].weight is not Weight.ASK or not grid.has("answer"):
         return broken

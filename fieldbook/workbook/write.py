@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Mapping
 from datetime import datetime
+from functools import cache
 from typing import TypeVar
 
 from fieldbook.forms.layout import SheetForm
@@ -175,13 +176,19 @@ def _live_columns(plan: BookPlan, name: str, grids: Mapping[str, Grid]) -> dict[
     }
     style = "live-tenth" if plan.units is System.METRIC else "live"
 
-    def kernels(row: int, line: Line) -> Formula:
-        return live.kernels_formula(grid, row), "live"
+    @cache
+    def kernels() -> str:
+        return live.kernels_formula(grid)
 
-    def yield_here(row: int, line: Line) -> Formula:
-        length = lengths[str(line.key[0]), int(line.key[1])]
-        formula = live.stop_yield_formula(grids, row, standard_length_ft=length)
-        return formula, style
+    @cache
+    def yield_at(length_ft: float) -> str:
+        return live.stop_yield_formula(grids, standard_length_ft=length_ft)
 
-    known = {live.KERNELS: kernels, live.YIELD_HERE: yield_here}
+    def yield_here(line: Line) -> Formula:
+        return yield_at(lengths[str(line.key[0]), int(line.key[1])]), style
+
+    known: dict[str, LiveColumn] = {
+        live.KERNELS: lambda _: (kernels(), "live"),
+        live.YIELD_HERE: yield_here,
+    }
     return {column: make for column, make in known.items() if grid.has(column)}

@@ -1,0 +1,34 @@
+"""Take books in or write pages in a process of its own, and print the most memory that it held.
+
+``python peak_of_a_run.py intake SEASON BOOKS`` or ``report SEASON BOOKS`` prints two numbers [kB]:
+of the run itself, and of the largest of its workers.
+"""
+
+import resource
+import sys
+from pathlib import Path
+
+sys.path[:0] = [str(Path(__file__).parents[1])]
+
+from grown import AS_OF, taken  # noqa: E402
+
+from fieldbook.report.build import write_reports  # noqa: E402
+from fieldbook.season.season import open_season  # noqa: E402
+
+
+def main(what: str, folder: str, books: str) -> None:
+    """Do the work and print."""
+    season, problems = open_season(Path(folder))
+    assert season is not None, problems
+    if what == "intake":
+        for accepted in taken(season, sorted(Path(books).iterdir())):
+            assert accepted
+    else:
+        for _ in write_reports(season, as_of=AS_OF, field_id=None, pdf=False, templates=None):
+            pass
+    who = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
+    print(*(resource.getrusage(one).ru_maxrss for one in who))
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])

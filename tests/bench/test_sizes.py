@@ -1,0 +1,116 @@
+"""What grows with a season: time by stage, and the most memory of a run.
+
+``python tests/bench/table.py --sizes`` runs these, which takes a good part of an hour.
+"""
+
+import math
+import subprocess
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+from grown import AS_OF, filled, grown, taken
+from rows import Row, note, timed
+
+from fieldbook.forms.rounds import KERNEL_COUNT
+from fieldbook.report.build import write_reports
+from fieldbook.season.blank import Order, write_books
+from fieldbook.season.results import season_results
+from fieldbook.season.season import Season
+
+SIZES = (250, 500, 1000, 2000)
+SMALL, BIG = 200, 2000
+_STEEPEST, _MOST_MEMORY = 1.1, 1.15
+
+
+def exponent(sizes: Sequence[int], spans: Sequence[float]) -> float:
+    """Return the slope of the line through the logarithms, by least squares."""
+    points = [(math.log(size), math.log(span)) for size, span in zip(sizes, spans, strict=True)]
+    mean_x, mean_y = (sum(axis) / len(points) for axis in zip(*points, strict=True))
+    above = sum((x - mean_x) * (y - mean_y) for x, y in points)
+    return above / sum((x - mean_x) ** 2 for x, _ in points)
+
+
+def stages(season: Season, folder: Path) -> dict[str, Callable[[], object]]:
+    """Return each stage of a season's work, in the order in which they rest on one another."""
+    books: list[Path] = []
+    wanted = {"as_of": AS_OF, "field_id": None, "templates": None}
+    return {
+        "writing blank books": lambda: list(write_books(season, Order(round_=KERNEL_COUNT))),
+        "": lambda: books.extend(filled(season, folder)),
+        "taking books in": lambda: all(taken(season, books)),
+        "working fields out": lambda: season_results(season, as_of=AS_OF),
+        "writing all pages, HTML alone": lambda: list(
+            write_reports(season, pdf=False, **wanted)  # type: ignore[arg-type]
+        ),
+        "the same once more, nothing changed": lambda: list(
+            write_reports(season, pdf=False, **wanted)  # type: ignore[arg-type]
+        ),
+    }
+
+
+def test_time_grows_with_fields(benchmark: Any, tmp_path: Path) -> None:
+    """The exponent of each stage over four sizes."""
+    spans: dict[str, list[float]] = {}
+
+    def all_sizes() -> None:
+        for size in SIZES:
+            season = grown(tmp_path / f"season-{size}", size)
+            for name, work in stages(season, tmp_path / f"back-{size}").items():
+                spans.setdefault(name, []).append(timed(work))
+
+    benchmark.pedantic(all_sizes, rounds=1)
+    note(
+        benchmark,
+        *(
+            Row(
+                work=name,
+                against=f"{', '.join(map(str, SIZES))} fields: exponent",
+                most=_STEEPEST,
+                figure=exponent(SIZES, found),
+                unit="",
+                told=", ".join(f"{span:.1f}" for span in found) + " s",
+            )
+            for name, found in spans.items()
+            if name
+        ),
+    )
+
+
+def peak_mb(script: Path, what: str, season: Season, back: Path) -> tuple[float, float]:
+    """Return the most memory of a run and of the largest of its workers [MB]."""
+    words = [sys.executable, str(script), what, str(season.folder.path), str(back)]
+    done = subprocess.run(words, capture_output=True, text=True, check=True)
+    own, workers = (int(word) / 1024 for word in done.stdout.split()[-2:])
+    return own, workers
+
+
+@pytest.mark.parametrize("what", ["intake", "report"])
+def test_memory_does_not_grow(benchmark: Any, tmp_path: Path, what: str) -> None:
+    """The most that a command holds for 2,000 fields against 200."""
+    script = Path(__file__).with_name("peak_of_a_run.py")
+    found: list[tuple[float, float]] = []
+
+    def both() -> None:
+        for size in (SMALL, BIG):
+            season, back = grown(tmp_path / f"season-{size}", size), tmp_path / f"back-{size}"
+            filled(season, back)
+            if what == "report":
+                assert all(taken(season, sorted(back.iterdir())))
+            found.append(peak_mb(script, what, season, back))
+
+    benchmark.pedantic(both, rounds=1)
+    (small, _), (big, workers) = found
+    name = "taking books in" if what == "intake" else "writing all pages, HTML alone"
+    note(
+        benchmark,
+        Row(
+            work=f"most memory of {name}",
+            against=f"{BIG} fields against {SMALL}",
+            most=_MOST_MEMORY,
+            figure=big / small,
+            told=f"{big:.0f} against {small:.0f} MB; a worker {workers:.0f} MB at most",
+        ),
+    )
