@@ -14,7 +14,7 @@ LANGUAGE = "es"
 _OPEN, _CLOSE = "⟦", "⟧"
 _SAID = re.compile(f"{_OPEN}[^{_OPEN}{_CLOSE}]*{_CLOSE}")
 _PATTERN = re.compile(r"[EMdy ]+")
-_WORD = re.compile(r"[A-Za-z][a-z]{2,}")
+_WORD = re.compile(r"[A-Za-zÀ-ÿ][a-zà-ÿ]+")
 _HIDDEN = ("Lists", "Identity")
 _HEARD = ("alt", "aria-label", "title", "placeholder")
 _UNSEEN = re.compile(
@@ -105,5 +105,7 @@ def _of_part(name: str, text: str) -> Iterator[str]:
         yield from (sheet for sheet in sheets if sheet not in _HIDDEN)
     elif name == "xl/styles.xml":
         yield from re.findall(r"&quot;([^&]*)&quot;", text)
+    elif name == "docProps/core.xml":
+        yield from re.findall(r"<dc:title>([^<]*)<", text)
     elif "/charts/" in name:
         yield from re.findall(r"<a:t>([^<]*)<", text)

@@ -23,6 +23,7 @@ MADE_OF_DECLARED = {
     "fieldbook/words.py": "a list of phrases",
 }
 NOT_SAID = {
+    "fieldbook/engines.py": "what a worker gives back",
     "fieldbook/mail/attachments.py": "names of what was attached",
     "fieldbook/mail/folder_source.py": "where a message lies",
     "fieldbook/mail/imap_source.py": "where a message lies",
@@ -32,7 +33,6 @@ NOT_SAID = {
     "fieldbook/report/photos.py": "what a scout typed below a photo",
     "fieldbook/report/plan_page.py": "a page's title, and texts that are said already",
     "fieldbook/report/sections.py": "a page's title, made of names",
-    "fieldbook/season/plan_book.py": "a file's title, made of what is said already",
     "fieldbook/season/plan_words.py": "walks by their days",
     "fieldbook/season/recheck.py": "names of readings, made of what is said already",
     "fieldbook/season/results.py": "results of a season",

@@ -62,10 +62,9 @@ def harvested_ac(rows: float, passes: float, length_ft: float, row_width_in: flo
     return rows * passes * length_ft * (row_width_in / _IN_PER_FT) / SQ_FT_PER_AC
 
 
-def feet_and_inches(length_ft: float) -> str:
-    """Write a length to the nearest inch, for example ``17 ft 5 in``."""
-    inches = floor(length_ft * _IN_PER_FT + 0.5)
-    return f"{inches // _IN_PER_FT} ft {inches % _IN_PER_FT} in"
+def feet_and_inches(length_ft: float) -> tuple[int, int]:
+    """Return a length to the nearest inch as whole feet and the inches beside them [ft, in]."""
+    return divmod(floor(length_ft * _IN_PER_FT + 0.5), _IN_PER_FT)
 
 
 def miles_between(a: tuple[float, float], b: tuple[float, float]) -> float:

@@ -16,6 +16,7 @@ from fieldbook.season.results import SeasonResults
 from fieldbook.season.results_book import results_book
 from fieldbook.season.season import Season
 from fieldbook.units import System
+from fieldbook.words import say
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -104,8 +105,8 @@ def parquet_bytes(table: ExportTable, system: System, language: str) -> bytes:
     for column in table.columns:
         words = {
             "head": column.head_in(system, language),
-            "unit": column.unit.label(system),
-            "meaning": column.meaning,
+            "unit": column.unit.label(system, language),
+            "meaning": say(column.meaning, language),
         }
         kind = types.get(column.kind, pa.string())
         fields.append(pa.field(column.name_in(system), kind, metadata=words))

@@ -18,7 +18,7 @@ from fieldbook.agronomy.lengths import (
 )
 from fieldbook.check.roster import Field
 from fieldbook.forms.stops import standard_length_ft
-from fieldbook.units import ROW_WIDTH, System
+from fieldbook.units import ROW_LENGTH, ROW_WIDTH, System
 from fieldbook.words import say
 from fieldbook.workbook.plan import StopPlan
 
@@ -65,18 +65,20 @@ def plan_stops(
         StopPlan(
             stop=number,
             go_to=_go_to(field, spot, language),
-            measure=measure_words(field.row_width_in, units),
+            measure=measure_words(field.row_width_in, units, language),
             standard_length_ft=standard_length_ft(field.row_width_in, units),
         )
         for number, spot in enumerate(spots, start=1)
     )
 
 
-def measure_words(row_width_in: float, units: System) -> str:
-    """Say the length of row to measure."""
+def measure_words(row_width_in: float, units: System, language: str) -> str:
+    """Say the length of row to measure, for example "17 ft 5 in"."""
     if units is System.METRIC:
-        return f"{row_length_m(ROW_WIDTH.shown(row_width_in, units) / 100):.2f} m"
-    return feet_and_inches(row_length_ft(row_width_in))
+        meters = row_length_m(ROW_WIDTH.shown(row_width_in, units) / 100)
+        return ROW_LENGTH.amount(f"{meters:.2f}", units).said(language)
+    feet, inches = feet_and_inches(row_length_ft(row_width_in))
+    return say("{feet} ft {inches} in", language, feet=feet, inches=inches)
 
 
 def planned_places(field: Field, stops: int, *, seed: str) -> tuple[tuple[float, float], ...]:

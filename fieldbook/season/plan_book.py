@@ -34,7 +34,8 @@ _DATES = (
 def write_plan_book(folder: SeasonFolder, settings: Settings, plan: SeasonPlan) -> Path:
     """Write ``plan/plan.xlsx`` over the one before it."""
     path = folder.plan / "plan.xlsx"
-    title = f"{plan.season_name}, plan of {day_words(plan.as_of, settings.language)}"
+    day = day_words(plan.as_of, settings.language)
+    title = say("{season}, plan of {day}", settings.language, season=plan.season_name, day=day)
     made = write_tables(
         tuple(_sheets(plan, settings)), title=title, year=plan.year, paper=settings.paper
     )

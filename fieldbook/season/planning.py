@@ -150,9 +150,10 @@ def _rounds(
         found = field_rounds(field, result, figures)
         rounds += [_round(field, window) for window in found.windows]
         if found.undated:
+            why = phrase(found.undated)
             place = Place(field_id=field.field_id)
             name = f"{field.field_id} {field.field}"
-            undated.append(problem("plan-no-dates", place, field=name, detail=found.undated))
+            undated.append(problem("plan-no-dates", place, field=name, detail=why))
     return rounds, undated
 
 

@@ -158,7 +158,7 @@ def _counted_fields(found: SeasonTables, settings: Settings) -> ShownTable:
     yields = DataChart(
         kind=ChartKind.RANGE,
         caption=say("Yield from counts: the mark is likely, the line is low to high", language),
-        axis=YIELD.label(settings.units),
+        axis=YIELD.label(settings.units, language),
         drawn=(3, 4, 5),
     )
     kernel_set = DataChart(
@@ -168,7 +168,7 @@ def _counted_fields(found: SeasonTables, settings: Settings) -> ShownTable:
         drawn=(6,),
         most=100,
     )
-    unit = YIELD.label(settings.units)
+    unit = YIELD.label(settings.units, language)
     return ShownTable(
         caption=say("Yield from counts in {unit}, highest first", language, unit=unit),
         columns=columns,

@@ -17,6 +17,7 @@ from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
 from fieldbook.season.stored import visit_day
 from fieldbook.units import YIELD, System
+from fieldbook.words import phrase
 
 HARVESTED, COUNTED = "harvested", "counted"
 _PAIR = 2
@@ -193,7 +194,7 @@ def _basis_problems(
     cut = [field for field in fields if yields.of(HARVESTED, field) is not None]
     have = [field for field in fields if yields.of(basis, field) is not None]
     if cut and len(cut) < len(fields):
-        yield problem("trial-mixed", trial=name, basis=basis)
+        yield problem("trial-mixed", trial=name, basis=phrase(basis))
     elif not cut and have:
         yield problem("trial-counted", trial=name)
     for field in fields if have else ():
@@ -204,7 +205,7 @@ def _basis_problems(
                 field=f"{field.field_id} {field.field}",
                 treatment=field.treatment or "",
                 trial=name,
-                basis=basis,
+                basis=phrase(basis),
             )
 
 
@@ -236,7 +237,7 @@ def _reasons(
         "cv": round(comparison.cv_pct or 0.0, 1),
         "most": figures.number("strips.cv_pct"),
         "level": comparison.level_pct,
-        "alike": f"{differed:.{digits}f} {YIELD.label(units)}",
+        "alike": YIELD.amount(f"{differed:.{digits}f}", units),
     }
     for reason in comparison.reasons:
         yield problem(f"trial-{reason}", **words)

@@ -112,7 +112,7 @@ def _range_faults(
             "{typed} {unit} under {column} can't be",
             language,
             typed=number_words(part.typed[at]),
-            unit=part.unit.label(part.system),
+            unit=part.unit.label(part.system, language),
             column=part.label,
         )
         yield Fault(numbers[at], said)
@@ -124,7 +124,7 @@ def _wide_words(tmax: _Part, tmin: _Part, at: int, language: str) -> str:
         language,
         low=number_words(tmin.typed[at]),
         high=number_words(tmax.typed[at]),
-        unit=tmax.unit.label(tmax.system),
+        unit=tmax.unit.label(tmax.system, language),
     )
 
 
@@ -159,7 +159,7 @@ def _wrong_units(station: str, column: Column, lines: Sequence[Line]) -> Problem
         return None
     if typed > HOTTEST_MEDIAN_F:
         return problem("weather-tenths", station=station, typed=round(typed, 1))
-    unit = TEMPERATURE.label(column.system)
+    unit = TEMPERATURE.name(column.system)
     return problem("weather-units", station=station, typed=round(typed, 1), unit=unit)
 
 

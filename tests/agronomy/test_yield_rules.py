@@ -54,11 +54,11 @@ def test_metric_lengths(row_width_cm: float, metres: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("feet", "words"), [(17.424, "17 ft 5 in"), (11.97, "12 ft 0 in"), (0.4, "0 ft 5 in")]
+    ("length_ft", "whole"), [(17.424, (17, 5)), (11.97, (12, 0)), (0.4, (0, 5))]
 )
-def test_length_words(feet: float, words: str) -> None:
+def test_whole_feet_and_inches(length_ft: float, whole: tuple[int, int]) -> None:
     """Inches are rounded to the nearest and carry into feet."""
-    assert feet_and_inches(feet) == words
+    assert feet_and_inches(length_ft) == whole
 
 
 @pytest.mark.parametrize("bad", [0, -30, float("nan")])

@@ -49,7 +49,7 @@ from fieldbook.season.result import (
     VisitResult,
     YieldResult,
 )
-from fieldbook.units import System
+from fieldbook.units import AREA, System
 from fieldbook.words import phrase
 
 TODAY = date(2026, 8, 17)
@@ -393,7 +393,13 @@ def full(**more: Any) -> FieldResult:
             problem("rows-odd", Place(sheet="Ears", cell="D14"), typed=15, below=14, above=16),
         ),
         "notes": (
-            problem("few-stops", field="K07 Windmill seventy", stops=4, area="62 ac", wanted=7),
+            problem(
+                "few-stops",
+                field="K07 Windmill seventy",
+                stops=4,
+                area=AREA.amount("62", System.US),
+                wanted=7,
+            ),
         ),
         "confirmed": (problem("rings-many", total=57, most=55),),
         "figures": FIGURES,

@@ -12,6 +12,7 @@ from parts import need, pango_missing
 from pdf_structure import bookmarks, faults
 from pypdf import PdfReader
 
+from fieldbook.report.context import ReportContext
 from fieldbook.report.growers import GrowerJob, grower_name, write_grower
 from fieldbook.report.letterwords import Compared
 from fieldbook.report.packet_page import PacketView, packet_html, packet_views
@@ -34,7 +35,9 @@ def view(*some: FieldResult) -> PacketView:
     return next(packet_views(some, factory.context()))
 
 
-def written(folder: Path, *some: FieldResult, pdf: bool = True) -> dict[str, tuple[Path, ...]]:
+def written(
+    folder: Path, *some: FieldResult, pdf: bool = True, context: ReportContext | None = None
+) -> dict[str, tuple[Path, ...]]:
     job = GrowerJob(
         folder=folder,
         fields=some,
@@ -42,7 +45,7 @@ def written(folder: Path, *some: FieldResult, pdf: bool = True) -> dict[str, tup
         reports={one.field_id: one.field_id for one in some},
         packet="packet",
         letter="letter",
-        context=factory.context(),
+        context=context or factory.context(),
         templates=None,
         pdf=pdf,
     )

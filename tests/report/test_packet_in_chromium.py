@@ -1,5 +1,6 @@
 """A grower's packet and letter in a browser: phone and desk, and a checker of access."""
 
+import io
 from collections.abc import Iterator
 from importlib.resources import files
 from pathlib import Path
@@ -7,7 +8,10 @@ from typing import Any
 
 import pytest
 from browser import Browser, Tab
+from parts import need, pango_missing
+from pypdf import PdfReader
 
+from fieldbook.season.result import FieldResult
 from report import factory
 from report.test_packet import fields, written
 
@@ -16,6 +20,13 @@ pytestmark = pytest.mark.browser
 DESK, PHONE = 1280, 360
 widths = pytest.mark.parametrize("width", [DESK, PHONE])
 pages = pytest.mark.parametrize("name", ["packet", "letter"])
+SEASONS: dict[str, tuple[FieldResult, ...]] = {
+    "a usual season": fields(3),
+    "longest names": (factory.longest_names(),),
+    "one stop": (factory.one_stop(),),
+    "thirty stops": (factory.thirty_stops(),),
+    "an empty field": (factory.no_visit(),),
+}
 
 
 @pytest.fixture(scope="module")
@@ -66,3 +77,22 @@ def test_a_page_asks_for_nothing(opened: Any, name: str):
     """Fonts and drawings are inside."""
     asked = [url for url in opened(name).requests() if not url.startswith("data:")]
     assert len(asked) == 1
+
+
+@pytest.mark.pdf
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+@pytest.mark.parametrize("season", list(SEASONS))
+def test_the_browser_prints_as_many_pages_as_the_pdf_has(
+    browser: Browser, tmp_path: Path, season: str, paper: str, language: str
+):
+    """Whoever prints a packet or a letter from a browser holds as many sheets as the PDF has."""
+    need(pango_missing())
+    context = factory.context(paper=paper, language=language)
+    made = written(tmp_path, *SEASONS[season], context=context)
+    for name in ("packet", "letter"):
+        page, sheet = made[name]
+        tab = browser.open(page)
+        printed = len(PdfReader(io.BytesIO(tab.pdf())).pages)
+        tab.close()
+        assert printed == len(PdfReader(sheet).pages), name

@@ -16,6 +16,7 @@ from fieldbook.season.settings import Station
 from fieldbook.season.spans import spans_of, spans_words
 from fieldbook.season.weather import Daily, StationWeather, read_station
 from fieldbook.units import System
+from fieldbook.words import phrase
 
 LINCOLN = Path(__file__).parents[1] / "data" / "lincoln-2016.csv"
 
@@ -261,7 +262,9 @@ def test_weather_in_another_unit_is_not_used(
     assert weather is None
     told: dict[str, object] = {"station": "home", "typed": float(tmax)}
     tenths = tmax > 130
-    expected = ("weather-tenths", told) if tenths else ("weather-units", {**told, "unit": unit})
+    expected = (
+        ("weather-tenths", told) if tenths else ("weather-units", {**told, "unit": phrase(unit)})
+    )
     assert facts(problems) == [expected]
     assert str(tmax) in sentence(problems[0])
 

@@ -156,7 +156,7 @@ def _view(
     return _View(
         width=width,
         units=units,
-        unit=YIELD.label(units),
+        unit=YIELD.label(units, language),
         language=language,
         used=tuple((number, value) for number, value, why in shown if not why),
         left_out=tuple((n, value, reasons.get(why, why)) for n, value, why in shown if why),
