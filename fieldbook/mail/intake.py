@@ -23,7 +23,7 @@ from fieldbook.mail.sender import Correspondent, let_in
 from fieldbook.mail.source import Piece, Source
 from fieldbook.problems import Problem, Weight, problem, worst
 from fieldbook.season.database import season_turn
-from fieldbook.season.events import book_events, write_event
+from fieldbook.season.events import BookEvent, event_at, write_event
 from fieldbook.season.folder import SeasonBusyError, SeasonFolder, season_lock, sweep, write_safely
 from fieldbook.season.intake import Origin, Taken, take_in, utc_text
 from fieldbook.season.ledger import Ledger, writing
@@ -223,7 +223,7 @@ def _take_books(desk: _Desk, person: Correspondent, message: Message, key: str) 
         names={path: book.name for path, book in paths.items()},
     )
     for taken in take_in(desk.season, paths, now=desk.now, origin=origin, reader=desk.reader):
-        yield _known_again(folder, taken, paths[taken.path].sha256, key)
+        yield _known_again(folder, taken, key)
 
 
 def _file_name(book: Attachment) -> str:
@@ -234,12 +234,12 @@ def _file_name(book: Attachment) -> str:
     return f"mail-{book.sha256[:24]}{ending if ending in (*_SAFE_ENDINGS, '.xlsx') else '.bin'}"
 
 
-def _known_again(folder: SeasonFolder, taken: Taken, sha256: str, key: str) -> Taken:
+def _known_again(folder: SeasonFolder, taken: Taken, key: str) -> Taken:
     """Tell a book that this very message brought, before a break, from one that came before."""
-    if taken.accepted or all(found.code != "book-seen" for found in taken.problems):
+    if taken.seen_as is None:
         return taken
-    event = next((one for one in book_events(folder) if one.sha256 == sha256), None)
-    if event is None or event.message != key:
+    event = event_at(folder, taken.seen_as)
+    if not isinstance(event, BookEvent) or event.message != key:
         return taken
     return replace(
         taken,

@@ -66,7 +66,8 @@ FOLDER = Origin()
 class Taken:
     """What became of one file; ``aside`` is where it lies now if it was set aside.
 
-    ``given`` is the name that it came with, where that is not the name of its path.
+    ``given`` is the name that it came with, where that is not the name of its path;
+    ``seen_as`` is the event that took the same content in before.
     """
 
     path: Path
@@ -77,6 +78,7 @@ class Taken:
     problems: tuple[Problem, ...]
     visits: tuple[str, ...] = ()
     aside: Path | None = None
+    seen_as: int | None = None
 
     @property
     def name(self) -> str:
@@ -143,7 +145,8 @@ def take_in(
             sweep(season.folder)
             tidy(season.folder)
         temps = season.temps(local(season, now).date())
-        take = partial(_take_one, season, ledger, temps, now, origin)
+        hashes = season.hashes()
+        take = partial(_take_one, season, ledger, temps, hashes, now, origin)
         for path, data, read in read_books(season, paths, origin=origin, reader=reader):
             with ledger.turn():
                 taken = take(path, data, read)
@@ -197,6 +200,7 @@ def _take_one(
     season: Season,
     ledger: Ledger,
     temps: SeasonTemps,
+    hashes: Mapping[str, str],
     now: datetime,
     origin: Origin,
     path: Path,
@@ -208,10 +212,11 @@ def _take_one(
     )
     if read.book is None:
         return turned_down(problems=read.problems)
-    before = ledger.has_file(read.book.sha256)
+    before = ledger.taken_in(read.book.sha256)
     if before:
-        seen = problem("book-seen", Place(file=read.book.file), when=before[:10])
-        return turned_down(problems=(seen,))
+        sequence, received = before
+        seen = problem("book-seen", Place(file=read.book.file), when=received[:10])
+        return turned_down(problems=(seen,), seen_as=sequence)
     try:
         day = local(season, now).date()
         verdict = judge(season, ledger, read.book, day, temps, origin.scout)
@@ -221,7 +226,7 @@ def _take_one(
         return turned_down(problems=(found,))
     if not verdict.readings and not verdict.photos:
         return turned_down(problems=verdict.problems)
-    event = _event(season, ledger, read.book, verdict, now, origin)
+    event = _event(hashes, ledger, read.book, verdict, now, origin)
     entries = ledger.foresee(event)
     told = (*verdict.problems, *_changed_since(ledger, entries, read.book.file))
     event = replace(event, verdict=replace(verdict, problems=told))
@@ -243,7 +248,7 @@ def _with_cleared(ledger: Ledger, book: BookEntries, verdict: CheckedBook) -> Ch
 
 
 def _event(
-    season: Season,
+    hashes: Mapping[str, str],
     ledger: Ledger,
     book: BookEntries,
     verdict: CheckedBook,
@@ -260,7 +265,7 @@ def _event(
         sent_by=origin.scout,
         received=utc_text(now),
         tool=__version__,
-        judged_against=season.hashes(),
+        judged_against=hashes,
         identity=book.identity,
         verdict=verdict,
     )
@@ -345,5 +350,5 @@ def check_file(season: Season, path: Path, *, now: datetime) -> Taken:
         return Taken(path=path, accepted=True, verdict=verdict, problems=(), visits=verdict.visits)
     with Ledger(season.folder) as ledger:
         verdict = judge(season, ledger, read.book, day)
-        entries = ledger.foresee(_event(season, ledger, read.book, verdict, now, FOLDER))
+        entries = ledger.foresee(_event(season.hashes(), ledger, read.book, verdict, now, FOLDER))
     return _taken(path, path.name, verdict, entries)

@@ -196,12 +196,12 @@ class Ledger:
         self._connection.rollback()
         return max(int(one or 0) for one in found)
 
-    def has_file(self, sha256: str) -> str | None:
-        """Return when a file of this hash was taken in; None if never."""
-        wanted = sa.select(EVENTS.c.received).where(EVENTS.c.sha256 == sha256)
-        found = self._connection.execute(wanted).scalar()
+    def taken_in(self, sha256: str) -> tuple[int, str] | None:
+        """Return by which event a file of this hash was taken in, and when; None if never."""
+        wanted = sa.select(EVENTS.c.sequence, EVENTS.c.received).where(EVENTS.c.sha256 == sha256)
+        found = self._connection.execute(wanted).first()
         self._connection.rollback()
-        return None if found is None else str(found)
+        return None if found is None else (int(found.sequence), str(found.received))
 
     def readings_now(self, visit_id: str) -> dict[tuple[str, str, str], Mapping[str, Any]]:
         """Return the readings of a visit that stand now, by sheet, row and column."""
