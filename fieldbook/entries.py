@@ -1,17 +1,17 @@
 """What a reader hands on: cells as typed, and the identity a book carries."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields
 from datetime import date, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from fieldbook.problems import Problem
 
+_BLANKS = "\xa0\u202f \t\r\n"
 CellValue = str | int | float | bool | date | datetime | None
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(NamedTuple):
     """One cell as typed, and where the app shows it."""
 
     value: CellValue
@@ -22,8 +22,48 @@ class Cell:
     @property
     def is_empty(self) -> bool:
         """Say whether nothing was typed."""
-        blank = isinstance(self.value, str) and not self.value.strip("\xa0\u202f \t\r\n")
-        return not self.is_error and (self.value is None or blank)
+        if self.is_error:
+            return False
+        value = self.value
+        return value is None or (isinstance(value, str) and not value.strip(_BLANKS))
+
+    @property
+    def is_blank(self) -> bool:
+        """Say whether nothing at all is in it, neither typed nor worked out."""
+        return self.value is None and not self.is_error and not self.is_formula
+
+
+class RowCells(Mapping[str, Cell]):
+    """The cells of one row by column name: those with anything in them, and the blank ones.
+
+    A book has thousands of blank cells; one is made when somebody asks for it. `letters` names
+    the columns of the sheet as an app does and is shared by its rows.
+    """
+
+    __slots__ = ("filled", "letters", "number")
+
+    def __init__(self, filled: Mapping[str, Cell], letters: Mapping[str, str], number: int) -> None:
+        self.filled = filled
+        self.letters = letters
+        self.number = number
+
+    def __getitem__(self, name: str) -> Cell:
+        found = self.filled.get(name)
+        if found is not None:
+            return found
+        return Cell(value=None, ref=f"{self.letters[name]}{self.number}")
+
+    def __contains__(self, name: object) -> bool:
+        return name in self.letters
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.letters)
+
+    def __len__(self) -> int:
+        return len(self.letters)
+
+    def __repr__(self) -> str:
+        return repr(dict(self))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,6 +72,18 @@ class EntryRow:
 
     number: int
     cells: Mapping[str, Cell]
+
+    @property
+    def filled(self) -> Mapping[str, Cell]:
+        """The cells with anything in them."""
+        return filled_cells(self.cells)
+
+
+def filled_cells(cells: Mapping[str, Cell]) -> Mapping[str, Cell]:
+    """Return those cells of a row that have anything in them, typed or worked out."""
+    if isinstance(cells, RowCells):
+        return cells.filled
+    return {name: cell for name, cell in cells.items() if not cell.is_blank}
 
 
 @dataclass(frozen=True, kw_only=True)

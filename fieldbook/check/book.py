@@ -16,7 +16,7 @@ from fieldbook.check.rows import Draft, Finding, drafts_of
 from fieldbook.check.spread import SPREAD_CHECKS
 from fieldbook.check.stages import STAGE_CHECKS
 from fieldbook.check.visit import VISIT_CHECKS, Located, RowKey, VisitDraft
-from fieldbook.entries import BookEntries, Cell, SheetEntries, VisitSlip
+from fieldbook.entries import BookEntries, Cell, SheetEntries, VisitSlip, filled_cells
 from fieldbook.forms.answers import LOST, TRUE
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import ROUNDS
@@ -24,7 +24,6 @@ from fieldbook.problems import Place, Problem, Weight, problem
 from fieldbook.units import System
 from fieldbook.words import Phrase, listed, phrase
 
-_EMPTY = Cell(value=None, ref="")
 _CHECKS = (
     *VISIT_CHECKS,
     *STAGE_CHECKS,
@@ -324,10 +323,12 @@ def _readings(visit: VisitDraft, located: Iterable[Located]) -> Iterator[Reading
         by_row.setdefault((name, key), []).append(finding)
     for name, rows in visit.rows.items():
         for key, draft in rows.items():
-            findings = by_row.get((name, key), [])
+            findings = by_row.get((name, key), ())
+            answer = draft.values.get("answer")
+            filled = filled_cells(draft.cells)
             for column in draft.form.entries:
-                cell = draft.cells.get(column.name, _EMPTY)
-                if cell.is_empty:
+                cell = filled.get(column.name)
+                if cell is None or cell.is_empty:
                     continue
                 yield Reading(
                     visit_id=visit.slip.visit_id,
@@ -336,7 +337,7 @@ def _readings(visit: VisitDraft, located: Iterable[Located]) -> Iterator[Reading
                     column=column.name,
                     typed=typed_text(cell.value),
                     value=draft.values.get(column.name),
-                    status=_status(findings, column.name, draft.values.get("answer")),
+                    status=_status(findings, column.name, answer) if findings else Status.USED,
                     cell=cell.ref,
                 )
 

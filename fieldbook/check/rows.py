@@ -1,15 +1,16 @@
 """One row: its parsed values and what its cells and its rules find."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 from fieldbook.check.cells import parse_cell, typed_text
-from fieldbook.entries import Cell, EntryRow, SheetEntries
+from fieldbook.entries import Cell, EntryRow, SheetEntries, filled_cells
 from fieldbook.forms.layout import SheetForm
 from fieldbook.problems import Param, Place, Problem, Weight, problem
 from fieldbook.rules import Even, NeedsAlso, ProductAtMost, Rule, SumAtMost
-from fieldbook.schema import Column, Role
+from fieldbook.schema import Column
 from fieldbook.units import System
 from fieldbook.words import phrase
 
@@ -35,10 +36,11 @@ class Draft:
     cells: Mapping[str, Cell]
     findings: tuple[Finding, ...] = field(default=())
 
-    @property
+    @cached_property
     def is_filled(self) -> bool:
         """Say whether the scout typed anything into the row."""
-        return any(not self.cells.get(c.name, _EMPTY).is_empty for c in self.form.entries)
+        filled = filled_cells(self.cells)
+        return any(c.name in filled and not filled[c.name].is_empty for c in self.form.entries)
 
     def is_faulty(self, name: str) -> bool:
         """Say whether a cell is filled but could not be parsed."""
@@ -77,23 +79,19 @@ def drafts_of(
 def _draft(form: SheetForm, title: str, row: EntryRow, units: System, language: str) -> Draft:
     values: dict[str, Any] = {}
     faults: list[tuple[Column, str, tuple[tuple[str, Param], ...]]] = []
-    for column in form.columns:
-        if column.role is Role.PRINTED:
+    filled = row.filled
+    for column in form.typed:
+        cell = filled.get(column.name)
+        if cell is None:
+            values[column.name] = None
             continue
-        parsed = parse_cell(column, row.cells.get(column.name, _EMPTY), units, language)
+        parsed = parse_cell(column, cell, units, language)
         values[column.name] = parsed.value
         if parsed.code:
             faults.append((column, parsed.code, parsed.params))
     draft = Draft(form=form, title=title, number=row.number, values=values, cells=row.cells)
-    found = [*_cell_findings(draft, faults), *_rule_findings(draft, units)]
-    return Draft(
-        form=form,
-        title=title,
-        number=row.number,
-        values=values,
-        cells=row.cells,
-        findings=tuple(found),
-    )
+    found = (*_cell_findings(draft, faults), *_rule_findings(draft, units))
+    return replace(draft, findings=found) if found else draft
 
 
 def _cell_findings(
@@ -110,7 +108,7 @@ def _cell_findings(
 def _rule_findings(draft: Draft, units: System) -> Iterator[Finding]:
     blamed: set[str] = set()
     for rule in draft.form.rules(units):
-        if blamed & {*rule.marks, getattr(rule, "other", "")} or not rule.broken(draft.values):
+        if not rule.broken(draft.values) or blamed & {*rule.marks, getattr(rule, "other", "")}:
             continue
         if isinstance(rule, NeedsAlso) and draft.is_faulty(rule.needs):
             continue

@@ -33,6 +33,11 @@ class SheetForm:
         """The columns that the scout fills."""
         return tuple(column for column in self.columns if column.role is Role.ENTRY)
 
+    @cached_property
+    def typed(self) -> tuple[Column, ...]:
+        """The columns that are read as values: the keys and the scout's."""
+        return tuple(column for column in self.columns if column.role is not Role.PRINTED)
+
     def rules(self, units: System) -> tuple[Rule, ...]:
         """Return all row rules that a book of this form can break, the plainest first."""
         return self._rules[units]

@@ -250,6 +250,6 @@ def _is_filled(path: Path) -> bool:
         not cell.is_empty
         for name, sheet in read.book.sheets.items()
         for row in sheet.rows
-        for column, cell in row.cells.items()
+        for column, cell in row.filled.items()
         if column in entries[name]
     )

@@ -1,8 +1,10 @@
 """How problems and values are written in events and read back."""
 
+import json
 from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from fieldbook.problems import Place, Problem, params_in, params_out
@@ -16,6 +18,17 @@ def value_out(value: Any) -> Any:
 def value_in(value: Any) -> Any:
     """Read a stored value back."""
     return date.fromisoformat(value["day"]) if isinstance(value, dict) else value
+
+
+def value_text(value: Any) -> str:
+    """Write a stored value as a line of JSON."""
+    return str(value) if type(value) is int else json.dumps(value_out(value))
+
+
+@lru_cache(maxsize=4096)
+def text_value(text: str) -> Any:
+    """Read a stored value back from a line of JSON; values repeat, as counts do."""
+    return value_in(json.loads(text))
 
 
 def problem_out(found: Problem) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from typing import Any
 from fieldbook.check.book import Question, Reading, State, Status
 from fieldbook.problems import Place, Problem, params_in, params_out
 from fieldbook.schema import Sheet
-from fieldbook.season.event_parts import value_in, value_out
+from fieldbook.season.event_parts import text_value, value_text
 from fieldbook.season.merge import Past
 from fieldbook.season.tables import row_text
 
@@ -21,7 +21,7 @@ def reading_row(reading: Reading, sequence: int) -> dict[str, Any]:
         "name": reading.column,
         "sequence": sequence,
         "typed": reading.typed,
-        "value": json.dumps(value_out(reading.value)),
+        "value": value_text(reading.value),
         "status": str(reading.status),
         "cell": reading.cell,
     }
@@ -64,7 +64,7 @@ def record_rows(sheet: Sheet, now: Mapping[tuple[str, str, str], str]) -> list[d
             parts = [int(part) for part in row.split(", ") if part]
             record = {"visit_id": visit_id, **dict(zip(keys, parts, strict=True)), **empty}
             rows[visit_id, row] = record
-        record[column] = value_in(json.loads(value))
+        record[column] = text_value(value)
     return list(rows.values())
 
 
@@ -72,7 +72,7 @@ def past(row: Mapping[str, Any], *, firm: bool) -> Past:
     """Read a reading back, as one of those that a cell had."""
     return Past(
         typed=row["typed"],
-        value=value_in(json.loads(row["value"])),
+        value=text_value(row["value"]),
         status=Status(row["status"]),
         sequence=row["sequence"],
         replaced_by=row["replaced_by"],

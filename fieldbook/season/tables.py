@@ -5,8 +5,8 @@ table of readings holds each one ever taken in, with what replaced it. Where two
 cell stand at once, they are in conflict, and the cell has no usable reading.
 """
 
-from collections.abc import Iterable, Mapping
-from functools import cache
+from collections.abc import Mapping
+from functools import cache, lru_cache
 from typing import Any
 
 import sqlalchemy as sa
@@ -157,7 +157,8 @@ SHEET_TABLES: Mapping[str, sa.Table] = {
 }
 
 
-def row_text(row: Iterable[int]) -> str:
+@lru_cache(maxsize=4096)
+def row_text(row: tuple[int, ...]) -> str:
     """Write a row's key, stop and ear, as the tables keep it."""
     return ", ".join(str(part) for part in row)
 

@@ -19,6 +19,7 @@ _MAX_DIGITS = 12
 _REF = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})")
 _CORNER = re.compile(r"\$?([A-Za-z]{0,3})\$?([0-9]{0,7})")
 _APP_ROWS, _APP_COLUMNS = 2**20, 2**14
+_NAMES_KNOWN = 2**14  # cells of some books; all books of a round use the same ones
 
 
 @dataclass(kw_only=True)
@@ -35,8 +36,9 @@ class SheetFacts:
         """Note a cell, refusing one outside the limits."""
         if row > MAX_ROW or column > MAX_COLUMN:
             raise too_large(f"it reaches to cell {cell_ref(row, column)}")
-        self.last_row = max(self.last_row, row)
-        self.last_column = max(self.last_column, column)
+        if row > self.last_row or column > self.last_column:
+            self.last_row = max(self.last_row, row)
+            self.last_column = max(self.last_column, column)
 
     def hide(self, first: int, count: int = 1) -> None:
         """Note hidden rows; those below every possible entry do not matter."""
@@ -80,7 +82,8 @@ def _column_number(letters: str) -> int:
 
 
 @lru_cache(maxsize=1024)
-def _column_letters(number: int) -> str:
+def column_letters(number: int) -> str:
+    """Return a column's letters by its number, counted from 1."""
     letters = ""
     while number > 0:
         number, digit = divmod(number - 1, 26)
@@ -88,11 +91,13 @@ def _column_letters(number: int) -> str:
     return letters
 
 
+@lru_cache(maxsize=_NAMES_KNOWN)
 def cell_ref(row: int, column: int) -> str:
     """Write a cell's name, both numbers counted from 1."""
-    return f"{_column_letters(column)}{row}"
+    return f"{column_letters(column)}{row}"
 
 
+@lru_cache(maxsize=_NAMES_KNOWN)
 def cell_position(ref: str) -> tuple[int, int]:
     """Return row and column, counted from 1, of a cell's name."""
     match = _REF.fullmatch(ref) or _REF.fullmatch(ref.upper())

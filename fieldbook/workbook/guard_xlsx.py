@@ -49,7 +49,9 @@ class _Sheet:
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
         """Take the start of an element."""
-        step = self._steps.get(name.rpartition(":")[2])
+        step = self._steps.get(name)
+        if step is None and ":" in name:
+            step = self._steps.get(name.rpartition(":")[2])
         if step is not None:
             step(attributes)
 

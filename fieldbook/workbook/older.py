@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from fieldbook.entries import Cell, EntryRow, SheetEntries
+from fieldbook.entries import EntryRow, SheetEntries
 from fieldbook.forms.migrations import ReadForm
 from fieldbook.schema import Column
 from fieldbook.words import say
@@ -83,5 +83,5 @@ def _repicked(row: EntryRow, column: Column, renamed: Mapping[str, str], languag
     key = known.get(folded(cell.value))
     if key is None:
         return row
-    now: Cell = replace(cell, value=say(column.choice_label(key), language))
+    now = cell._replace(value=say(column.choice_label(key), language))
     return EntryRow(number=row.number, cells={**row.cells, column.name: now})

@@ -13,14 +13,13 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from xlsxwriter.utility import xl_rowcol_to_cell
-
 from fieldbook.entries import (
     BookEntries,
     Cell,
     CellValue,
     EntryRow,
     Identity,
+    RowCells,
     SheetEntries,
 )
 from fieldbook.forms.layout import SheetForm
@@ -32,6 +31,7 @@ from fieldbook.units import System
 from fieldbook.words import ENGLISH, SHIPPED_LANGUAGES, phrase, say
 from fieldbook.workbook.grid import MARK
 from fieldbook.workbook.guard import Inspection, inspect
+from fieldbook.workbook.guard_cells import column_letters
 from fieldbook.workbook.lists import IDENTITY_NAME, identity_from_json
 from fieldbook.workbook.older import HEADER_ROWS, folded, with_choices_of_now, with_heads_of_now
 from fieldbook.workbook.photos import photos_of
@@ -49,16 +49,25 @@ class RawSheet:
     errors: frozenset[str]
     hidden: frozenset[int]
 
-    def cell(self, row: int, column: int) -> Cell:
-        """Return one cell; an empty one outside the sheet's area."""
-        ref = str(xl_rowcol_to_cell(row, column))
+    def value(self, row: int, column: int) -> CellValue:
+        """Return what is in one cell; nothing outside the sheet's area."""
         inside = row < len(self.rows) and column < len(self.rows[row])
-        return Cell(
-            value=_plain(self.rows[row][column]) if inside else None,
-            ref=ref,
-            is_formula=ref in self.formulas,
-            is_error=ref in self.errors,
-        )
+        return _plain(self.rows[row][column]) if inside else None
+
+    def filled(self, row: int, columns: Iterable[tuple[str, int, str]]) -> dict[str, Cell]:
+        """Return the cells of a row that have anything in them.
+
+        `columns` are names with their positions and letters.
+        """
+        values, number = self.rows[row], str(row + 1)
+        found = {}
+        for name, at, letters in columns:
+            value = _plain(values[at]) if at < len(values) else None
+            ref = letters + number
+            is_formula, is_error = ref in self.formulas, ref in self.errors
+            if value is not None or is_formula or is_error:
+                found[name] = Cell(value, ref, is_formula, is_error)
+        return found
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -195,8 +204,8 @@ def _plain(value: Any) -> CellValue:
 
 def _identity(raw: Iterable[RawSheet]) -> Identity | None:
     for sheet in raw:
-        if sheet.cell(0, 0).value == IDENTITY_NAME:
-            return identity_from_json(str(sheet.cell(1, 1).value))
+        if sheet.value(0, 0) == IDENTITY_NAME:
+            return identity_from_json(str(sheet.value(1, 1)))
     return None
 
 
@@ -297,11 +306,13 @@ def _shape_problems(sheet: RawSheet, header: Header, form: SheetForm) -> list[Pr
 
 
 def _entries(sheet: RawSheet, header: Header, form: SheetForm) -> SheetEntries:
+    letters = {name: column_letters(at + 1) for name, at in header.columns.items()}
+    columns = [(name, at, letters[name]) for name, at in header.columns.items()]
     rows = []
-    for number in range(header.row + 1, len(sheet.rows)):
-        cells = {name: sheet.cell(number, at) for name, at in header.columns.items()}
-        if any(not cell.is_empty for cell in cells.values()):
-            rows.append(EntryRow(number=number + 1, cells=cells))
+    for at in range(header.row + 1, len(sheet.rows)):
+        filled, number = sheet.filled(at, columns), at + 1
+        if not all(cell.is_empty for cell in filled.values()):
+            rows.append(EntryRow(number=number, cells=RowCells(filled, letters, number)))
     skipped = _header_lines(rows, form)
     return SheetEntries(name=form.sheet.name, title=sheet.title, rows=tuple(rows[skipped:]))
 
@@ -321,7 +332,7 @@ def _label_line(rows: Sequence[EntryRow], form: SheetForm, language: str) -> int
     labels = {folded(say(column.label, language)) for column in form.columns}
     last = None
     for index, row in enumerate(rows[:4]):
-        texts = [folded(c.value) for c in row.cells.values() if isinstance(c.value, str)]
+        texts = [folded(c.value) for c in row.filled.values() if isinstance(c.value, str)]
         if len([text for text in texts if text in labels]) >= _SHARE_OF_LABELS * len(texts) > 0:
             last = index
     return last
@@ -332,7 +343,7 @@ def _is_unit_line(row: EntryRow, form: SheetForm, language: str) -> bool:
         column.name: {column.unit.label(system, language) for system in System}
         for column in form.columns
     }
-    filled = {name: cell for name, cell in row.cells.items() if not cell.is_empty}
+    filled = {name: cell for name, cell in row.filled.items() if not cell.is_empty}
     return all(cell.value in units[name] for name, cell in filled.items())
 
 
