@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from fieldbook.problems import Problem
 
-_BLANKS = "\xa0\u202f \t\r\n"
+BLANKS = "\xa0\u202f \t\r\n"
 CellValue = str | int | float | bool | date | datetime | None
 
 
@@ -25,7 +25,7 @@ class Cell(NamedTuple):
         if self.is_error:
             return False
         value = self.value
-        return value is None or (isinstance(value, str) and not value.strip(_BLANKS))
+        return value is None or (isinstance(value, str) and not value.strip(BLANKS))
 
     @property
     def is_blank(self) -> bool:

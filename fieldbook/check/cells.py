@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from fieldbook.entries import Cell, CellValue
+from fieldbook.entries import BLANKS, Cell, CellValue
 from fieldbook.problems import Param
 from fieldbook.schema import Column, Kind
 from fieldbook.units import System
@@ -23,7 +23,6 @@ from fieldbook.words import (
 
 _SPREADSHEET_DAY_ZERO = date(1899, 12, 30)
 _SERIAL_DAYS = range(36526, 73051)  # the years 2000 to 2099
-_BLANKS = "\xa0\u202f \t\r\n"
 _SHOWN, _LONGEST_TEXT = 40, 1000
 
 
@@ -71,7 +70,7 @@ def _text(value: CellValue) -> Parsed:
     """Take a text as it is, but for what can't be seen; the kept original has all of it."""
     if not isinstance(value, str):
         return Parsed(value=typed_text(value))
-    text = plain_text(value).strip(_BLANKS)
+    text = plain_text(value).strip(BLANKS)
     if len(text) <= _LONGEST_TEXT:
         return Parsed(value=text or None)
     told = (("count", len(text)), ("most", _LONGEST_TEXT))
@@ -86,7 +85,7 @@ def _number(column: Column, value: CellValue, units: System) -> Parsed:
         return Parsed(value=stored) if math.isfinite(stored) else _no_number(value)
     if isinstance(value, datetime | date):
         return _fault("date-for-number", typed=typed_text(value))
-    text = str(value).strip(_BLANKS)
+    text = str(value).strip(BLANKS)
     if not re.fullmatch(r"[+-]?\d+(\.\d+)?", text):
         return _no_number(value, _suggestion(text))
     read = _stored(column, float(text), units)
@@ -146,7 +145,7 @@ def _day(value: CellValue) -> Parsed:
         return Parsed(value=value.date())
     if isinstance(value, date):
         return Parsed(value=value)
-    if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value.strip(_BLANKS)):
+    if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value.strip(BLANKS)):
         return Parsed(value=_written_day(value)) if _written_day(value) else _not_a_date(value)
     read = _serial_day(value) if isinstance(value, int | float) else _written_day(str(value))
     if read is None:
@@ -169,7 +168,7 @@ def _written_day(text: str) -> date | None:
     """Read only what has one reading: year first, or a month in letters."""
     for form in ("%Y-%m-%d", "%Y/%m/%d", "%d %b %Y", "%d %B %Y", "%b %d %Y", "%B %d %Y"):
         try:
-            return datetime.strptime(text.strip(_BLANKS).replace(",", ""), form).date()
+            return datetime.strptime(text.strip(BLANKS).replace(",", ""), form).date()
         except ValueError:
             continue
     return None
