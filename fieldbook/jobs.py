@@ -84,9 +84,16 @@ def _guarded(
 def _apart(
     function: Callable[[A], V], arguments: Iterable[A], seconds: float, megabytes: int
 ) -> Iterator[Outcome[V]]:
+    """Keep the worker at the next argument while the caller looks at an outcome."""
     with Worker(function, seconds=seconds, megabytes=megabytes) as worker:
-        for argument in arguments:
-            yield worker.outcome(argument)
+        left = iter(arguments)
+        for first in islice(left, 1):
+            worker.begin(first)
+            for argument in left:
+                outcome = worker.finish()
+                worker.begin(argument)
+                yield outcome
+            yield worker.finish()
 
 
 class Worker(Generic[A, V]):
@@ -103,6 +110,7 @@ class Worker(Generic[A, V]):
         self._megabytes = megabytes
         self._process: Any = None
         self._pipe: Any = None
+        self._failed: Outcome[V] | None = None
 
     def __enter__(self) -> "Worker[A, V]":
         return self
@@ -112,28 +120,40 @@ class Worker(Generic[A, V]):
 
     def outcome(self, argument: A) -> Outcome[V]:
         """Run one argument; after any failure the next one gets a fresh worker."""
-        outcome = self._tried(argument)
+        self.begin(argument)
+        return self.finish()
+
+    def begin(self, argument: A) -> None:
+        """Let the worker begin with one argument; `finish` must be called before the next."""
+        try:
+            if self._process is None:
+                self._start()
+                if not self._pipe.poll(_START_LIMIT_S):
+                    self._failed = Outcome(timed_out=True)
+                    return
+                self._pipe.recv()  # ready
+            self._pipe.send(argument)
+        except (EOFError, OSError):  # the worker is gone
+            self._failed = Outcome(died=True)
+
+    def finish(self) -> Outcome[V]:
+        """Wait for what became of the argument that was begun."""
+        outcome = self._failed or self._awaited()
         if outcome.died or outcome.timed_out:
             self.stop()
         return outcome
 
     def stop(self) -> None:
         """End the worker; harmless when there is none."""
-        process, self._process = self._process, None
+        process, self._process, self._failed = self._process, None, None
         if process is not None:
             self._pipe.close()
             process.kill()  # whether stuck or idle: it holds nothing worth a farewell
             process.join()
             process.close()
 
-    def _tried(self, argument: A) -> Outcome[V]:
+    def _awaited(self) -> Outcome[V]:
         try:
-            if self._process is None:
-                self._start()
-                if not self._pipe.poll(_START_LIMIT_S):
-                    return Outcome(timed_out=True)
-                self._pipe.recv()  # ready
-            self._pipe.send(argument)
             if not self._pipe.poll(self._seconds):
                 return Outcome(timed_out=True)
             done, found = self._pipe.recv()

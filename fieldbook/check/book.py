@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Any
+from typing import Any, NamedTuple
 
 from fieldbook.check.between import BETWEEN_CHECKS
 from fieldbook.check.cells import typed_text
@@ -60,8 +60,7 @@ class State(StrEnum):
     LOST = "lost"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Reading:
+class Reading(NamedTuple):
     """One filled cell: as typed, as stored, and whether it is used."""
 
     visit_id: str

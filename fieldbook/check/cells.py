@@ -3,9 +3,8 @@
 import difflib
 import math
 import re
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 
 from fieldbook.entries import BLANKS, Cell, CellValue
 from fieldbook.problems import Param
@@ -26,8 +25,7 @@ _SERIAL_DAYS = range(36526, 73051)  # the years 2000 to 2099
 _SHOWN, _LONGEST_TEXT = 40, 1000
 
 
-@dataclass(frozen=True, kw_only=True)
-class Parsed:
+class Parsed(NamedTuple):
     """A stored value or None, and the code and parameters of a fault or a note."""
 
     value: Any = None

@@ -105,8 +105,8 @@ def read_books(
 ) -> Iterator[tuple[Path, bytes, ReadBook]]:
     """Read all files in order; what kills or stalls its reader is one file's fault alone.
 
-    A file is loaded when its turn has come: only one is in memory at a time. `reader` is a worker
-    that serves more than this call.
+    A file is loaded when the one before it was read: no more than two are in memory at a time.
+    `reader` is a worker that serves more than this call.
     """
     turn: deque[tuple[Path, Loaded]] = deque()
 

@@ -7,19 +7,20 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from fieldbook.check.book import Question, Reading, State
+from fieldbook.check.book import USABLE, Question, Reading, State
 from fieldbook.entries import Identity
 from fieldbook.season.conflicts import Side, conflict_problem
 from fieldbook.season.events import BookEvent, DecisionEvent, Event
 from fieldbook.season.ledger_cells import (
     QuestionKey,
+    SheetValues,
     cell_histories,
     cell_sides,
     standing_questions,
     usable_values,
 )
 from fieldbook.season.ledger_photos import enter_photos
-from fieldbook.season.ledger_rows import question_row, reading_row, record_rows
+from fieldbook.season.ledger_rows import insert, question_row, reading_row, record_rows
 from fieldbook.season.mail_events import DELIVERY, MESSAGE, DeliveryEvent, MailEvent, MessageEvent
 from fieldbook.season.merge import Cell, Outcome, Past, Ruling, Sent, cell_of, cleared, merged, sent
 from fieldbook.season.reasked import asked_cell, entered, is_asked, is_over
@@ -51,13 +52,15 @@ _STANDING = READINGS.update().where(
 class Entry:
     """What a book does to one visit: its readings ruled on, questions that end and that begin.
 
-    ``replaced`` are the cells in which something stands that gives way.
+    ``replaced`` are the cells in which something stands that gives way, and ``is_first`` says
+    whether the ledger had no reading of the visit before.
     """
 
     rulings: tuple[Ruling, ...]
     replaced: tuple[Cell, ...]
     over: tuple[QuestionKey, ...]
     questions: tuple[Question, ...]
+    is_first: bool
 
 
 def apply_event(
@@ -88,7 +91,8 @@ def _enter_book(connection: sa.Connection, event: BookEvent, entries: Mapping[st
     asked = (question for entry in entries.values() for question in entry.questions)
     _ask(connection, asked, event.sequence)
     enter_photos(connection, event.verdict.photos, event.sequence)
-    _renew_records(connection, list(entries))
+    _enter_records(connection, _first_values(new for new in entries.values() if new.is_first))
+    _renew_records(connection, [visit_id for visit_id, old in entries.items() if not old.is_first])
 
 
 def entries_of(connection: sa.Connection, event: BookEvent) -> dict[str, Entry]:
@@ -158,6 +162,7 @@ def _entry(
         replaced=tuple(_replaced(rulings, history)),
         over=tuple(key for key, old in standing.items() if is_over(old, own, now)),
         questions=(*new, *_conflicts(event, differ, sides)),
+        is_first=not history,
     )
 
 
@@ -234,8 +239,7 @@ def _enter_visits(connection: sa.Connection, event: BookEvent) -> None:
 def _enter_readings(connection: sa.Connection, rulings: Iterable[Ruling], sequence: int) -> None:
     kept = [one for one in rulings if one.outcome in (Outcome.TAKE, Outcome.DIFFER)]
     if kept:
-        rows = [reading_row(one.reading, sequence) for one in kept]
-        connection.execute(READINGS.insert(), rows)
+        insert(connection, READINGS, [reading_row(one.reading, sequence) for one in kept])
 
 
 def _replace(connection: sa.Connection, cells: Iterable[tuple[str, Cell]], sequence: int) -> None:
@@ -284,7 +288,7 @@ def _settle(connection: sa.Connection, event: DecisionEvent) -> None:
     over = [key for key, question in standing.items() if asked_cell(question) == cell]
     _end_questions(connection, over, event.sequence)
     _replace(connection, [(visit_id, cell)], event.sequence)
-    connection.execute(READINGS.insert(), reading_row(event.reading, event.sequence))
+    insert(connection, READINGS, [reading_row(event.reading, event.sequence)])
     _ask(connection, event.questions, event.sequence)
     _renew_records(connection, [visit_id])
 
@@ -296,10 +300,27 @@ def _enter_mail(connection: sa.Connection, event: MailEvent) -> None:
 
 
 def _renew_records(connection: sa.Connection, visit_ids: Collection[str]) -> None:
+    """Write the records of visits anew, from all readings that stand."""
+    if not visit_ids:
+        return
     now = usable_values(connection, visit_ids)
-    for sheet in ledger_sheets():
-        table = SHEET_TABLES[sheet.name]
+    for table in SHEET_TABLES.values():
         connection.execute(table.delete().where(table.c.visit_id.in_(visit_ids)))
+    _enter_records(connection, now)
+
+
+def _first_values(entries: Iterable[Entry]) -> SheetValues:
+    """Return the usable values of visits that the ledger did not know, as `usable_values` does."""
+    found: dict[str, dict[Cell, Any]] = {}
+    for ruling in (ruling for entry in entries for ruling in entry.rulings):
+        if ruling.reading.status in USABLE:
+            sheet, row, column = ruling.cell
+            found.setdefault(sheet, {})[ruling.reading.visit_id, row, column] = ruling.reading.value
+    return found
+
+
+def _enter_records(connection: sa.Connection, now: SheetValues) -> None:
+    for sheet in ledger_sheets():
         rows = record_rows(sheet, now.get(sheet.name, {}))
         if rows:
-            connection.execute(table.insert(), rows)
+            insert(connection, SHEET_TABLES[sheet.name], rows)

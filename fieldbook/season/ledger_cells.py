@@ -7,12 +7,16 @@ import sqlalchemy as sa
 
 from fieldbook.check.book import USABLE, Question, Status
 from fieldbook.season.conflicts import Side
+from fieldbook.season.event_parts import text_value
 from fieldbook.season.ledger_rows import past, question
 from fieldbook.season.merge import Cell, Past
 from fieldbook.season.tables import BOOK, EVENTS, QUESTIONS, READINGS
 
 QuestionKey = tuple[str, int, int]
 
+
+SheetValues = Mapping[str, Mapping[tuple[str, str, str], Any]]
+"""By sheet, the usable values of some visits, by visit, row and column."""
 
 _Row = Mapping[str, Any]
 _Cells = dict[Cell, list[_Row]]
@@ -85,13 +89,8 @@ def cell_readings(
     }
 
 
-def usable_values(
-    connection: sa.Connection, visit_ids: Collection[str]
-) -> dict[str, dict[Cell, str]]:
-    """Return by sheet the usable values of visits, by visit, row and column.
-
-    Values are as the ledger holds them. A cell in conflict has none.
-    """
+def usable_values(connection: sa.Connection, visit_ids: Collection[str]) -> SheetValues:
+    """Return the usable values of visits; a cell in conflict has none."""
     cell = (READINGS.c.sheet, READINGS.c.visit_id, READINGS.c.row, READINGS.c.name)
     # Where one reading stands, the least of its group is that reading.
     wanted = (
@@ -101,9 +100,9 @@ def usable_values(
         .having(sa.func.count() == 1)
         .having(sa.func.min(READINGS.c.status).in_(USABLE))
     )
-    found: dict[str, dict[Cell, str]] = {}
+    found: dict[str, dict[tuple[str, str, str], Any]] = {}
     for sheet, visit_id, row, name, value in connection.execute(wanted):
-        found.setdefault(sheet, {})[visit_id, row, name] = value
+        found.setdefault(sheet, {})[visit_id, row, name] = text_value(value)
     return found
 
 

@@ -1,8 +1,11 @@
 """What the ledger's rows hold, written from checked records and read back."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from functools import cache
 from typing import Any
+
+import sqlalchemy as sa
 
 from fieldbook.check.book import Question, Reading, State, Status
 from fieldbook.problems import Place, Problem, params_in, params_out
@@ -10,6 +13,22 @@ from fieldbook.schema import Sheet
 from fieldbook.season.event_parts import text_value, value_text
 from fieldbook.season.merge import Past
 from fieldbook.season.tables import row_text
+
+
+def insert(connection: sa.Connection, table: sa.Table, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Insert rows that all name the same columns.
+
+    Where the driver takes every value as it is, rows go straight to it: a book has a thousand.
+    """
+    if any(isinstance(column.type, sa.Date) for column in table.columns):
+        connection.execute(table.insert(), rows)
+    else:
+        connection.exec_driver_sql(_insert_text(table, connection.dialect, tuple(rows[0])), rows)
+
+
+@cache
+def _insert_text(table: sa.Table, dialect: sa.Dialect, columns: tuple[str, ...]) -> str:
+    return str(table.insert().compile(dialect=dialect, column_keys=list(columns)))
 
 
 def reading_row(reading: Reading, sequence: int) -> dict[str, Any]:
@@ -50,10 +69,10 @@ def question(row: Mapping[str, Any]) -> Question:
     return Question(visit_id=row["visit_id"], problem=found, state=State(row["state"]))
 
 
-def record_rows(sheet: Sheet, now: Mapping[tuple[str, str, str], str]) -> list[dict[str, Any]]:
+def record_rows(sheet: Sheet, now: Mapping[tuple[str, str, str], Any]) -> list[dict[str, Any]]:
     """Write the usable values of visits on one sheet as records, a row each.
 
-    `now` holds values as the ledger does, by visit, row and column.
+    `now` holds values by visit, row and column.
     """
     rows: dict[tuple[str, str], dict[str, Any]] = {}
     empty = {column.name: None for column in sheet.entries}
@@ -64,7 +83,7 @@ def record_rows(sheet: Sheet, now: Mapping[tuple[str, str, str], str]) -> list[d
             parts = [int(part) for part in row.split(", ") if part]
             record = {"visit_id": visit_id, **dict(zip(keys, parts, strict=True)), **empty}
             rows[visit_id, row] = record
-        record[column] = text_value(value)
+        record[column] = value
     return list(rows.values())
 
 

@@ -17,7 +17,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
+from typing import Any, NamedTuple
 
 from fieldbook.check.book import CheckedBook, Reading, Status
 from fieldbook.forms.answers import LOST
@@ -68,8 +68,7 @@ class Past:
 History = Mapping[Cell, Sequence[Past]]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Ruling:
+class Ruling(NamedTuple):
     """A reading that came in, its cell, and what becomes of it."""
 
     cell: Cell

@@ -24,13 +24,17 @@ _NAMES_KNOWN = 2**14  # cells of some books; all books of a round use the same o
 
 @dataclass(kw_only=True)
 class SheetFacts:
-    """What one sheet holds, gathered while its cells go by."""
+    """What one sheet holds, gathered while its cells go by.
+
+    ``shared_texts`` counts the cells that show a text of the book's common list.
+    """
 
     formulas: set[str] = field(default_factory=set)
     errors: set[str] = field(default_factory=set)
     hidden_rows: set[int] = field(default_factory=set)
     last_row: int = 0
     last_column: int = 0
+    shared_texts: int = 0
 
     def reach(self, row: int, column: int) -> None:
         """Note a cell, refusing one outside the limits."""
@@ -74,7 +78,8 @@ class Budget:
 
 
 @lru_cache(maxsize=1024)
-def _column_number(letters: str) -> int:
+def column_number(letters: str) -> int:
+    """Return a column's number, counted from 1, by its letters."""
     number = 0
     for letter in letters:
         number = number * 26 + ord(letter) - ord("A") + 1
@@ -103,7 +108,7 @@ def cell_position(ref: str) -> tuple[int, int]:
     match = _REF.fullmatch(ref) or _REF.fullmatch(ref.upper())
     if match is None:
         raise broken(f"a cell called '{ref[:20]}'")
-    return int(match[2]), _column_number(match[1])
+    return int(match[2]), column_number(match[1])
 
 
 def area_corners(area: str) -> list[tuple[int, int]]:
@@ -116,7 +121,7 @@ def _corner(corner: str) -> tuple[int, int]:
     if match is None or not corner:
         raise broken(f"an area called '{corner[:20]}'")
     row = int(match[2]) if match[2] else _APP_ROWS
-    column = _column_number(match[1].upper()) if match[1] else _APP_COLUMNS
+    column = column_number(match[1].upper()) if match[1] else _APP_COLUMNS
     return row, column
 
 

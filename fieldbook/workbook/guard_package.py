@@ -236,7 +236,7 @@ def parse_xml(
 def parse_cells(
     content: bytes,
     name: str,
-    start: StartHandler,
+    start: StartHandler | None = None,
     end: NameHandler | None = None,
     text: NameHandler | None = None,
 ) -> None:

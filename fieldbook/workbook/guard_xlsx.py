@@ -19,6 +19,7 @@ from fieldbook.workbook.guard_package import (
     too_large,
     unsafe,
 )
+from fieldbook.workbook.guard_plain import plain_facts
 
 WORKBOOK = "xl/workbook.xml"
 _RELATIONS = "xl/_rels/workbook.xml.rels"
@@ -33,7 +34,6 @@ class _Sheet:
 
     def __init__(self, budget: Budget) -> None:
         self.facts = SheetFacts()
-        self.shared_texts = 0
         self._budget = budget
         self._row = 0
         self._column = 0
@@ -80,7 +80,7 @@ class _Sheet:
         self._here = (row, self._column)
         kind = attributes.get("t")
         if kind == "s":
-            self.shared_texts += 1
+            self.facts.shared_texts += 1
         elif kind == "e":
             self.facts.errors.add(cell_ref(row, self._column))
 
@@ -199,10 +199,15 @@ class _Look:
             check_other(content, path)
 
     def _sheet(self, content: bytes, path: str) -> SheetFacts:
+        parse_cells(content, path)
+        facts = plain_facts(content) or self._parsed(content, path)
+        self._budget.spend(facts.last_row, facts.last_column)
+        self._shared_texts += facts.shared_texts
+        return facts
+
+    def _parsed(self, content: bytes, path: str) -> SheetFacts:
         sheet = _Sheet(self._budget)
         parse_cells(content, path, sheet.start, sheet.end)
-        self._budget.spend(sheet.facts.last_row, sheet.facts.last_column)
-        self._shared_texts += sheet.shared_texts
         return sheet.facts
 
     def _by_title(self) -> dict[str, SheetFacts]:

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -49,6 +50,11 @@ class RawSheet:
     errors: frozenset[str]
     hidden: frozenset[int]
 
+    @cached_property
+    def marked(self) -> frozenset[str]:
+        """The cells that have a formula or show an error."""
+        return self.formulas | self.errors
+
     def value(self, row: int, column: int) -> CellValue:
         """Return what is in one cell; nothing outside the sheet's area."""
         inside = row < len(self.rows) and column < len(self.rows[row])
@@ -60,13 +66,12 @@ class RawSheet:
         `columns` are names with their positions and letters.
         """
         values, number = self.rows[row], str(row + 1)
-        found = {}
+        width, found = len(values), {}
         for name, at, letters in columns:
-            value = _plain(values[at]) if at < len(values) else None
-            ref = letters + number
-            is_formula, is_error = ref in self.formulas, ref in self.errors
-            if value is not None or is_formula or is_error:
-                found[name] = Cell(value, ref, is_formula, is_error)
+            value, ref = values[at] if at < width else "", letters + number
+            if value != "" or ref in self.marked:
+                marks = ref in self.formulas, ref in self.errors
+                found[name] = Cell(_plain(value), ref, *marks)
         return found
 
 

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from fieldbook.jobs import Outcome, isolated, many
-from hostile.work import double, misbehave, process_of, slowly_double, start, started
+from hostile.work import double, misbehave, process_of, slowly_double, start, started, touch
 
 TESTS = Path(__file__).parents[1]
 
@@ -28,6 +28,18 @@ def test_results_come_in_order_from_one_process() -> None:
     assert len(set(found)) == 1
     assert found[0] != os.getpid()
     assert [outcome.value for outcome in isolated(double, range(4))] == [0, 2, 4, 6]
+
+
+def test_the_next_argument_is_worked_on_while_an_outcome_is_looked_at(tmp_path: Path) -> None:
+    """The worker is already at the second argument when the caller has the first outcome."""
+    first, second = tmp_path / "1", tmp_path / "2"
+    found = isolated(touch, [first, second])
+    assert next(found).value == first
+    until = time.monotonic() + 20
+    while not second.exists() and time.monotonic() < until:
+        time.sleep(0.01)
+    assert second.exists()
+    assert [outcome.value for outcome in found] == [second]
 
 
 def test_abort_takes_one_argument_only() -> None:

@@ -17,6 +17,12 @@ def process_of(number: int) -> int:
     return os.getpid()
 
 
+def touch(path: Path) -> Path:
+    """Leave a mark."""
+    path.touch()
+    return path
+
+
 def slowly_double(number: int) -> int:
     """Finish the first argument last."""
     time.sleep(0.2 if number == 0 else 0.0)

@@ -290,7 +290,8 @@ def test_a_ledger_that_another_program_holds_is_busy(
     forget(counted)
     real = sqlalchemy.create_engine
     quick = {"connect_args": {"timeout": 0.1}}
-    monkeypatch.setattr("fieldbook.season.ledger.sa.create_engine", lambda url: real(url, **quick))
+    opened = partial(real, **quick)
+    monkeypatch.setattr("fieldbook.season.ledger.sa.create_engine", opened)
     with closing(sqlite3.connect(counted.folder.ledger)) as holder:
         holder.execute("BEGIN EXCLUSIVE")
         done = CliRunner().invoke(main, ["results", str(counted.folder.path)])
@@ -305,9 +306,9 @@ def test_a_ledger_that_may_not_be_written_is_named(
     forget(counted)
     real = sqlalchemy.create_engine
 
-    def read_only(url: str) -> sqlalchemy.Engine:
+    def read_only(url: str, **options: str) -> sqlalchemy.Engine:
         path = url.removeprefix("sqlite:///")
-        return real(f"sqlite:///file:{path}?mode=ro&uri=true")
+        return real(f"sqlite:///file:{path}?mode=ro&uri=true", **options)
 
     monkeypatch.setattr("fieldbook.season.ledger.sa.create_engine", read_only)
     done = CliRunner().invoke(main, ["results", str(counted.folder.path)])
