@@ -10,8 +10,9 @@ from fieldbook.forms.rounds import HARVEST, KERNEL_COUNT, POLLINATION, RIPENING,
 from fieldbook.jobs import many
 from fieldbook.season.blank import ANYONE, Order, book_plans, write_books
 from fieldbook.season.folder import write_safely
-from fieldbook.season.intake import Taken, take_in
+from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season
+from fieldbook.season.taken import Taken
 from fieldbook.simulate import place
 from fieldbook.simulate.field import FieldTruth, Harvest, harvest
 from fieldbook.simulate.files import cut_off, with_sheet_renamed

@@ -15,11 +15,11 @@ from fieldbook.report.plain import PlainView, write_plain
 from fieldbook.report.settle_page import settle_pages
 from fieldbook.report.trial_page import trial_pages
 from fieldbook.season.folder import write_safely
-from fieldbook.season.intake import Taken
 from fieldbook.season.season import Season, open_season
 from fieldbook.season.settings import Scout, Settings, Station
 from fieldbook.season.settle import settle
 from fieldbook.season.start import TIME_ZONE, begin_season
+from fieldbook.season.taken import Taken
 from fieldbook.season.trials import trial_results
 from fieldbook.simulate import place
 from fieldbook.simulate.field import FieldTruth, grow, true_yield_bu_ac

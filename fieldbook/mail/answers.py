@@ -15,8 +15,8 @@ from fieldbook.render import environment
 from fieldbook.season.ask import Asked, write_corrections
 from fieldbook.season.blank import safe_name
 from fieldbook.season.folder import write_safely
-from fieldbook.season.intake import Taken
 from fieldbook.season.season import Season
+from fieldbook.season.taken import Taken
 from fieldbook.words import say
 
 if TYPE_CHECKING:

@@ -25,12 +25,13 @@ from fieldbook.problems import Problem, Weight, problem, worst
 from fieldbook.season.database import season_turn
 from fieldbook.season.events import BookEvent, event_at, write_event
 from fieldbook.season.folder import SeasonBusyError, SeasonFolder, season_lock, sweep, write_safely
-from fieldbook.season.intake import Origin, Taken, take_in, utc_text
+from fieldbook.season.intake import take_in, utc_text
 from fieldbook.season.ledger import Ledger, writing
 from fieldbook.season.loading import Loaded, read_loaded
 from fieldbook.season.mail_events import Ending, MessageEvent
 from fieldbook.season.mailbook import MailBook, mail_book
 from fieldbook.season.season import Season
+from fieldbook.season.taken import Origin, Taken
 from fieldbook.workbook.read import ReadBook
 
 MOST_IDLE_ANSWERS_A_DAY = 24

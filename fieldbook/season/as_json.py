@@ -10,7 +10,6 @@ from typing import Any
 
 from fieldbook.agronomy.harvest_order import Turn
 from fieldbook.problems import Problem, sentence
-from fieldbook.season.intake import Taken
 from fieldbook.season.result import (
     EarsResult,
     FieldResult,
@@ -21,6 +20,7 @@ from fieldbook.season.result import (
     YieldResult,
 )
 from fieldbook.season.settle import SettledSeason
+from fieldbook.season.taken import Taken
 from fieldbook.season.trials import TrialResult
 
 SCHEMA_VERSION = 1

@@ -7,28 +7,28 @@ follows. A file is known by its content, so the same one is never taken in twice
 import errno
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import date, datetime
 from functools import partial
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from fieldbook import __version__
-from fieldbook.check.book import CheckedBook, Status, check_book, empty_cells
+from fieldbook.check.book import CheckedBook, check_book, empty_cells
 from fieldbook.entries import BookEntries
 from fieldbook.jobs import Worker, isolated
-from fieldbook.problems import Place, Problem, Weight, problem, worst
+from fieldbook.problems import Place, problem
+from fieldbook.season.changed import changed_since
 from fieldbook.season.events import BookEvent, keep_original, write_event
 from fieldbook.season.folder import sweep
 from fieldbook.season.incoming import move_to_taken, set_aside, tidy
 from fieldbook.season.ledger import Ledger, writing
-from fieldbook.season.ledger_apply import Entry
+from fieldbook.season.ledger_entry import Entry
 from fieldbook.season.loading import Loaded, load, read_loaded, refused
-from fieldbook.season.merge import ANSWER, Cell, Outcome, Ruling
 from fieldbook.season.past import PastVisits
 from fieldbook.season.photos import keep_photos
 from fieldbook.season.season import Season
-from fieldbook.season.tables import cell_words
+from fieldbook.season.taken import FOLDER, Origin, Taken
 from fieldbook.season.temps import SeasonTemps
 from fieldbook.words import one_line
 from fieldbook.workbook.read import ReadBook
@@ -38,62 +38,6 @@ _SLIPS = (
     *(ArithmeticError, AssertionError, AttributeError, LookupError),
     *(RuntimeError, TypeError, ValueError),
 )
-
-
-@dataclass(frozen=True, kw_only=True)
-class Origin:
-    """Where files come from: a folder, or a message of a sender, who may be a scout.
-
-    ``message`` is the message's key; ``names`` are the names that its attachments came with, which
-    are only data.
-    """
-
-    source: str = "folder"
-    sender: str | None = None
-    scout: str | None = None
-    message: str | None = None
-    names: Mapping[Path, str] = field(default_factory=dict)
-
-    def name_of(self, path: Path) -> str:
-        """Return the name that a file came with, as any screen can show it."""
-        return one_line(self.names.get(path, path.name))
-
-
-FOLDER = Origin()
-
-
-@dataclass(frozen=True, kw_only=True)
-class Taken:
-    """What became of one file; ``aside`` is where it lies now if it was set aside.
-
-    ``given`` is the name that it came with, where that is not the name of its path;
-    ``seen_as`` is the event that took the same content in before.
-    """
-
-    path: Path
-    given: str = ""
-    book_id: str = ""
-    accepted: bool
-    verdict: CheckedBook | None
-    problems: tuple[Problem, ...]
-    visits: tuple[str, ...] = ()
-    aside: Path | None = None
-    seen_as: int | None = None
-
-    @property
-    def name(self) -> str:
-        """The file's name as any screen can show it."""
-        return one_line(self.given or self.path.name)
-
-    @property
-    def open_problems(self) -> tuple[Problem, ...]:
-        """Everything a person should look at now."""
-        return (*self.problems, *(self.verdict.open_problems if self.verdict else ()))
-
-    @property
-    def needs_a_look(self) -> bool:
-        """Say whether something should be looked at: refused, seen before, or questioned."""
-        return not self.accepted or worst(self.open_problems) in (Weight.ERROR, Weight.ASK)
 
 
 def read_books(
@@ -159,7 +103,7 @@ def take_in(
 def _put_away(season: Season, taken: Taken, now: datetime) -> Taken:
     """Move a file where it belongs now; tell one that can't be moved, unless the disk is full."""
     try:
-        if taken.accepted or _was_seen(taken):
+        if taken.accepted or taken.was_seen:
             move_to_taken(season.folder, taken.path)
             return taken
         aside = set_aside(
@@ -228,7 +172,7 @@ def _take_one(
         return turned_down(problems=verdict.problems)
     event = _event(hashes, ledger, read.book, verdict, now, origin)
     entries = ledger.foresee(event)
-    told = (*verdict.problems, *_changed_since(ledger, entries, read.book.file))
+    told = (*verdict.problems, *changed_since(ledger, entries, read.book.file))
     event = replace(event, verdict=replace(verdict, problems=told))
     keep_original(season.folder, data, event.sha256, _suffix(data))
     keep_photos(season.folder, read.book, verdict.photos)
@@ -287,51 +231,6 @@ def _taken(path: Path, name: str, verdict: CheckedBook, entries: Mapping[str, En
 def _suffix(data: bytes) -> str:
     """Tell the two accepted formats apart by their content; the name is only data."""
     return ".ods" if b"application/vnd.oasis.opendocument.spreadsheet" in data[:200] else ".xlsx"
-
-
-def _changed_since(ledger: Ledger, entries: Mapping[str, Entry], file: str) -> list[Problem]:
-    """Tell, in a line a visit, what a book left empty, replaced, or could not replace."""
-    found = []
-    standing = ledger.typed_now(entries)
-    for visit_id, entry in entries.items():
-        before = standing[visit_id]
-        now = {ruling.cell: ruling for ruling in entry.rulings}
-        changed = [
-            cell
-            for cell, ruling in now.items()
-            if cell in before
-            and ruling.reading.typed != before[cell]
-            and ruling.outcome in (Outcome.TAKE, Outcome.KEEP)
-        ]
-        place = Place(file=file, visit_id=visit_id)
-        emptied = [
-            cell for cell in before if before[cell] and cell not in now and cell[2] != ANSWER
-        ]
-        if emptied:
-            found.append(_told("value-kept", place, visit_id, emptied, typed=before[emptied[0]]))
-        told: dict[str, list[Cell]] = {}
-        for cell in changed:
-            told.setdefault(_told_as(now[cell]), []).append(cell)
-        for code, cells in sorted(told.items()):
-            typed, new = before[cells[0]], now[cells[0]].reading.typed
-            found.append(_told(code, place, visit_id, cells, typed=typed, now=new))
-    return found
-
-
-def _told_as(ruling: Ruling) -> str:
-    """Return the code under which a changed reading is told; a conflict is a question instead."""
-    if ruling.outcome is Outcome.KEEP:
-        return "value-older"
-    return "value-cleared" if ruling.reading.status is Status.CLEARED else "value-replaced"
-
-
-def _told(code: str, place: Place, visit_id: str, cells: list[Cell], **params: str) -> Problem:
-    first = cell_words(cells[0])
-    return problem(code, place, visit=visit_id, count=len(cells), example=first, **params)
-
-
-def _was_seen(taken: Taken) -> bool:
-    return any(found.code == "book-seen" for found in taken.problems)
 
 
 def local(season: Season, moment: datetime) -> datetime:

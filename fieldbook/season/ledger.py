@@ -25,14 +25,9 @@ from fieldbook.season.events import (
     read_events,
 )
 from fieldbook.season.folder import LOCK_WAIT_S, SeasonFolder, season_lock
-from fieldbook.season.ledger_apply import (
-    Entry,
-    apply_event,
-    cleared_cells,
-    entered_as,
-    entries_of,
-)
+from fieldbook.season.ledger_apply import apply_event, entered_as
 from fieldbook.season.ledger_cells import cell_readings, cell_sides
+from fieldbook.season.ledger_entry import Entry, cleared_cells, entries_of
 from fieldbook.season.ledger_photos import standing_photos
 from fieldbook.season.ledger_rows import question
 from fieldbook.season.merge import Cell

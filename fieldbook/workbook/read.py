@@ -5,19 +5,12 @@ another order, and hidden rows. Values come from python-calamine, behind the gua
 """
 
 import hashlib
-import io
-import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
-from functools import cached_property
 from pathlib import Path
-from typing import Any
 
 from fieldbook.entries import (
     BookEntries,
-    Cell,
-    CellValue,
     EntryRow,
     Identity,
     RowCells,
@@ -31,48 +24,13 @@ from fieldbook.schema import Role
 from fieldbook.units import System
 from fieldbook.words import ENGLISH, SHIPPED_LANGUAGES, phrase, say
 from fieldbook.workbook.grid import MARK
-from fieldbook.workbook.guard import Inspection, inspect
 from fieldbook.workbook.guard_cells import column_letters
 from fieldbook.workbook.lists import IDENTITY_NAME, identity_from_json
 from fieldbook.workbook.older import HEADER_ROWS, folded, with_choices_of_now, with_heads_of_now
 from fieldbook.workbook.photos import photos_of
+from fieldbook.workbook.raw import RawSheet, open_raw
 
 _SHARE_OF_LABELS = 0.6
-
-
-@dataclass(frozen=True, kw_only=True)
-class RawSheet:
-    """One sheet's values, row by row, and what the guard saw in it."""
-
-    title: str
-    rows: Sequence[Sequence[Any]]
-    formulas: frozenset[str]
-    errors: frozenset[str]
-    hidden: frozenset[int]
-
-    @cached_property
-    def marked(self) -> frozenset[str]:
-        """The cells that have a formula or show an error."""
-        return self.formulas | self.errors
-
-    def value(self, row: int, column: int) -> CellValue:
-        """Return what is in one cell; nothing outside the sheet's area."""
-        inside = row < len(self.rows) and column < len(self.rows[row])
-        return _plain(self.rows[row][column]) if inside else None
-
-    def filled(self, row: int, columns: Iterable[tuple[str, int, str]]) -> dict[str, Cell]:
-        """Return the cells of a row that have anything in them.
-
-        `columns` are names with their positions and letters.
-        """
-        values, number = self.rows[row], str(row + 1)
-        width, found = len(values), {}
-        for name, at, letters in columns:
-            value, ref = values[at] if at < width else "", letters + number
-            if value != "" or ref in self.marked:
-                marks = ref in self.formulas, ref in self.errors
-                found[name] = Cell(_plain(value), ref, *marks)
-        return found
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,7 +72,7 @@ def read_book(
     so that a book which lost its Identity sheet is still known. `keep_position` lets its pictures
     keep the place where they were taken.
     """
-    raw, notes = _open(data)
+    raw, notes = open_raw(data)
     if raw is None:
         return ReadBook(book=None, problems=_named(notes, file))
     identity = _kept_identity(raw, identities) or _identity(raw)
@@ -150,7 +108,7 @@ def _as_now(raw: tuple[RawSheet, ...], form: ReadForm) -> tuple[RawSheet, ...]:
 
 def read_roster(data: bytes, file: str) -> ReadRoster:
     """Read a roster's bytes."""
-    raw, notes = _open(data)
+    raw, notes = open_raw(data)
     if raw is None:
         return ReadRoster(sheet=None, problems=_named(notes, file))
     found, more = _sheets(raw, (ROSTER_FORM,))
@@ -168,43 +126,6 @@ def _refused(file: str, why: Problem) -> ReadBook:
 
 def _named(problems: Iterable[Problem], file: str) -> tuple[Problem, ...]:
     return tuple(found.in_file(file) for found in problems)
-
-
-def _open(data: bytes) -> tuple[tuple[RawSheet, ...] | None, tuple[Problem, ...]]:
-    looked = inspect(data)
-    if isinstance(looked, Problem):
-        return None, (looked,)
-    try:
-        return _values(data, looked), looked.notes
-    except Exception as fault:  # calamine raises several unrelated kinds for damaged parts
-        return None, (problem("file-broken", detail=type(fault).__name__),)
-
-
-def _values(data: bytes, looked: Inspection) -> tuple[RawSheet, ...]:
-    from python_calamine import CalamineWorkbook, SheetTypeEnum
-
-    book = CalamineWorkbook.from_filelike(io.BytesIO(data))
-    titles = [meta.name for meta in book.sheets_metadata if meta.typ is SheetTypeEnum.WorkSheet]
-    return tuple(
-        RawSheet(
-            title=title,
-            rows=book.get_sheet_by_name(title).to_python(skip_empty_area=False),
-            formulas=looked.formulas.get(title, frozenset()),
-            errors=looked.errors.get(title, frozenset()),
-            hidden=looked.hidden_rows.get(title, frozenset()),
-        )
-        for title in titles
-    )
-
-
-def _plain(value: Any) -> CellValue:
-    if value == "" or value is None:
-        return None
-    if isinstance(value, float) and not math.isfinite(value):
-        return str(value)  # no app shows such a number; as a text it is told like any other
-    if isinstance(value, str | bool | int | float | datetime | date):
-        return value
-    return str(value)
 
 
 def _identity(raw: Iterable[RawSheet]) -> Identity | None:

@@ -9,9 +9,10 @@ from openpyxl import load_workbook
 from seasons import NOW, good_visit, write_filled
 
 from fieldbook.season.ask import Asked, write_corrections
-from fieldbook.season.intake import Taken, take_in
+from fieldbook.season.intake import take_in
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
+from fieldbook.season.taken import Taken
 from fieldbook.workbook.read import read_book
 
 ODD, WORDS = ("ears", ("A1", 2, 1), "rows_around"), ("ears", ("A1", 3, 2), "kernels_set")

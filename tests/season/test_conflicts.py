@@ -23,11 +23,12 @@ from fieldbook.season.decide import Choice, Settled, decide, field_conflicts
 from fieldbook.season.events import DecisionEvent, event_from_json, event_json, kept_problems
 from fieldbook.season.events import read_events as all_events
 from fieldbook.season.history import field_history, history_lines
-from fieldbook.season.intake import Taken, check_file, take_in
+from fieldbook.season.intake import check_file, take_in
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.results import season_results
 from fieldbook.season.season import Season
+from fieldbook.season.taken import Taken
 from fieldbook.units import System
 
 ODD, RARE = ("ears", ("A1", 2, 1), "rows_around"), ("ears", ("A1", 4, 1), "rows_around")

@@ -11,10 +11,11 @@ from fieldbook.check.book import State
 from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, Round
 from fieldbook.season.ask import write_corrections
 from fieldbook.season.events import read_events
-from fieldbook.season.intake import Taken, check_file, take_in
+from fieldbook.season.intake import check_file, take_in
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.past import PastVisits
 from fieldbook.season.season import Season
+from fieldbook.season.taken import Taken
 from fieldbook.workbook.plan import EntryKey, EntryValue
 
 Entries = dict[EntryKey, EntryValue]

@@ -16,10 +16,11 @@ from fieldbook.season import intake
 from fieldbook.season.blank import keep_identity
 from fieldbook.season.events import read_events
 from fieldbook.season.folder import SeasonBusyError, season_lock
-from fieldbook.season.intake import Taken, check_file, take_in
+from fieldbook.season.intake import check_file, take_in
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season, open_season
+from fieldbook.season.taken import Taken
 from fieldbook.workbook.write import write_book
 
 

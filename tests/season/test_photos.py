@@ -14,12 +14,13 @@ from fieldbook.season.as_json import results_json
 from fieldbook.season.doctor import checkup
 from fieldbook.season.events import book_events
 from fieldbook.season.fresh import settings_text
-from fieldbook.season.intake import Taken, take_in
+from fieldbook.season.intake import take_in
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.result import PhotoResult
 from fieldbook.season.results import season_results
 from fieldbook.season.season import Season, open_season
+from fieldbook.season.taken import Taken
 from fieldbook.workbook.plan import LaidPicture
 
 SAID = {

@@ -10,8 +10,9 @@ from seasons import NOW, good_visit, small_season, write_filled
 
 from fieldbook.jobs import Outcome
 from fieldbook.season.folder import book_files, reason_of
-from fieldbook.season.intake import Taken, take_in
+from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season
+from fieldbook.season.taken import Taken
 from fieldbook.words import one_line
 
 LONG = "n" * 250 + ".xlsx"

@@ -1,0 +1,51 @@
+"""What a book changes of what stands: in a line a visit, what it left empty or replaced."""
+
+from collections.abc import Mapping
+
+from fieldbook.check.book import Status
+from fieldbook.problems import Place, Problem, problem
+from fieldbook.season.ledger import Ledger
+from fieldbook.season.ledger_entry import Entry
+from fieldbook.season.merge import ANSWER, Cell, Outcome, Ruling
+from fieldbook.season.tables import cell_words
+
+
+def changed_since(ledger: Ledger, entries: Mapping[str, Entry], file: str) -> list[Problem]:
+    """Tell, in a line a visit, what a book left empty, replaced, or could not replace."""
+    found = []
+    standing = ledger.typed_now(entries)
+    for visit_id, entry in entries.items():
+        before = standing[visit_id]
+        now = {ruling.cell: ruling for ruling in entry.rulings}
+        changed = [
+            cell
+            for cell, ruling in now.items()
+            if cell in before
+            and ruling.reading.typed != before[cell]
+            and ruling.outcome in (Outcome.TAKE, Outcome.KEEP)
+        ]
+        place = Place(file=file, visit_id=visit_id)
+        emptied = [
+            cell for cell in before if before[cell] and cell not in now and cell[2] != ANSWER
+        ]
+        if emptied:
+            found.append(_told("value-kept", place, visit_id, emptied, typed=before[emptied[0]]))
+        told: dict[str, list[Cell]] = {}
+        for cell in changed:
+            told.setdefault(_told_as(now[cell]), []).append(cell)
+        for code, cells in sorted(told.items()):
+            typed, new = before[cells[0]], now[cells[0]].reading.typed
+            found.append(_told(code, place, visit_id, cells, typed=typed, now=new))
+    return found
+
+
+def _told_as(ruling: Ruling) -> str:
+    """Return the code under which a changed reading is told; a conflict is a question instead."""
+    if ruling.outcome is Outcome.KEEP:
+        return "value-older"
+    return "value-cleared" if ruling.reading.status is Status.CLEARED else "value-replaced"
+
+
+def _told(code: str, place: Place, visit_id: str, cells: list[Cell], **params: str) -> Problem:
+    first = cell_words(cells[0])
+    return problem(code, place, visit=visit_id, count=len(cells), example=first, **params)
