@@ -1,13 +1,13 @@
 """When grain dries in the field to a wanted moisture, from black layer on and past autumns."""
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import ceil, floor
 
 import numpy as np
 
-from fieldbook.agronomy.heat import DailyTemps, gdd_f
+from fieldbook.agronomy.heat import DailyTemps, Floats, gdd_f
 from fieldbook.agronomy.stages import dry_down_gdd_f
 from fieldbook.figures import Figures, shipped_figures
 
@@ -73,8 +73,10 @@ def dry_dates(
         return None
     few = len(past) < known.number("forecast.least_years")
     low, high = (0.0, 100.0) if few else known.numbers("forecast.percentiles")
+    heats = [_Heat.of(temps, known) for temps in past]
+    ours = _Heat.of(own, known) if own is not None else None
     early, middle, late = (
-        sorted(_dry_on(day, need, temps, own, known) for temps in past)
+        sorted(_dry_on(day, need, heat, ours) for heat in heats)
         for day in (ripe_earliest, ripe, ripe_latest)
     )
     return DryDates(
@@ -87,27 +89,38 @@ def dry_dates(
     )
 
 
-def _dry_on(
-    ripe: datetime.date, need: float, past: DailyTemps, own: DailyTemps | None, figures: Figures
-) -> datetime.date:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Heat:
+    """The heat of each day [GDD F], from ``first`` on."""
+
+    first: datetime.date
+    daily_f: Floats
+
+    @classmethod
+    def of(cls, temps: DailyTemps, figures: Figures) -> "_Heat":
+        return cls(first=temps.first, daily_f=gdd_f(temps.tmax_f, temps.tmin_f, figures=figures))
+
+    def after(self, day: datetime.date) -> list[float]:
+        """Return the heat of each day after a day."""
+        kept: list[float] = self.daily_f[(day - self.first).days + 1 :].tolist()
+        return kept
+
+
+def _dry_on(ripe: datetime.date, need: float, past: _Heat, own: _Heat | None) -> datetime.date:
     """Return the day on which the heat after black layer is enough; the last day ever if none."""
-    heat = _heat_after(ripe, past, own, figures)
+    heat = _heat_after(ripe, past, own)
     enough = np.flatnonzero(np.cumsum([0.0, *heat]) >= need - _TIE)
     return ripe + datetime.timedelta(days=int(enough[0])) if enough.size else datetime.date.max
 
 
-def _heat_after(
-    ripe: datetime.date, past: DailyTemps, own: DailyTemps | None, figures: Figures
-) -> Sequence[float]:
+def _heat_after(ripe: datetime.date, past: _Heat, own: _Heat | None) -> list[float]:
     """Return the heat of each day after black layer: the season's own, then a past year's."""
     seen: list[float] = []
-    if own is not None and own.first <= ripe < own.last:
-        heat = gdd_f(own.tmax_f, own.tmin_f, figures=figures)
-        seen = list(heat[(ripe - own.first).days + 1 :])
+    if own is not None and own.first <= ripe:
+        seen = own.after(ripe)
     turn = ripe + datetime.timedelta(days=len(seen))
     same_day = datetime.date(past.first.year, turn.month, turn.day)
-    rest = gdd_f(past.tmax_f, past.tmin_f, figures=figures)[(same_day - past.first).days + 1 :]
-    return [*seen, *rest]
+    return [*seen, *past.after(same_day)]
 
 
 def _known(day: datetime.date) -> datetime.date | None:

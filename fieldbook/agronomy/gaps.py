@@ -25,6 +25,7 @@ from fieldbook.figures import Figures, shipped_figures
 
 ONE_SIDED, WHOLE_EAR = "one-sided", "whole-ear"
 PLACES = (BASE, SCATTERED, TIP_UNSET, TIP_ABORTED, ONE_SIDED, WHOLE_EAR)
+_Rings = Mapping[str, float | None]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,10 +127,7 @@ def field_gaps(
     whole = _mean([ear.rings.set for ear in ears if not ear.bare_cob])
     ordered = sorted(ears, key=lambda ear: ear.stop)
     groups = {stop: list(group) for stop, group in groupby(ordered, key=lambda ear: ear.stop)}
-    stops = {
-        stop: {place: _loss(group, place, whole, worth, known) for place in PLACES}
-        for stop, group in groups.items()
-    }
+    stops = {stop: _losses(group, whole, worth, known) for stop, group in groups.items()}
     over = {place: _over_stops([losses[place] for losses in stops.values()]) for place in PLACES}
     return Gaps(
         field=over,
@@ -186,14 +184,25 @@ def _ring_worth(
     return ring_worth_bu_ac(ears_per_ac, rows, thousand_kernels)
 
 
+def _losses(
+    ears: Sequence[SeenEar], whole: float | None, worth: float | None, figures: Figures
+) -> dict[str, PlaceLoss]:
+    """Return the losses of a stop, place by place."""
+    seen = [(ear, ear_gaps(ear), priced_gaps(ear, figures=figures)) for ear in ears]
+    return {place: _loss(seen, place, whole, worth) for place in PLACES}
+
+
 def _loss(
-    ears: Sequence[SeenEar], place: str, whole: float | None, worth: float | None, figures: Figures
+    ears: Sequence[tuple[SeenEar, _Rings, _Rings]],
+    place: str,
+    whole: float | None,
+    worth: float | None,
 ) -> PlaceLoss:
     """Return the loss at one place of a stop; a bare cob loses what the other ears hold."""
-    standing = [ear for ear in ears if not (ear.bare_cob and place == WHOLE_EAR)]
+    standing = [seen for seen in ears if not (seen[0].bare_cob and place == WHOLE_EAR)]
     bare = [whole] * (len(ears) - len(standing))
-    rings = [*(ear_gaps(ear)[place] for ear in standing), *bare]
-    priced = [*(priced_gaps(ear, figures=figures)[place] for ear in standing), *bare]
+    rings = [*(missing[place] for _, missing, _ in standing), *bare]
+    priced = [*(paid[place] for _, _, paid in standing), *bare]
     mean = _mean(priced)
     return PlaceLoss(
         rings=_mean(rings),

@@ -5,8 +5,6 @@ from dataclasses import dataclass
 from math import ceil, sqrt
 from statistics import NormalDist
 
-import numpy as np
-
 from fieldbook.figures import Figures, shipped_figures
 
 _FEWEST_FOR_SPREAD = 2
@@ -52,6 +50,8 @@ def sample(values: Iterable[float], *, figures: Figures | None = None) -> Sample
 
     The interval is ``mean +- t(n - 1) sd / sqrt(n)``.
     """
+    import numpy as np
+
     known = figures or shipped_figures()
     numbers = np.asarray(list(values), dtype=float)
     n = numbers.size
@@ -123,6 +123,8 @@ def nested_variance(groups: Sequence[Sequence[float]]) -> NestedVariance | None:
     Method of moments from the one-way analysis of variance, for groups of any size; a negative
     estimate between groups counts as zero. Empty groups are left out; None without any value.
     """
+    import numpy as np
+
     filled = [np.asarray(group, dtype=float) for group in groups if len(group)]
     if not filled:
         return None

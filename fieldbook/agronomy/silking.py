@@ -9,7 +9,7 @@ import datetime
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from math import exp, inf, log, log1p
+from math import exp, inf, log, log1p, tanh
 
 from fieldbook.agronomy.ranges import DayRange, Span, Triple, day_range, hull, meet
 from fieldbook.figures import Figures, shipped_figures
@@ -18,6 +18,7 @@ FALLING, DO_NOT_MEET = "falling", "do-not-meet"
 _LN4, _LN19 = log(4), log(19)
 _AT_ITS_END = 20.0
 """A log odds that leaves two plants in a billion."""
+_LEVEL = 1e-6  # a slope of the log likelihood that may be rounding alone
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -179,6 +180,11 @@ def _loglik(log_odds: float, count: SilkCount) -> float:
     return count.silked * log_odds - count.of * log_of_rest
 
 
+def _pull(log_odds: float, count: SilkCount) -> float:
+    """Return how fast the log likelihood of a count rises with the log odds [plants]."""
+    return count.silked - count.of * (1 + tanh(log_odds / 2)) / 2
+
+
 def _best_loglik(silked: int, of: int) -> float:
     parts = (silked, of - silked)
     return sum(part * log(part / of) for part in parts if part)
@@ -241,8 +247,9 @@ def _profile(
 ) -> Callable[[float], tuple[float, float]]:
     """Return a function from the middle day to its best log likelihood and the slope that gives it.
 
-    For a given middle the log likelihood is concave in the slope, and as a whole it has one
-    hill, so searches along one line find it.
+    For a given middle the log likelihood is concave in the slope, so where it falls from the
+    flattest on, or rises up to the steepest, that one is the best. As a whole it has one hill, so
+    searches along one line find it.
     """
     from scipy.optimize import minimize_scalar
 
@@ -252,7 +259,15 @@ def _profile(
         pairs = zip(days, counts, strict=True)
         return sum(_loglik(slope * (day - middle), one) for day, one in pairs)
 
+    def rises(middle: float, slope: float) -> float:
+        pairs = zip(days, counts, strict=True)
+        return sum((day - middle) * _pull(slope * (day - middle), one) for day, one in pairs)
+
     def at(middle: float) -> tuple[float, float]:
+        if rises(middle, flattest) < -_LEVEL:
+            return fits(middle, flattest), flattest
+        if rises(middle, steepest) > _LEVEL:
+            return fits(middle, steepest), steepest
         found = minimize_scalar(
             lambda slope: -fits(middle, slope), bounds=(flattest, steepest), method="bounded"
         )

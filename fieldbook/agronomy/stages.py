@@ -3,8 +3,6 @@
 import datetime
 from dataclasses import dataclass
 
-import numpy as np
-
 from fieldbook.figures import Figures, shipped_figures
 
 R_STAGES = ("R1", "R2", "R3", "R4", "R5", "R6")
@@ -141,6 +139,8 @@ def milk_line_fractions(line: float, *, figures: Figures | None = None) -> tuple
     ValueError
         Where the line is not from 0 to 1.
     """
+    import numpy as np
+
     if not 0 <= line <= 1:
         raise ValueError("a milk line lies from 0 to 1")
     known = figures or shipped_figures()
@@ -164,6 +164,8 @@ def fill_fraction(stage: str, *, figures: Figures | None = None) -> float:
     ValueError
         For anything but R1 to R6, parts such as R3.5 included.
     """
+    import numpy as np
+
     known = figures or shipped_figures()
     numbers = known.numbers("fill.stage_numbers")
     number = float(stage[1:]) if stage.startswith("R") else -1.0

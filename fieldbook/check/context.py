@@ -1,13 +1,18 @@
 """What the checks may know beside the book: one frozen view of the season."""
 
+from __future__ import annotations
+
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from typing import TYPE_CHECKING
 
-from fieldbook.agronomy.heat import DailyTemps
 from fieldbook.check.history import PastVisit
 from fieldbook.check.roster import Field, Roster
 from fieldbook.units import System
+
+if TYPE_CHECKING:
+    from fieldbook.agronomy.heat import DailyTemps
 
 
 def _no_weather(_: Field) -> None:

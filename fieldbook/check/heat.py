@@ -4,7 +4,6 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from fieldbook.agronomy.heat import gdd_since_planting_f
 from fieldbook.agronomy.stage_limits import Limits, day_limits, heat_limits_f
 from fieldbook.check.context import Context
 from fieldbook.check.roster import Field, Planting
@@ -92,6 +91,8 @@ def _heat(
     temps = context.temps(field)
     if temps is None or day < temps.first:
         return None
+    from fieldbook.agronomy.heat import gdd_since_planting_f
+
     sums = gdd_since_planting_f(planting.planted, temps)
     known = float(sums[min((day - temps.first).days, len(sums) - 1)])
     open_days = max(0, (day - temps.last).days)

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from math import isnan
 
 from fieldbook.agronomy.forecast import HEAT, StageDate, forecast
@@ -94,7 +95,9 @@ def _days(daily: Daily) -> tuple[WeatherDay, ...]:
     )
 
 
-def _years(weather: StationWeather, before: int) -> dict[int, DailyTemps]:
+@lru_cache(maxsize=8)
+def _years(weather: StationWeather, before: int) -> Mapping[int, DailyTemps]:
+    """Return a station's whole past years: the same for all of its fields."""
     whole = weather.past_years(before, date(before, 1, 1), date(before, 12, 31))
     return {year: daily_temps(daily) for year, daily in whole.items()}
 
@@ -127,7 +130,7 @@ def _heat(
     weather: StationWeather,
     own: Daily | None,
     planting: Planting,
-    years: dict[int, DailyTemps],
+    years: Mapping[int, DailyTemps],
     figures: Figures,
 ) -> HeatResult:
     gdd = None

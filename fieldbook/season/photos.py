@@ -1,14 +1,19 @@
 """Photos of a season: each kept once under its hash, and told with its visit."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from fieldbook.check.photos import Photo
 from fieldbook.entries import BookEntries
 from fieldbook.problems import Problem, problem
 from fieldbook.season.folder import SeasonFolder, digest, write_safely
-from fieldbook.season.result import PhotoResult
 from fieldbook.season.stored import StoredVisit, read_by, visit_day
+
+if TYPE_CHECKING:
+    from fieldbook.season.result import PhotoResult
 
 ENDING = ".jpg"
 
@@ -42,6 +47,8 @@ def field_photos(
 
     A picture that lies in two rows is shown once, as the later one has it.
     """
+    from fieldbook.season.result import PhotoResult
+
     found: dict[str, PhotoResult] = {}
     for visit in visits:
         said = {one.photo: one for one in visit.records["photos"]}

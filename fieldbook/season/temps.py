@@ -1,14 +1,19 @@
 """The temperatures of a field's season, read from its station's files when first asked for."""
 
+from __future__ import annotations
+
 from collections.abc import Mapping
 from datetime import date
 from functools import cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from fieldbook.agronomy.heat import DailyTemps
 from fieldbook.check.roster import Field
 from fieldbook.season.settings import Station
-from fieldbook.season.weather import Daily, StationWeather, read_station
+
+if TYPE_CHECKING:
+    from fieldbook.agronomy.heat import DailyTemps
+    from fieldbook.season.weather import Daily, StationWeather
 
 
 class SeasonTemps:
@@ -29,10 +34,14 @@ class SeasonTemps:
         return daily_temps(own) if own is not None and len(own) else None
 
     def _read(self, name: str) -> StationWeather | None:
+        from fieldbook.season.weather import read_station
+
         weather, _ = read_station(self._stations[name], self._folder, through=self._through)
         return weather
 
 
 def daily_temps(daily: Daily) -> DailyTemps:
     """Return the temperatures of days without a gap."""
+    from fieldbook.agronomy.heat import DailyTemps
+
     return DailyTemps(first=daily.days[0].item(), tmax_f=daily.tmax_f, tmin_f=daily.tmin_f)

@@ -4,8 +4,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from xlsxwriter.utility import xl_col_to_name
-
 from fieldbook.forms.layout import SheetForm
 from fieldbook.units import System
 from fieldbook.words import number_words, say
@@ -75,6 +73,8 @@ class Grid:
 
     def letter(self, name: str) -> str:
         """Return a column's letters."""
+        from xlsxwriter.utility import xl_col_to_name
+
         return str(xl_col_to_name(self.index(name)))
 
     def ref(self, name: str, row: int) -> str:

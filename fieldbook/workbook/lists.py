@@ -1,18 +1,20 @@
 """The hidden sheets: every list that a cell may be picked from, and the book's identity."""
 
+from __future__ import annotations
+
 import dataclasses
 import json
 from collections.abc import Iterable, Mapping
-from typing import Any
-
-from xlsxwriter.utility import xl_col_to_name
+from typing import TYPE_CHECKING, Any
 
 from fieldbook.entries import Identity, VisitSlip, identity_from
 from fieldbook.forms.layout import SheetForm
 from fieldbook.schema import Column
 from fieldbook.units import System
 from fieldbook.words import say
-from fieldbook.workbook.paper import Paper, must
+
+if TYPE_CHECKING:
+    from fieldbook.workbook.paper import Paper
 
 LISTS_TITLE, IDENTITY_TITLE = "Lists", "Identity"
 IDENTITY_NAME = "silkbook_book"
@@ -53,6 +55,10 @@ def write_lists(
 
 
 def _write_list(paper: Paper, sheet: Any, at: int, name: str, values: Iterable[Any]) -> str:
+    from xlsxwriter.utility import xl_col_to_name
+
+    from fieldbook.workbook.paper import must
+
     paper.text(sheet, 0, at, name)
     last = 0
     for last, value in enumerate(values, start=1):
@@ -66,6 +72,8 @@ def _write_list(paper: Paper, sheet: Any, at: int, name: str, values: Iterable[A
 
 def write_identity(paper: Paper, identity: Identity) -> None:
     """Write the hidden Identity sheet and the defined name that points to it."""
+    from fieldbook.workbook.paper import must
+
     sheet = paper.sheet(IDENTITY_TITLE)
     paper.text(sheet, 0, 0, IDENTITY_NAME)
     paper.text(sheet, 0, 1, identity.book_id)

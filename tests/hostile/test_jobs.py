@@ -13,7 +13,16 @@ from pathlib import Path
 import pytest
 
 from fieldbook.jobs import Outcome, isolated, many
-from hostile.work import double, misbehave, process_of, slowly_double, start, started, touch
+from hostile.work import (
+    double,
+    files_open,
+    misbehave,
+    process_of,
+    slowly_double,
+    start,
+    started,
+    touch,
+)
 
 TESTS = Path(__file__).parents[1]
 
@@ -167,6 +176,67 @@ def test_worker_does_not_answer_interrupts() -> None:
     assert worker is not None
     os.kill(worker, signal.SIGINT)
     assert next(found) == Outcome(value=worker)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="workers are copies on Linux alone")
+@pytest.mark.parametrize(("threads", "copied"), [(0, True), (1, False)])
+def test_a_worker_is_a_copy_while_there_is_one_thread(threads: int, copied: bool) -> None:
+    """A copy has what was loaded; beside a thread, whose locks it would keep, it starts anew."""
+    script = f"""
+        import threading
+        from fieldbook.jobs import isolated
+        from hostile.work import loaded
+        if __name__ == "__main__":
+            import wave
+            done = threading.Event()
+            for _ in range({threads}):
+                threading.Thread(target=done.wait).start()
+            print(*[one.value for one in isolated(loaded, ["wave"])])
+            done.set()
+    """
+    ran = in_python(script)
+    assert (ran.stdout.strip(), ran.stderr) == (str(copied), "")
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="open files are listed on Linux")
+def test_a_worker_holds_no_file_of_its_caller(tmp_path: Path) -> None:
+    """What may be hostile is read where neither a ledger nor a lock is open."""
+    with (tmp_path / "ledger").open("w"):
+        (found,) = isolated(files_open, [1])
+    assert found.value is not None
+    assert str(tmp_path / "ledger") not in str(found.value)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals are POSIX")
+def test_a_killed_caller_leaves_no_worker() -> None:
+    """A worker that waits for its next argument ends by itself once its caller is gone."""
+    script = """
+        import time
+        from fieldbook.jobs import isolated
+        from hostile.work import misbehave
+        if __name__ == "__main__":
+            for outcome in isolated(misbehave, ["who", "who"]):
+                print(outcome.value, flush=True)
+                time.sleep(60)
+    """
+    with running(script) as process:
+        assert process.stdout is not None
+        worker = int(process.stdout.readline())
+        process.kill()
+    deadline = time.monotonic() + 20
+    while _runs(worker) and time.monotonic() < deadline:
+        time.sleep(0.05)
+    assert not _runs(worker)
+
+
+def _runs(process: int) -> bool:
+    """Say whether a process is at work: not gone, and not only waiting to be counted as gone."""
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    status = Path(f"/proc/{process}/stat")
+    return not (status.exists() and status.read_text("utf-8").rpartition(")")[2].split()[0] == "Z")
 
 
 def in_python(script: str) -> subprocess.CompletedProcess[str]:
