@@ -23,6 +23,7 @@ V = TypeVar("V")
 
 _START_LIMIT_S = 60.0
 _GRACE_S = 5.0
+_SHARE_OF_A_COPY = 0.4  # of the memory that its worker may have
 _FIRST_FILE = 3  # behind what every process has: input, output, errors
 _READ_TOGETHER = 8  # files; starting a reader takes as long as reading some 40
 
@@ -167,7 +168,7 @@ class Worker(Generic[A, V]):
     def _start(self) -> None:
         from multiprocessing import get_context
 
-        forks = _may_fork()
+        forks = _may_fork(self._megabytes)
         context: Any = get_context("fork" if forks else "spawn")
         self._pipe, theirs = context.Pipe()
         limits = (self._seconds + _GRACE_S, self._megabytes)
@@ -181,13 +182,17 @@ class Worker(Generic[A, V]):
         theirs.close()  # so that its end is noticed here
 
 
-def _may_fork() -> bool:
+def _may_fork(megabytes: int) -> bool:
     """Say whether a copy of this process starts safely: on Linux, while it has one thread.
 
-    A copy has everything loaded that a new process would have to load once more.
+    A copy has everything loaded that a new process would have to load once more. It all counts
+    against the copy's limit, so it must be little.
     """
-    tasks = Path("/proc/self/task")
-    return sys.platform == "linux" and tasks.is_dir() and len(list(tasks.iterdir())) == 1
+    own = Path("/proc/self")
+    if sys.platform != "linux" or not (own / "task").is_dir():
+        return False
+    held_mb = int((own / "statm").read_text().split()[0]) * os.sysconf("SC_PAGE_SIZE") / 2**20
+    return held_mb < _SHARE_OF_A_COPY * megabytes and len(list((own / "task").iterdir())) == 1
 
 
 def _serve_forked(pipe: Any, *rest: Any) -> None:

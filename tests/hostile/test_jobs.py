@@ -179,15 +179,20 @@ def test_worker_does_not_answer_interrupts() -> None:
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="workers are copies on Linux alone")
-@pytest.mark.parametrize(("threads", "copied"), [(0, True), (1, False)])
-def test_a_worker_is_a_copy_while_there_is_one_thread(threads: int, copied: bool) -> None:
-    """A copy has what was loaded; beside a thread, whose locks it would keep, it starts anew."""
+@pytest.mark.parametrize(
+    ("threads", "megabytes", "copied"), [(0, 0, True), (1, 0, False), (0, 300, False)]
+)
+def test_a_worker_is_a_copy_of_a_small_caller_with_one_thread(
+    threads: int, megabytes: int, copied: bool
+) -> None:
+    """A copy has what was loaded; it would also have a thread's locks, and what fills its limit."""
     script = f"""
         import threading
         from fieldbook.jobs import isolated
         from hostile.work import loaded
         if __name__ == "__main__":
             import wave
+            held = bytearray({megabytes} * 2**20)
             done = threading.Event()
             for _ in range({threads}):
                 threading.Thread(target=done.wait).start()
