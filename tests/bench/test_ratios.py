@@ -30,7 +30,6 @@ from fieldbook.report.page import field_page
 from fieldbook.report.pdf import page_pdf
 from fieldbook.season.blank import Order, book_plans, write_books
 from fieldbook.season.folder import SeasonFolder
-from fieldbook.season.known import read_known
 from fieldbook.season.results import season_results
 from fieldbook.season.season import Season, open_season
 from fieldbook.workbook.write import write_book
@@ -151,9 +150,9 @@ def test_take_books_in(
 
 def test_work_out_a_field(benchmark: Any, walked: Season) -> None:
     """Yield, loss, dates, forecasts and all else of a field that was counted once."""
-    known, fields = read_known(walked), len(walked.roster.fields)
+    fields = len(walked.roster.fields)
     with using(workers=1):
-        benchmark.pedantic(lambda: season_results(walked, as_of=AS_OF, known=known), rounds=3)
+        benchmark.pedantic(lambda: season_results(walked, as_of=AS_OF), rounds=3)
     figure = 1000 * benchmark.stats.stats.median / fields
     work = "dating and forecasts, with all other figures of a field"
     note(benchmark, Row(work=work, against="", most=5.0, figure=figure, unit="ms"))
