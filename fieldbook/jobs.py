@@ -266,6 +266,8 @@ def many(
 ) -> Iterator[V]:
     """Run independent work on the engine that was chosen; results come in order.
 
+    Arguments are taken when their turn is near, so that few are in memory at once.
+
     Parameters
     ----------
     function
@@ -285,11 +287,11 @@ def many(
     Exception
         Whatever `function` raises, at its place in the order.
     """
-    bundles = list(_bundles(arguments, together))
-    count = min(workers or current().count, len(bundles))
-    if bundles:
-        one = partial(_each, function)
-        done = in_order(one, bundles, workers=count, initializer=initializer)
+    bundles = _bundles(arguments, together)
+    first = list(islice(bundles, workers or current().count))
+    if first:
+        one, all_ = partial(_each, function), chain(first, bundles)
+        done = in_order(one, all_, workers=len(first), initializer=initializer)
         yield from chain.from_iterable(done)
 
 

@@ -3,10 +3,10 @@
 Only what changed is made again: every output is noted with a hash of all that it is made of.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cache, partial
+from functools import partial
 from pathlib import Path
 
 from fieldbook.jobs import many
@@ -25,11 +25,11 @@ from fieldbook.report.plan_build import write_plan
 from fieldbook.season.due import field_rounds
 from fieldbook.season.figures import season_figures
 from fieldbook.season.folder import write_safely
-from fieldbook.season.known import Known, read_known, visit_days
+from fieldbook.season.known import Known, field_states, read_known
 from fieldbook.season.plan_file import planned_days, planned_span
 from fieldbook.season.planning import season_plan
-from fieldbook.season.result import FieldResult
-from fieldbook.season.results import SeasonResults, results_on, season_results
+from fieldbook.season.result import FieldResult, for_team
+from fieldbook.season.results import SeasonResults, each_result, season_problems
 from fieldbook.season.season import Season
 
 _WORTH_A_POOL = 4
@@ -72,6 +72,11 @@ class _Run:
     order: Order
     due: frozenset[Output]
 
+    @property
+    def is_for_team(self) -> bool:
+        """Say whether a page that speaks of all fields is due."""
+        return not self.due.isdisjoint(self.order.of_team)
+
 
 def write_reports(
     season: Season,
@@ -84,9 +89,9 @@ def write_reports(
 ) -> Iterator[Written]:
     """Write the pages of a season that changed, or the report of one field if it did.
 
-    One step an output: the plan, of which the board speaks; for each grower the reports of his
-    fields, his packet and his letter; then the board and the order of harvest. A last step counts
-    what stands unchanged.
+    One step an output: for each grower the reports of his fields, his packet and his letter; then
+    the plan, the board, which speaks of it, and the order of harvest. A last step counts what
+    stands unchanged.
 
     Parameters
     ----------
@@ -94,9 +99,10 @@ def write_reports(
         Write unchanged pages too.
     """
     known, made, looks = read_known(season), Made(season.folder.reports), season_looks(season)
+    states = field_states(season, known, as_of)
 
     def run_for(*, pdf: bool) -> _Run:
-        order = order_of(season, known, looks, as_of=as_of, templates=templates, pdf=pdf)
+        order = order_of(season, states, looks, strangers=known.seen, templates=templates, pdf=pdf)
         wanted = _wanted(order, field_id)
         due = frozenset(one for one in wanted if everything or not made.is_current(one))
         return _Run(
@@ -110,10 +116,6 @@ def write_reports(
             due=due,
         )
 
-    @cache
-    def results() -> SeasonResults:
-        return season_results(season, as_of=as_of, field_id=field_id, known=known)
-
     run = run_for(pdf=pdf)
     missing = pdf_missing() if pdf and run.due else None
     if missing:
@@ -122,7 +124,7 @@ def write_reports(
     count = 0
     season.folder.reports.mkdir(parents=True, exist_ok=True)  # or fail before anything is written
     with made:
-        for output, paths in _written(run, results, again=partial(run_for, pdf=run.pdf)):
+        for output, paths in _written(run, again=partial(run_for, pdf=run.pdf)):
             made.keep(output, paths)
             count += 1
             yield Written(paths=paths)
@@ -149,85 +151,122 @@ def _left(names: tuple[str, ...]) -> Iterator[Problem]:
         yield problem("report-left", count=len(names), files=shown)
 
 
-def _written(
-    run: _Run, results: Callable[[], SeasonResults], *, again: Callable[[], _Run]
-) -> Iterator[tuple[Output, tuple[Path, ...]]]:
+def _written(run: _Run, *, again: Callable[[], _Run]) -> Iterator[tuple[Output, tuple[Path, ...]]]:
     """Write what is due; yields each output with its files.
 
-    The plan comes first, and then it is asked `again` what is due, since the board speaks of it.
+    After the plan it is asked `again` what is due, since the board speaks of it.
     """
-    if run.order.plan in run.due:
-        yield run.order.plan, _write_plan(run, results())
-        run = again()
     by_name = {one.name: one for one in run.due}
-    jobs = list(_jobs(run, results))
-    workers = None if sum(len(job.fields) for job in jobs) >= _WORTH_A_POOL else 1
-    for written in many(write_grower, jobs, workers=workers):
+    needed = _needed(run)
+    team: dict[str, FieldResult] = {}
+    workers = None if sum(map(len, needed.values())) >= _WORTH_A_POOL else 1
+    for written in many(write_grower, _jobs(run, needed, team), workers=workers):
         yield from ((by_name[name], paths) for name, paths in written.items())
+    if not run.is_for_team:
+        return
+    results = _team_results(run, team)
+    if run.order.plan in run.due:
+        yield run.order.plan, _write_plan(run, results)
+        run = again()
     if run.order.board in run.due:
-        yield run.order.board, (_write_board(run.season, results(), run.templates),)
+        yield run.order.board, (_write_board(run.season, results, run.templates),)
     if run.order.harvest in run.due:
-        yield run.order.harvest, _write_harvest(run, results())
+        yield run.order.harvest, _write_harvest(run, results)
 
 
 # ---- for growers ---------------------------------------------------------------------------
 
 
-def _jobs(run: _Run, worked_out: Callable[[], SeasonResults]) -> Iterator[GrowerJob]:
-    """Say what is to be written for each grower of whom anything is due."""
-    context = report_context(run.season, run.looks)
-    language_for = run.season.settings.language_for
-    growers = [one for one in run.order.growers if run.due.intersection(one.outputs)]
-    results = {one.field_id: one for one in worked_out().fields} if growers else {}
-    compared = _compared(run, growers, results)
-    for grower in growers:
-        reports = {
-            field: output.name for field, output in grower.reports.items() if output in run.due
-        }
+def _needed(run: _Run) -> dict[str, tuple[str, ...]]:
+    """Return the fields whose pages take part in what is due for a grower, by grower's packet."""
+    needed = {}
+    for grower in run.order.growers:
         is_whole = bool(run.due & {grower.packet, grower.letter})
-        needed = [one.field_id for one in grower.fields if is_whole or one.field_id in reports]
-        yield GrowerJob(
-            folder=run.season.folder.reports,
-            fields=tuple(results[one] for one in needed),
-            compared=tuple(compared[one] for one in needed if one in compared),
-            reports=reports,
-            packet=grower.packet.name if grower.packet in run.due else None,
-            letter=grower.letter.name if grower.letter and grower.letter in run.due else None,
-            context=replace(
-                context,
-                language=language_for(grower.grower_id),
-                look=run.looks.of(grower.grower_id),
-            ),
-            templates=run.templates,
-            pdf=run.pdf,
-        )
+        fields = tuple(one for one, made in grower.reports.items() if is_whole or made in run.due)
+        if fields:
+            needed[grower.packet.name] = fields
+    return needed
 
 
-def _compared(
-    run: _Run, growers: Iterable[Grower], results: Mapping[str, FieldResult]
-) -> dict[str, Compared]:
-    """Hold each field of a letter that is due against the day of the visit before the last."""
-    fields = [
-        field.field_id for grower in growers if grower.letter in run.due for field in grower.fields
-    ]
-    days = {one: visit_days(run.known.visits.get(one, ()), run.as_of) for one in fields}
-    before = {one: seen[-2] for one, seen in days.items() if len(seen) > 1}
-    then = results_on(run.season, before, known=run.known)
-    return {
-        one: Compared(now=results[one], then=then.get(one), day=seen[-1])
-        for one, seen in days.items()
-        if seen
-    }
+def _days(run: _Run, needed: Mapping[str, Sequence[str]]) -> dict[str, tuple[date, ...]]:
+    """Return by field the days that its results are wanted of, the growers in their order.
+
+    That is today, and for a letter that is due the day of the visit before the last.
+    """
+    wanted = {}
+    for grower in run.order.growers:
+        is_told = grower.letter in run.due
+        fields = grower.reports if run.is_for_team else needed.get(grower.packet.name, ())
+        for one in fields:
+            before = grower.days[one][-2:-1] if is_told else ()
+            wanted[one] = (run.as_of, *before)
+    return wanted
+
+
+def _jobs(
+    run: _Run, needed: Mapping[str, Sequence[str]], team: dict[str, FieldResult]
+) -> Iterator[GrowerJob]:
+    """Say what is to be written for each grower of whom anything is due.
+
+    Results are worked out when a grower's turn is near, and what the team's pages show of them is
+    gathered in `team`.
+    """
+    context = report_context(run.season, run.looks)
+    days = _days(run, needed)
+    results = each_result(run.season, days, known=run.known)
+    for grower in run.order.growers:
+        found = {one: [next(results) for _ in days[one]] for one in grower.reports if one in days}
+        if run.is_for_team:
+            team.update({one: for_team(now) for one, (now, *_) in found.items()})
+        if grower.packet.name in needed:
+            yield _job(run, grower, [found[one] for one in needed[grower.packet.name]], context)
+
+
+def _job(
+    run: _Run, grower: Grower, found: Sequence[Sequence[FieldResult]], context: ReportContext
+) -> GrowerJob:
+    letter = grower.letter if grower.letter in run.due else None
+    return GrowerJob(
+        folder=run.season.folder.reports,
+        fields=tuple(now for now, *_ in found),
+        compared=tuple(_compared(grower, found)) if letter else (),
+        reports={one: made.name for one, made in grower.reports.items() if made in run.due},
+        packet=grower.packet.name if grower.packet in run.due else None,
+        letter=letter.name if letter else None,
+        context=replace(
+            context,
+            language=run.season.settings.language_for(grower.grower_id),
+            look=run.looks.of(grower.grower_id),
+        ),
+        templates=run.templates,
+        pdf=run.pdf,
+    )
+
+
+def _compared(grower: Grower, found: Iterable[Sequence[FieldResult]]) -> Iterator[Compared]:
+    """Hold each field that was seen against the day of the visit before the last."""
+    for now, *then in found:
+        days = grower.days[now.field_id]
+        if days:
+            yield Compared(now=now, then=then[0] if then else None, day=days[-1])
 
 
 # ---- for the team --------------------------------------------------------------------------
+
+
+def _team_results(run: _Run, team: Mapping[str, FieldResult]) -> SeasonResults:
+    """Put what was gathered of the fields into the order of the roster."""
+    return SeasonResults(
+        fields=tuple(team[one] for one in run.season.roster.fields),
+        problems=season_problems(run.season, as_of=run.as_of, known=run.known),
+    )
 
 
 def _write_plan(run: _Run, results: SeasonResults) -> tuple[Path, ...]:
     """Lay the walks out anew, for as many days as the plan before."""
     days = planned_span(run.season.folder)
     plan = season_plan(run.season, as_of=run.as_of, days=days, results=results)
-    paths, _ = write_plan(run.season, plan, pdf=run.pdf, templates=run.templates, known=run.known)
+    paths, _ = write_plan(run.season, plan, pdf=run.pdf, templates=run.templates)
     return paths
 
 
@@ -245,7 +284,12 @@ def _write_harvest(run: _Run, results: SeasonResults) -> tuple[Path, ...]:
 
 def write_board(season: Season, *, as_of: date, templates: Path | None) -> Written:
     """Write the board alone; a field whose report was never written gets no link."""
-    results = season_results(season, as_of=as_of)
+    known = read_known(season)
+    found = each_result(season, dict.fromkeys(season.roster.fields, (as_of,)), known=known)
+    results = SeasonResults(
+        fields=tuple(map(for_team, found)),
+        problems=season_problems(season, as_of=as_of, known=known),
+    )
     path = _write_board(season, results, templates)
     return Written(paths=(path,), problems=results.problems)
 

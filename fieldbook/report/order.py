@@ -1,6 +1,6 @@
 """Which pages a season has, for each grower and for the team, and what each is made of."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -10,7 +10,7 @@ from fieldbook.report.growers import grower_name, report_name
 from fieldbook.report.harvest_page import HARVEST_STEM
 from fieldbook.report.look import Looks
 from fieldbook.report.made import Output, inputs_of, maker
-from fieldbook.season.known import Known, field_states, visit_days
+from fieldbook.season.known import FieldState
 from fieldbook.season.plan_file import planned_days, planned_span
 from fieldbook.season.season import Season
 
@@ -19,10 +19,14 @@ BOARD, PLAN = "board", "plan"
 
 @dataclass(frozen=True, kw_only=True)
 class Grower:
-    """A grower's fields, and what is made for him; without a dated visit there is no letter."""
+    """A grower's fields, and what is made for him; without a dated visit there is no letter.
+
+    ``days`` are those on which each field was scouted, by field ID.
+    """
 
     grower_id: str
     fields: tuple[Field, ...]
+    days: Mapping[str, tuple[date, ...]]
     reports: Mapping[str, Output]
     packet: Output
     letter: Output | None
@@ -47,23 +51,37 @@ class Order:
     def outputs(self) -> tuple[Output, ...]:
         """Everything, the pages for the team last."""
         of_growers = (one for grower in self.growers for one in grower.outputs)
-        return (*of_growers, self.plan, self.board, self.harvest)
+        return (*of_growers, *self.of_team)
+
+    @property
+    def of_team(self) -> tuple[Output, ...]:
+        """The pages that speak of all fields."""
+        return self.plan, self.board, self.harvest
 
 
 def order_of(
-    season: Season, known: Known, looks: Looks, *, as_of: date, templates: Path | None, pdf: bool
+    season: Season,
+    states: Mapping[str, FieldState],
+    looks: Looks,
+    *,
+    strangers: Iterable[str],
+    templates: Path | None,
+    pdf: bool,
 ) -> Order:
-    """Say which pages the season has on a day; nothing is worked out for that."""
-    states = field_states(season, known, as_of)
+    """Say which pages the season has on a day; nothing is worked out for that.
+
+    `states` has each field's on that day; `strangers` are fields with visits that the roster lacks.
+    """
     how = (maker(templates), pdf)
     shown = {one: inputs_of(one) for one in {looks.own, *looks.growers.values()}}
-    everything = (how, shown[looks.own], sorted(states.items()), sorted(known.visits))
+    stand = sorted((field_id, state.inputs) for field_id, state in states.items())
+    everything = (how, shown[looks.own], stand, sorted(strangers))
     by_grower: dict[tuple[str, str], list[Field]] = {}
     for field in season.roster.fields.values():
         by_grower.setdefault((field.grower_id, field.grower), []).append(field)
     return Order(
         growers=tuple(
-            _grower(name, fields, states, known, as_of, (*how, shown[looks.of(name[0])]))
+            _grower(name, fields, states, (*how, shown[looks.of(name[0])]))
             for name, fields in by_grower.items()
         ),
         plan=Output(name=PLAN, inputs=inputs_of(PLAN, everything, planned_span(season.folder))),
@@ -78,23 +96,22 @@ def order_of(
 def _grower(
     name: tuple[str, str],
     fields: list[Field],
-    states: Mapping[str, str],
-    known: Known,
-    as_of: date,
+    states: Mapping[str, FieldState],
     how: tuple[str, bool, str],
 ) -> Grower:
-    own, stem = [(one.field_id, states[one.field_id]) for one in fields], grower_name(*name)
-    is_seen = any(visit_days(known.visits.get(one.field_id, ()), as_of) for one in fields)
+    stem, days = grower_name(*name), {one.field_id: states[one.field_id].days for one in fields}
+    own = [(one.field_id, states[one.field_id].inputs) for one in fields]
     letter = Output(name=f"letter.{stem}", inputs=inputs_of("letter", how, own))
     return Grower(
         grower_id=name[0],
         fields=tuple(fields),
+        days=days,
         reports={
             one.field_id: Output(
-                name=report_name(one), inputs=inputs_of("report", how, states[one.field_id])
+                name=report_name(one), inputs=inputs_of("report", how, states[one.field_id].inputs)
             )
             for one in fields
         },
         packet=Output(name=f"packet.{stem}", inputs=inputs_of("packet", how, own)),
-        letter=letter if is_seen else None,
+        letter=letter if any(days.values()) else None,
     )

@@ -9,7 +9,7 @@ from fieldbook.report.pdf import page_pdf, pdf_missing
 from fieldbook.report.plan_page import week_pages
 from fieldbook.season.blank import own_name
 from fieldbook.season.folder import write_safely
-from fieldbook.season.known import Known, read_known
+from fieldbook.season.known import read_known
 from fieldbook.season.plan_book import write_plan_book
 from fieldbook.season.plan_file import is_kept, keep_plan
 from fieldbook.season.planning import SeasonPlan
@@ -19,17 +19,11 @@ _WORTH_A_POOL = 8  # pages; one takes a quarter of a second, a process twice tha
 
 
 def write_plan(
-    season: Season,
-    plan: SeasonPlan,
-    *,
-    pdf: bool,
-    templates: Path | None,
-    known: Known | None = None,
+    season: Season, plan: SeasonPlan, *, pdf: bool, templates: Path | None
 ) -> tuple[tuple[Path, ...], tuple[Problem, ...]]:
     """Write a plan's files over those of the plan before; returns them and what was not written.
 
-    Pages of an older plan are taken away: nobody shall walk by them. `known` saves reading the
-    ledger anew.
+    Pages of an older plan are taken away: nobody shall walk by them.
     """
     if pdf or not is_kept(season.folder, plan, language=season.language):
         for old in season.folder.plan.glob("*-week-of-????-??-??.pdf"):
@@ -39,7 +33,7 @@ def write_plan(
     missing = pdf_missing() if pdf else None
     if missing:
         return (book, kept), (problem("pdf-missing", detail=missing),)
-    asked = (known or read_known(season)).asked_of_scouts(season.roster.fields)
+    asked = read_known(season).asked_of_scouts(season.roster.fields)
     pages = tuple(_write_pages(season, plan, templates, asked)) if pdf else ()
     return (book, *pages, kept), ()
 

@@ -59,7 +59,7 @@ def book_plans(
     `entries` fills cells beforehand, by field id; the demo's scouts use it.
     """
     with Ledger(season.folder) as ledger:
-        visited = [(visit.field_id, visit.round) for visit in ledger.visits()]
+        visited = ledger.walked()
     figures = season_figures(season.settings)
     most = 1 if order.one_field else FIELDS_A_BOOK
     for scout, fields in _shares(season, order).items():

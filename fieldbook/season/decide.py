@@ -163,7 +163,9 @@ def _judged(
     season: Season, ledger: Ledger, conflict: Conflict, side: Side | None, typed: str
 ) -> tuple[Reading, tuple[Question, ...]] | Problem:
     """Check a value in its row as it stands; rare is confirmed, impossible is refused."""
-    visit = next(one for one in ledger.visits() if one.visit_id == conflict.visit_id)
+    visit = next(
+        one for one in ledger.visits([conflict.field_id]) if one.visit_id == conflict.visit_id
+    )
     draft = _row(season, ledger, conflict, visit, typed)
     doubts = [found for found in draft.findings if conflict.column in found.marks]
     for doubt in doubts:

@@ -1,33 +1,42 @@
-"""What a season knows, read once: the ledger by field, and in which state each field stands."""
+"""What the ledger knows of each field, read field by field, and in which state a field stands."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TypeVar
 
-from fieldbook.check.book import Question, State
+from fieldbook.check.book import State
 from fieldbook.forms.rounds import HARVEST
 from fieldbook.problems import Problem
-from fieldbook.season.folder import digest
+from fieldbook.season.folder import SeasonFolder, digest
 from fieldbook.season.ledger import Ledger
 from fieldbook.season.photos import photo_path
 from fieldbook.season.season import Season
 from fieldbook.season.stored import StoredVisit, seen_by, visit_day
 
-T = TypeVar("T")
+
+@dataclass(frozen=True, kw_only=True)
+class FieldKnown:
+    """The visits and the standing questions of one field."""
+
+    visits: Sequence[StoredVisit]
+    questions: Mapping[State, Sequence[Problem]]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Known:
-    """The visits and the standing questions of a season, by field ID."""
+    """The ledger of a season to be read field by field; `seen` are the fields that have visits."""
 
-    visits: Mapping[str, Sequence[StoredVisit]]
-    questions: Mapping[State, Mapping[str, Sequence[Problem]]]
+    folder: SeasonFolder
+    seen: tuple[str, ...]
 
-    def of_field(self, field_id: str) -> tuple[Sequence[StoredVisit], dict[State, list[Problem]]]:
-        """Return the visits and the questions of one field."""
-        asked = {state: [*found.get(field_id, ())] for state, found in self.questions.items()}
-        return self.visits.get(field_id, ()), asked
+    def fields(self, field_ids: Iterable[str]) -> Iterator[tuple[str, FieldKnown]]:
+        """Yield each of these fields with all that is known of it."""
+        with Ledger(self.folder) as ledger:
+            for field_id, visits in ledger.by_field(field_ids):
+                yield (
+                    field_id,
+                    FieldKnown(visits=visits, questions=_asked(ledger, field_id, visits)),
+                )
 
     def asked_of_scouts(self, field_ids: Iterable[str]) -> dict[str, list[Problem]]:
         """Return what stands open of the visits of each scout in these fields, by scout.
@@ -35,33 +44,33 @@ class Known:
         Questions come with the notes to the scout, as the weights of the problems say.
         """
         asked: dict[str, list[Problem]] = {}
-        for field_id in field_ids:
-            scouts = {visit.visit_id: visit.scout for visit in self.visits.get(field_id, ())}
-            for found in self.questions[State.OPEN].get(field_id, ()):
+        for _, field in self.fields(field_ids):
+            scouts = {visit.visit_id: visit.scout for visit in field.visits}
+            for found in field.questions[State.OPEN]:
                 if found.place.visit_id in scouts:
                     asked.setdefault(scouts[found.place.visit_id], []).append(found)
         return asked
 
 
 def read_known(season: Season) -> Known:
-    """Read the ledger."""
+    """Look into the ledger."""
     with Ledger(season.folder) as ledger:
-        return Known(
-            visits=_by_field(ledger.visits(), lambda visit: visit.field_id),
-            questions={state: _asked_by_field(ledger.questions(state)) for state in State},
-        )
+        seen = dict.fromkeys(field_id for field_id, _ in ledger.walked())
+    return Known(folder=season.folder, seen=tuple(seen))
 
 
-def _by_field(found: Iterable[T], field_of: Callable[[T], str | None]) -> dict[str, list[T]]:
-    """Sort what was found to its fields, in one pass however many there are."""
-    sorted_: dict[str, list[T]] = {}
-    for one in found:
-        sorted_.setdefault(field_of(one) or "", []).append(one)
-    return sorted_
-
-
-def _asked_by_field(questions: Iterable[Question]) -> dict[str, list[Problem]]:
-    return _by_field((one.problem for one in questions), lambda found: found.place.field_id)
+def _asked(
+    ledger: Ledger, field_id: str, visits: Iterable[StoredVisit]
+) -> dict[State, list[Problem]]:
+    visit_ids = [visit.visit_id for visit in visits]
+    return {
+        state: [
+            one.problem
+            for one in ledger.questions(state, visit_ids=visit_ids)
+            if one.problem.place.field_id == field_id
+        ]
+        for state in State
+    }
 
 
 def visit_days(visits: Iterable[StoredVisit], as_of: date) -> tuple[date, ...]:
@@ -71,28 +80,42 @@ def visit_days(visits: Iterable[StoredVisit], as_of: date) -> tuple[date, ...]:
     return tuple(dict.fromkeys(day for day in days if day))
 
 
-def field_states(season: Season, known: Known, as_of: date) -> dict[str, str]:
-    """Return a hash of all that the results of each field are worked out from, by field ID.
+@dataclass(frozen=True, kw_only=True)
+class FieldState:
+    """A hash of all that the results of a field are worked out from, and the days it was scouted.
 
-    The settings and the weather count as a whole, the roster and the ledger field by field. Equal
-    states give equal results, so these need not be worked out to know that nothing changed.
+    Equal states give equal results, so these need not be worked out to know that nothing changed.
+    """
+
+    inputs: str
+    days: tuple[date, ...]
+
+
+def field_states(season: Season, known: Known, as_of: date) -> dict[str, FieldState]:
+    """Return the state of each field of the roster on a day, by field ID.
+
+    The settings and the weather count as a whole, the roster and the ledger field by field.
     """
     roster = season.folder.roster
     hashes = season.hashes()
     if roster:
         hashes.pop(roster.name, None)
     shared = repr((as_of, sorted(hashes.items())))
+    fields = season.roster.fields
     return {
-        field_id: digest(
-            repr(
-                (shared, field, *known.of_field(field_id), _photos(season, known, field_id))
-            ).encode("utf-8", "backslashreplace")
+        field_id: FieldState(
+            inputs=digest(
+                repr((shared, fields[field_id], found, _photos(season, found))).encode(
+                    "utf-8", "backslashreplace"
+                )
+            ),
+            days=visit_days(found.visits, as_of),
         )
-        for field_id, field in season.roster.fields.items()
+        for field_id, found in known.fields(fields)
     }
 
 
-def _photos(season: Season, known: Known, field_id: str) -> list[bool]:
+def _photos(season: Season, known: FieldKnown) -> list[bool]:
     """Say of each photo whether it lies where it is kept."""
-    found = (photo for visit in known.visits.get(field_id, ()) for photo in visit.photos)
+    found = (photo for visit in known.visits for photo in visit.photos)
     return [photo_path(season.folder.photos, photo.sha256).is_file() for photo in found]

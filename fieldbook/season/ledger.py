@@ -5,6 +5,7 @@ Readings are never overwritten: a new one replaces an old one, and both stay.
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager, nullcontext
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -41,6 +42,8 @@ from fieldbook.season.tables import (
     VISITS,
     ledger_sheets,
 )
+
+_FIELDS_AT_ONCE = 20
 
 
 class OtherKeptError(Exception):
@@ -213,13 +216,23 @@ class Ledger:
         self._connection.rollback()
         return found
 
-    def visits(self) -> list[StoredVisit]:
-        """Return all visits with their usable readings as records."""
-        rows = self._connection.execute(sa.select(VISITS).order_by(VISITS.c.visit_id)).mappings()
-        heads = [dict(row) for row in rows]
+    def walked(self) -> list[tuple[str, str]]:
+        """Return the field and the round of every visit, in the order of visits."""
+        wanted = sa.select(VISITS.c.field_id, VISITS.c.round).order_by(VISITS.c.visit_id)
+        found = [(field_id, round_) for field_id, round_ in self._connection.execute(wanted)]
+        self._connection.rollback()
+        return found
+
+    def visits(self, field_ids: Collection[str] | None = None) -> list[StoredVisit]:
+        """Return all visits, or those of some fields, with their usable readings as records."""
+        wanted = sa.select(VISITS).order_by(VISITS.c.visit_id)
+        if field_ids is not None:
+            wanted = wanted.where(VISITS.c.field_id.in_(field_ids))
+        heads = [dict(row) for row in self._connection.execute(wanted).mappings()]
         field_of = {head["visit_id"]: head["field_id"] for head in heads}
-        records = {sheet.name: self._records(sheet, field_of) for sheet in ledger_sheets()}
-        photos = standing_photos(self._connection)
+        of_some = None if field_ids is None else [*field_of]
+        records = {sheet.name: self._records(sheet, field_of, of_some) for sheet in ledger_sheets()}
+        photos = standing_photos(self._connection, of_some)
         self._connection.rollback()
         return [
             StoredVisit(
@@ -232,20 +245,37 @@ class Ledger:
             for head in heads
         ]
 
-    def _records(self, sheet: Sheet, field_of: Mapping[str, str]) -> dict[str, list[Any]]:
+    def by_field(self, field_ids: Iterable[str]) -> Iterator[tuple[str, list[StoredVisit]]]:
+        """Yield each of these fields with its visits; few are in memory at once."""
+        left = iter(field_ids)
+        while some := tuple(islice(left, _FIELDS_AT_ONCE)):
+            found: dict[str, list[StoredVisit]] = {field_id: [] for field_id in some}
+            for visit in self.visits(some):
+                found[visit.field_id].append(visit)
+            yield from found.items()
+
+    def _records(
+        self, sheet: Sheet, field_of: Mapping[str, str], of_some: Collection[str] | None
+    ) -> dict[str, list[Any]]:
         table = SHEET_TABLES[sheet.name]
-        rows = self._connection.execute(sa.select(table).order_by(*table.primary_key)).mappings()
+        wanted = sa.select(table).order_by(*table.primary_key)
+        if of_some is not None:
+            wanted = wanted.where(table.c.visit_id.in_(of_some))
+        names = [column.name for column in table.columns][1:]
         found: dict[str, list[Any]] = {}
-        for row in rows:
-            values = dict(row)
-            visit_id = values.pop("visit_id")
-            record = sheet.record(field_id=field_of[visit_id], **values)
+        for visit_id, *values in self._connection.execute(wanted):
+            named = dict(zip(names, values, strict=True))
+            record = sheet.record(field_id=field_of[visit_id], **named)
             found.setdefault(visit_id, []).append(record)
         return found
 
-    def questions(self, state: State = State.OPEN) -> list[Question]:
-        """Return the questions that stand now in one state."""
+    def questions(
+        self, state: State = State.OPEN, *, visit_ids: Collection[str] | None = None
+    ) -> list[Question]:
+        """Return the questions that stand now in one state, of all visits or of some."""
         standing = QUESTIONS.c.replaced_by.is_(None) & (QUESTIONS.c.state == str(state))
+        if visit_ids is not None:
+            standing &= QUESTIONS.c.visit_id.in_(visit_ids)
         wanted = sa.select(QUESTIONS).where(standing).order_by(*QUESTIONS.primary_key)
         rows = self._connection.execute(wanted).mappings()
         found = [question(dict(row)) for row in rows]

@@ -4,7 +4,7 @@ A book without a picture in a row takes none away: a correction book carries no 
 apps lose them. A book with other pictures in a row replaces those that stood there.
 """
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from typing import Any
 
 import sqlalchemy as sa
@@ -35,13 +35,17 @@ def _row(photo: Photo, sequence: int) -> dict[str, Any]:
     return {**vars(photo), "sequence": sequence}
 
 
-def standing_photos(connection: sa.Connection) -> dict[str, tuple[Photo, ...]]:
-    """Return the photos that stand now, by visit, in the order of their rows."""
+def standing_photos(
+    connection: sa.Connection, visit_ids: Collection[str] | None = None
+) -> dict[str, tuple[Photo, ...]]:
+    """Return the photos that stand now, of all visits or some, by visit and in order of rows."""
     wanted = (
         sa.select(PHOTOS)
         .where(PHOTOS.c.replaced_by.is_(None))
         .order_by(PHOTOS.c.visit_id, PHOTOS.c.photo, PHOTOS.c.at)
     )
+    if visit_ids is not None:
+        wanted = wanted.where(PHOTOS.c.visit_id.in_(visit_ids))
     found: dict[str, list[Photo]] = {}
     for row in connection.execute(wanted).mappings():
         values = {name: row[name] for name in Photo.__dataclass_fields__}

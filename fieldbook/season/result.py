@@ -5,7 +5,7 @@ Reports, JSON and tables are views of these records; nothing below computes anyt
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fieldbook.agronomy.clipping import ClippingLine
 from fieldbook.agronomy.drying import DryDates
@@ -434,3 +434,28 @@ class FieldResult:
     notes: tuple[Problem, ...] = ()
     confirmed: tuple[Problem, ...] = ()
     figures: tuple[str, ...] = ()
+
+
+def for_team(result: FieldResult) -> FieldResult:
+    """Return a field's results as far as the pages of all fields show them, which is little.
+
+    Of its stops one stands for all.
+    """
+    ears = result.ears
+    return replace(
+        result,
+        stops=result.stops[:1],
+        ears=ears
+        and replace(ears, share_set=(), share_unset=(), share_aborted=(), share_scattered=()),
+        weighed=None,
+        methods=None,
+        pollination=None,
+        gaps=None,
+        leaves=None,
+        around_silking=(),
+        photos=(),
+        heat_curve=None,
+        notes=(),
+        confirmed=(),
+        figures=(),
+    )

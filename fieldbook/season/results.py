@@ -1,8 +1,9 @@
 """Every field's results on one day, from the ledger, the roster and the weather."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 from fieldbook.agronomy.ranges import DayRange
 from fieldbook.check.book import State
@@ -19,7 +20,7 @@ from fieldbook.season.counts import CountedVisit, counted_visit
 from fieldbook.season.figures import season_figures, used_figures
 from fieldbook.season.gaps import gaps
 from fieldbook.season.heat_curve import heat_curve
-from fieldbook.season.known import Known, read_known
+from fieldbook.season.known import FieldKnown, Known, read_known
 from fieldbook.season.leaves import fungicide, leaves
 from fieldbook.season.notes import planting_notes, sampling_notes, width_notes
 from fieldbook.season.outlook import outlook
@@ -52,6 +53,7 @@ from fieldbook.season.weighed import beside, weighed_yield
 _STALE_DAYS = 7
 _WORTH_A_POOL = 100  # fields; a process takes as long to start as 30 of them to be worked out
 _TOGETHER = 10  # fields of a bundle, with the weather that they share
+_WEATHER_KEPT = 32  # stations up to a day; fields near one another were often seen on one
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,84 +69,84 @@ class _FieldWork:
     """All that one field's results are made of, as sent to a worker."""
 
     field: Field
-    visits: Sequence[StoredVisit]
-    questions: Mapping[State, Sequence[Problem]]
+    known: FieldKnown
     weather: StationWeather | None
     settings: Settings
     figures: Figures
     as_of: date
 
 
-def season_results(
-    season: Season, *, as_of: date, field_id: str | None = None, known: Known | None = None
-) -> SeasonResults:
-    """Work out every field of the roster, or one, as known on `as_of`.
+def season_results(season: Season, *, as_of: date, field_id: str | None = None) -> SeasonResults:
+    """Work out every field of the roster, or one, as known on `as_of`; later visits are left out.
 
-    Later visits are left out. `known` saves reading the ledger once more.
+    All are in memory at once; `each_result` gives one after the other.
     """
-    known = known or read_known(season)
-    weather, problems = _weather(season, as_of)
-    figures = season_figures(season.settings)
-    of_field = {one: known.of_field(one) for one in season.roster.fields}
-    work = [
-        _FieldWork(
-            field=field,
-            visits=of_field[field.field_id][0],
-            questions=of_field[field.field_id][1],
-            weather=weather.get(field.station or ""),
-            settings=season.settings,
-            figures=figures,
-            as_of=as_of,
-        )
-        for field in season.roster.fields.values()
-        if field_id in (None, field.field_id)
-    ]
-    workers = None if current().is_chosen or len(work) >= _WORTH_A_POOL else 1
-    fields = tuple(many(_worked_out, work, workers=workers, together=_TOGETHER))
-    lost = [field_id for field_id in known.visits if field_id not in season.roster.fields]
+    known = read_known(season)
+    wanted = [one for one in season.roster.fields if field_id in (None, one)]
+    fields = each_result(season, dict.fromkeys(wanted, (as_of,)), known=known)
+    return SeasonResults(
+        fields=tuple(fields), problems=season_problems(season, as_of=as_of, known=known)
+    )
+
+
+def season_problems(season: Season, *, as_of: date, known: Known) -> tuple[Problem, ...]:
+    """Return what is to say of the roster and the weather files, whatever the fields show."""
+    lost = [field_id for field_id in known.seen if field_id not in season.roster.fields]
     strangers = [problem("field-unknown", field=field_id) for field_id in lost]
-    return SeasonResults(fields=fields, problems=(*strangers, *problems))
+    return (*strangers, *_weather_problems(season, as_of))
 
 
-def results_on(
-    season: Season, days: Mapping[str, date], *, known: Known
-) -> Mapping[str, FieldResult]:
-    """Work out each field as known on a day of its own.
+def each_result(
+    season: Season, days: Mapping[str, Sequence[date]], *, known: Known
+) -> Iterator[FieldResult]:
+    """Work out one field after the other, each on days of its own; few are in memory at once.
 
-    `days` has the day by field ID, `known` the ledger as it stands today: what was corrected since
-    then is taken as corrected.
+    `days` has the days by field ID, `known` the ledger as it stands: what was corrected after such
+    a day is taken as corrected.
     """
+    work = _works(season, days, known)
+    is_much = sum(map(len, days.values())) >= _WORTH_A_POOL
+    workers = None if current().is_chosen or is_much else 1
+    return many(_worked_out, work, workers=workers, together=_TOGETHER)
+
+
+def _works(
+    season: Season, days: Mapping[str, Sequence[date]], known: Known
+) -> Iterator[_FieldWork]:
     figures = season_figures(season.settings)
-    weather = {day: _weather(season, day)[0] for day in set(days.values())}
-    return {
-        field_id: _field(
-            field := season.roster.fields[field_id],
-            *known.of_field(field_id),
-            weather[day].get(field.station or ""),
-            season.settings,
-            figures,
-            day,
-        )
-        for field_id, day in days.items()
-    }
+
+    @lru_cache(maxsize=_WEATHER_KEPT)
+    def weather(name: str | None, day: date) -> StationWeather | None:
+        return _station_weather(season, name, day)[0]
+
+    for field_id, found in known.fields(days):
+        field = season.roster.fields[field_id]
+        for day in days[field_id]:
+            yield _FieldWork(
+                field=field,
+                known=found,
+                weather=weather(field.station, day),
+                settings=season.settings,
+                figures=figures,
+                as_of=day,
+            )
 
 
-def _weather(season: Season, as_of: date) -> tuple[dict[str, StationWeather], list[Problem]]:
-    wanted = dict.fromkeys(field.station for field in season.roster.fields.values())
-    found: dict[str, StationWeather] = {}
-    problems: list[Problem] = []
-    for name in wanted:
-        station = season.settings.stations.get(name or "")
-        if name is None or station is None:
-            continue
-        weather, more = read_station(
-            station, season.folder.weather, through=as_of, language=season.language
-        )
-        problems += more
+def _station_weather(
+    season: Season, name: str | None, as_of: date
+) -> tuple[StationWeather | None, Sequence[Problem]]:
+    station = season.settings.stations.get(name or "")
+    if name is None or station is None:
+        return None, ()
+    return read_station(station, season.folder.weather, through=as_of, language=season.language)
+
+
+def _weather_problems(season: Season, as_of: date) -> Iterator[Problem]:
+    for name in dict.fromkeys(field.station for field in season.roster.fields.values()):
+        weather, problems = _station_weather(season, name, as_of)
+        yield from problems
         if weather is not None:
-            found[name] = weather
-            problems += _thin_weather(weather, season.settings.year, as_of)
-    return found, problems
+            yield from _thin_weather(weather, season.settings.year, as_of)
 
 
 def _thin_weather(weather: StationWeather, year: int, as_of: date) -> list[Problem]:
@@ -165,14 +167,13 @@ def _worked_out(work: _FieldWork) -> FieldResult:
 
 def _field(
     field: Field,
-    visits: Sequence[StoredVisit],
-    questions: Mapping[State, Sequence[Problem]],
+    known: FieldKnown,
     weather: StationWeather | None,
     settings: Settings,
     figures: Figures,
     as_of: date,
 ) -> FieldResult:
-    seen = seen_by(visits, as_of)
+    seen = seen_by(known.visits, as_of)
     counted = _latest_count(seen, field, figures, settings)
     ahead = look_ahead(field, seen, weather, figures, as_of)
     flowered = pollination(seen, figures)
@@ -195,7 +196,8 @@ def _field(
     told = {stage.basis for stage in _told(ahead.stages)}
     planting = field.main_planting
     asked, confirmed = (
-        _by_then(questions[state], seen, visits) for state in (State.OPEN, State.CONFIRMED)
+        _by_then(known.questions[state], seen, known.visits)
+        for state in (State.OPEN, State.CONFIRMED)
     )
     notes = [found for found in asked if found.weight is Weight.NOTE]
     return FieldResult(

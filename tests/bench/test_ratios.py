@@ -33,7 +33,6 @@ from fieldbook.report.pdf import page_pdf
 from fieldbook.season import results
 from fieldbook.season.blank import Order, book_plans, write_books
 from fieldbook.season.folder import SeasonFolder
-from fieldbook.season.known import read_known
 from fieldbook.season.season import Season, open_season
 from fieldbook.workbook.write import write_book
 
@@ -156,7 +155,7 @@ DATING = ("look_ahead", "pollination", "silked_within", "_gaps", "ripe", "outloo
 
 def test_work_out_a_field(benchmark: Any, walked: Season, monkeypatch: pytest.MonkeyPatch) -> None:
     """Stages, silking, gaps, ripening and dry-down of a field, among all its figures."""
-    known, fields = read_known(walked), len(walked.roster.fields)
+    fields = len(walked.roster.fields)
     spans: list[float] = []
     for name in DATING:
         monkeypatch.setattr(results, name, clocked(getattr(results, name), spans))
@@ -164,7 +163,7 @@ def test_work_out_a_field(benchmark: Any, walked: Season, monkeypatch: pytest.Mo
 
     def work_out() -> None:
         spans.clear()
-        results.season_results(walked, as_of=AS_OF, known=known)
+        results.season_results(walked, as_of=AS_OF)
         rounds.append(sum(spans))
 
     with using(workers=1):
@@ -172,7 +171,7 @@ def test_work_out_a_field(benchmark: Any, walked: Season, monkeypatch: pytest.Mo
     assert len(spans) == len(DATING) * fields
     figure = 1000 * median(rounds) / fields
     everything = 1000 * benchmark.stats.stats.median / fields
-    told = f"of {everything:.1f} ms for all figures of a field, weather read"
+    told = f"of {everything:.1f} ms for all figures of a field, read from the ledger"
     work = "dating and forecasts of a field"
     note(benchmark, Row(work=work, against="", most=5.0, figure=figure, unit="ms", told=told))
 

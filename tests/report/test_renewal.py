@@ -3,6 +3,7 @@
 import json
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -19,9 +20,9 @@ from fieldbook.report.build import Written, write_reports
 from fieldbook.report.made import MADE, Made, Output
 from fieldbook.report.plan_build import write_plan
 from fieldbook.season.intake import take_in
-from fieldbook.season.known import field_states, read_known, visit_days
+from fieldbook.season.known import field_states, read_known
 from fieldbook.season.planning import season_plan
-from fieldbook.season.results import results_on, season_results
+from fieldbook.season.results import each_result, season_results
 from fieldbook.season.season import Season, open_season
 from fieldbook.units import System
 from fieldbook.workbook.roster import write_roster
@@ -268,20 +269,27 @@ def test_the_state_of_a_field_is_the_same_in_every_process(walked: Season) -> No
     """Nothing in it depends on where things lie in memory."""
     states = [field_states(walked, read_known(walked), AS_OF) for _ in range(2)]
     assert states[0] == states[1]
-    assert " at 0x" not in repr(read_known(walked))
+    assert " at 0x" not in repr([*read_known(walked).fields(walked.roster.fields)])
 
 
-def test_a_field_as_of_the_visit_before_is_worked_out_by_the_same_function(
-    walked: Season,
-) -> None:
-    """Each on a day of its own."""
-    known, day = read_known(walked), date(2026, 8, 1)
-    found = results_on(walked, {"A1": day, "B7": AS_OF}, known=known)
-    assert found["A1"] == season_results(walked, as_of=day, field_id="A1").fields[0]
-    assert found["B7"] == season_results(walked, as_of=AS_OF, field_id="B7").fields[0]
-    assert found["A1"].visits == ()
-    assert visit_days(known.visits["A1"], AS_OF) == (date(2026, 8, 12),)
-    assert visit_days(known.visits["A1"], day) == ()
+def test_each_field_is_worked_out_on_days_of_its_own(walked: Season) -> None:
+    """In the order of fields and days, by the same function."""
+    day = date(2026, 8, 1)
+    found = [*each_result(walked, {"B7": (AS_OF,), "A1": (AS_OF, day)}, known=read_known(walked))]
+    of_field = partial(season_results, walked)
+    assert found == [
+        of_field(as_of=AS_OF, field_id="B7").fields[0],
+        of_field(as_of=AS_OF, field_id="A1").fields[0],
+        of_field(as_of=day, field_id="A1").fields[0],
+    ]
+    assert found[2].visits == ()
+
+
+def test_a_field_was_scouted_on_days_up_to_that_of_the_report(walked: Season) -> None:
+    """Later ones are not known yet."""
+    known = read_known(walked)
+    assert field_states(walked, known, AS_OF)["A1"].days == (date(2026, 8, 12),)
+    assert field_states(walked, known, date(2026, 8, 1))["A1"].days == ()
 
 
 def test_the_command_counts_what_is_unchanged(walked: Season) -> None:
