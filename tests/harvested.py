@@ -12,9 +12,9 @@ from fieldbook.forms.rounds import HARVEST, KERNEL_COUNT, Round
 from fieldbook.season.blank import Order, book_plans
 from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.settings import Scout, Settings, Station
 from fieldbook.season.start import TIME_ZONE, begin_season
 from fieldbook.season.taken import Taken
+from fieldbook.settings.settings import Scout, Settings, Station
 from fieldbook.units import System
 from fieldbook.workbook.plan import EntryKey, EntryValue
 from fieldbook.workbook.write import write_book

@@ -33,11 +33,11 @@ import sqlalchemy as sa  # noqa: E402
 from seasons import ROWS, good_visit, small_season  # noqa: E402
 
 from fieldbook.forms.rounds import KERNEL_COUNT  # noqa: E402
+from fieldbook.ledger.folder import book_files  # noqa: E402
+from fieldbook.ledger.ledger import Ledger  # noqa: E402
 from fieldbook.season import incoming, intake  # noqa: E402
 from fieldbook.season.blank import Order, book_plans  # noqa: E402
-from fieldbook.season.folder import book_files  # noqa: E402
 from fieldbook.season.intake import take_in  # noqa: E402
-from fieldbook.season.ledger import Ledger  # noqa: E402
 from fieldbook.season.season import open_season  # noqa: E402
 from fieldbook.workbook.write import write_book  # noqa: E402
 

@@ -40,12 +40,12 @@ from post import (  # noqa: E402
 )
 from seasons import ROWS  # noqa: E402
 
+from fieldbook.ledger.events import book_events, read_events  # noqa: E402
+from fieldbook.ledger.ledger import Ledger  # noqa: E402
+from fieldbook.ledger.mail_events import MessageEvent  # noqa: E402
 from fieldbook.season.doctor import checkup  # noqa: E402
-from fieldbook.season.events import book_events, read_events  # noqa: E402
-from fieldbook.season.ledger import Ledger  # noqa: E402
-from fieldbook.season.mail_events import MessageEvent  # noqa: E402
-from fieldbook.season.mail_settings import MailSettings  # noqa: E402
 from fieldbook.season.season import Season, open_season  # noqa: E402
+from fieldbook.settings.mail import MailSettings  # noqa: E402
 
 MESSAGES, GOOD, KILLS, SEED = 500, 40, 50, "mailed-1"
 KILLED_MESSAGES, KILLED_GOOD = 60, 12

@@ -11,10 +11,10 @@ from seasons import ROWS, good_visit
 from fieldbook.forms.roster import RosterRow
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.season.blank import Order, book_plans
-from fieldbook.season.mail_settings import MailSettings
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.settings import Grower, Scout, Settings, Station
 from fieldbook.season.start import TIME_ZONE, begin_season
+from fieldbook.settings.mail import MailSettings
+from fieldbook.settings.settings import Grower, Scout, Settings, Station
 from fieldbook.units import System
 from fieldbook.workbook.plan import EntryKey, EntryValue
 from fieldbook.workbook.write import write_book

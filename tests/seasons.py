@@ -8,8 +8,8 @@ from fieldbook.forms.roster import RosterRow
 from fieldbook.forms.rounds import KERNEL_COUNT, Round
 from fieldbook.season.blank import Order, book_plans
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.settings import Scout, Settings, Station
 from fieldbook.season.start import TIME_ZONE, begin_season
+from fieldbook.settings.settings import Scout, Settings, Station
 from fieldbook.units import System
 from fieldbook.workbook.plan import BookPlan, EntryKey, EntryValue
 from fieldbook.workbook.write import write_book

@@ -10,7 +10,7 @@ from report import factory
 from fieldbook.report.drawings import Drawing
 from fieldbook.report.drawings.shapes import Label
 from fieldbook.report.sections import Page, Section, field_view
-from fieldbook.season.result import FieldResult
+from fieldbook.results.result import FieldResult
 
 KEPT = Path(__file__).parent / "report" / "snapshots"
 

@@ -18,6 +18,7 @@ from fieldbook.agronomy.leafrules import GRAY_LEAF_SPOT
 from fieldbook.check.book import CheckedBook, check_book
 from fieldbook.explain import all_lines
 from fieldbook.forms.rounds import ROUNDS
+from fieldbook.ledger.ledger import Ledger
 from fieldbook.problems import catalogue, line
 from fieldbook.report import field_page
 from fieldbook.report.board_page import board_page
@@ -28,16 +29,15 @@ from fieldbook.report.letter_page import LetterView, letter_html, letter_views
 from fieldbook.report.letterwords import Compared
 from fieldbook.report.packet_page import packet_html, packet_views
 from fieldbook.report.plan_page import week_pages
+from fieldbook.results.planning import season_plan
+from fieldbook.results.result import FieldResult
+from fieldbook.results.results import season_results
 from fieldbook.season.ask import _plans, _reply
 from fieldbook.season.blank import Order, book_plans
-from fieldbook.season.fresh import settings_text
 from fieldbook.season.intake import take_in
-from fieldbook.season.ledger import Ledger
-from fieldbook.season.planning import season_plan
-from fieldbook.season.result import FieldResult
-from fieldbook.season.results import season_results
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.settings import Grower, Scout
+from fieldbook.settings.fresh import settings_text
+from fieldbook.settings.settings import Grower, Scout
 from fieldbook.units import System
 from fieldbook.workbook.read import read_book
 from fieldbook.workbook.roster import write_roster

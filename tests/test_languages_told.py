@@ -23,6 +23,11 @@ from seasons import NOW, ROWS, good_visit, small_season, write_filled
 from test_languages import leaks
 
 from fieldbook.agronomy.settle import Suggestion, TooFew
+from fieldbook.export.export import DICTIONARY, EVERY, SeasonTables, season_tables
+from fieldbook.export.files import parquet_bytes
+from fieldbook.export.plan_book import write_plan_book
+from fieldbook.export.plan_words import plan_lines
+from fieldbook.export.results_book import results_book
 from fieldbook.mail.intake import mail_lock, take_mail
 from fieldbook.mail.letters import write_letters
 from fieldbook.mail.open import opened_source
@@ -33,17 +38,12 @@ from fieldbook.report.growers import report_name
 from fieldbook.report.plain import PlainView, plain_lines, plain_page
 from fieldbook.report.settle_page import next_season_toml, settle_view
 from fieldbook.report.trial_page import trial_view
-from fieldbook.season.export import DICTIONARY, EVERY, SeasonTables, season_tables
-from fieldbook.season.export_files import parquet_bytes
+from fieldbook.results.planning import season_plan
+from fieldbook.results.results import season_results
+from fieldbook.results.settle import BY_HYBRID, BY_ROUND, HybridSuggestion, SettledSeason, settle
+from fieldbook.results.trials import COUNTED, TrialResult, trial_results
 from fieldbook.season.intake import take_in
-from fieldbook.season.plan_book import write_plan_book
-from fieldbook.season.plan_words import plan_lines
-from fieldbook.season.planning import season_plan
-from fieldbook.season.results import season_results
-from fieldbook.season.results_book import results_book
 from fieldbook.season.season import Season
-from fieldbook.season.settle import BY_HYBRID, BY_ROUND, HybridSuggestion, SettledSeason, settle
-from fieldbook.season.trials import COUNTED, TrialResult, trial_results
 from fieldbook.simulate.weather import daily_weather, weather_csv
 from fieldbook.units import System
 

@@ -58,10 +58,10 @@ def plan(
 
     Example: silkbook plan season-2027 --days 14
     """
+    from fieldbook.export.plan_file import plan_json, planned_span
+    from fieldbook.export.plan_words import plan_lines
     from fieldbook.report.plan_build import write_plan
-    from fieldbook.season.plan_file import plan_json, planned_span
-    from fieldbook.season.plan_words import plan_lines
-    from fieldbook.season.planning import season_plan
+    from fieldbook.results.planning import season_plan
 
     season = opened(folder)
     days = days or planned_span(season.folder)
@@ -135,7 +135,7 @@ def blank(
 
 
 def _walked(season: Season, round_name: str) -> tuple[str, ...]:
-    from fieldbook.season.plan_file import fields_in_walking_order
+    from fieldbook.export.plan_file import fields_in_walking_order
 
     walked = fields_in_walking_order(season.folder, round_name)
     if walked is None:

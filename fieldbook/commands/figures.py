@@ -23,7 +23,7 @@ from fieldbook.commands.shared import (
 )
 
 if TYPE_CHECKING:
-    from fieldbook.season.results import SeasonResults
+    from fieldbook.results.results import SeasonResults
     from fieldbook.season.season import Season
 
 
@@ -62,7 +62,7 @@ def results(
 
     Example: silkbook results season-2027 --book --export csv
     """
-    from fieldbook.season.results import season_results
+    from fieldbook.results.results import season_results
 
     if place and not (book or wanted):
         raise click.UsageError("--to says where; add --book or --export.")
@@ -73,11 +73,11 @@ def results(
         for path in written:
             click.echo(path, err=as_json)
     if as_json:
-        from fieldbook.season.as_json import results_json
-        from fieldbook.season.figures import season_figures
-        from fieldbook.season.ripe import order_of_harvest
-        from fieldbook.season.settle import settle as settled
-        from fieldbook.season.trials import trial_results
+        from fieldbook.export.as_json import results_json
+        from fieldbook.results.ripe import order_of_harvest
+        from fieldbook.results.settle import settle as settled
+        from fieldbook.results.trials import trial_results
+        from fieldbook.settings.figures import season_figures
 
         told = results_json(
             found.fields,
@@ -90,7 +90,7 @@ def results(
         click.echo(told)
     else:
         if not (book or wanted):
-            from fieldbook.season.as_text import results_lines
+            from fieldbook.export.as_text import results_lines
 
             for text in results_lines(found.fields, season.settings.units, season.language):
                 tell(text)
@@ -107,7 +107,7 @@ def _write_tables(
     wanted: str | None,
     place: Path | None,
 ) -> Iterable[Path]:
-    from fieldbook.season.export_files import Format, can_write, write_tables
+    from fieldbook.export.files import Format, can_write, write_tables
 
     kind = Format(wanted) if wanted else None
     if kind and not can_write(kind):

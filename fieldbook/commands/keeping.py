@@ -100,7 +100,7 @@ def doctor(folder: Path, as_json: bool) -> None:
 
     Example: silkbook doctor season-2027
     """
-    from fieldbook.season.as_json import records_json
+    from fieldbook.export.as_json import records_json
     from fieldbook.season.doctor import checkup, checkup_line
 
     if not (folder / "season.toml").is_file():

@@ -134,7 +134,7 @@ def compare(
 
     Example: silkbook compare season-2027 --trial "Hybrids north"
     """
-    from fieldbook.season.trials import trial_names, trial_results
+    from fieldbook.results.trials import trial_names, trial_results
 
     season = opened(folder)
     names = trial_names(season)
@@ -144,7 +144,7 @@ def compare(
     found, problems = trial_results(season, as_of=day_of(as_of), trial=trial, level_pct=level)
     told = [*problems, *(said for one in found for said in one.problems)]
     if as_json:
-        from fieldbook.season.as_json import records_json
+        from fieldbook.export.as_json import records_json
 
         records = {"trials": [one.without_problems for one in found]}
         click.echo(records_json(records, told, as_of=day_of(as_of), language=season.language))
@@ -187,7 +187,7 @@ def settle(
 
     Example: silkbook settle season-2027 --with season-2026
     """
-    from fieldbook.season.settle import settle as settled
+    from fieldbook.results.settle import settle as settled
 
     season = opened(folder)
     found = settled(season, as_of=day_of(as_of), others=[opened(other) for other in others])
@@ -195,7 +195,7 @@ def settle(
         fail("nothing-to-do", detail="No harvest was taken in. Write books: blank --round harvest")
     told = list(found.problems)
     if as_json:
-        from fieldbook.season.as_json import records_json
+        from fieldbook.export.as_json import records_json
 
         records = {"settled": replace(found, problems=())}
         click.echo(records_json(records, told, as_of=day_of(as_of), language=season.language))

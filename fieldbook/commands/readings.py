@@ -22,7 +22,7 @@ from fieldbook.commands.shared import (
 )
 
 if TYPE_CHECKING:
-    from fieldbook.season.conflicts import Conflict
+    from fieldbook.ledger.conflicts import Conflict
     from fieldbook.season.season import Season
 
 
@@ -41,8 +41,8 @@ def history(
 
     Example: silkbook history D14 --season season-2027 --changed
     """
+    from fieldbook.ledger.ledger import Ledger
     from fieldbook.season.history import changed_only, field_history, history_lines
-    from fieldbook.season.ledger import Ledger
 
     season = opened(folder)
     must_know_field(season, field_id)
@@ -50,7 +50,7 @@ def history(
         found = field_history(ledger, field_id)
     shown = changed_only(found) if changed else found.readings
     if as_json:
-        from fieldbook.season.as_json import records_json
+        from fieldbook.export.as_json import records_json
 
         whole = {"history": replace(found, readings=shown)}
         click.echo(records_json(whole, (), as_of=day_of(as_of), language=season.language))
@@ -117,10 +117,10 @@ def _show_conflicts(
     as_json: bool,
     as_of: datetime | None,
 ) -> None:
-    from fieldbook.season.conflicts import conflict_lines
+    from fieldbook.ledger.conflicts import conflict_lines
 
     if as_json:
-        from fieldbook.season.as_json import records_json
+        from fieldbook.export.as_json import records_json
 
         records = {"conflicts": found}
         click.echo(records_json(records, (), as_of=day_of(as_of), language=season.language))

@@ -83,7 +83,7 @@ def intake(
 
 def _take_files(season: Season, paths: tuple[Path, ...], moment: datetime) -> bool:
     """Take files in and say what became of each; return whether all was clean."""
-    from fieldbook.season.folder import book_files
+    from fieldbook.ledger.folder import book_files
     from fieldbook.season.intake import take_in
 
     files = list(book_files(list(paths) or [season.folder.incoming]))
@@ -134,7 +134,7 @@ def check(
     season = opened(folder or _season_above(file))
     taken = check_file(season, file, now=moment_of(as_of))
     if as_json:
-        from fieldbook.season.as_json import check_json
+        from fieldbook.export.as_json import check_json
 
         click.echo(check_json(taken, as_of=day_of(as_of), language=season.language))
     else:
@@ -151,7 +151,7 @@ def _explain(code: str, folder: Path) -> None:
 
     if code and code not in catalogue():
         fail("no-such-choice", what="check", typed=code, suggestion=near_code(code))
-    from fieldbook.season.settings import read_settings
+    from fieldbook.settings.settings import read_settings
 
     settings, _ = read_settings(folder / "season.toml")
     language = settings.language if settings else "en"

@@ -8,19 +8,19 @@ from pathlib import Path
 
 from fieldbook.demo.rounds import LEGS, SEED, bring_home, cut, walk_leg
 from fieldbook.forms.rounds import HARVEST, POLLINATION, Round
+from fieldbook.ledger.folder import write_safely
 from fieldbook.problems import Problem, Weight, line
 from fieldbook.report.build import write_reports
 from fieldbook.report.order import BOARD
 from fieldbook.report.plain import PlainView, write_plain
 from fieldbook.report.settle_page import settle_pages
 from fieldbook.report.trial_page import trial_pages
-from fieldbook.season.folder import write_safely
+from fieldbook.results.settle import settle
+from fieldbook.results.trials import trial_results
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.settings import Scout, Settings, Station
-from fieldbook.season.settle import settle
 from fieldbook.season.start import TIME_ZONE, begin_season
 from fieldbook.season.taken import Taken
-from fieldbook.season.trials import trial_results
+from fieldbook.settings.settings import Scout, Settings, Station
 from fieldbook.simulate import place
 from fieldbook.simulate.field import FieldTruth, grow, true_yield_bu_ac
 from fieldbook.simulate.weather import Day, Spell, daily_weather, weather_csv

@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fieldbook.ledger.folder import write_safely
 from fieldbook.mail.draft import Letter, draft, replied
 from fieldbook.mail.message import Message
 from fieldbook.mail.sender import Correspondent
@@ -14,7 +15,6 @@ from fieldbook.problems import Problem, Weight, line
 from fieldbook.render import environment
 from fieldbook.season.ask import Asked, write_corrections
 from fieldbook.season.blank import safe_name
-from fieldbook.season.folder import write_safely
 from fieldbook.season.season import Season
 from fieldbook.season.taken import Taken
 from fieldbook.words import say

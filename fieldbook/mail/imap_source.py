@@ -16,7 +16,7 @@ from fieldbook.mail.passwords import IMAP_VARIABLE, password
 from fieldbook.mail.refusal import MailRefusal, refusal, told
 from fieldbook.mail.source import Piece
 from fieldbook.problems import Problem, problem
-from fieldbook.season.mail_settings import MailSettings
+from fieldbook.settings.mail import MailSettings
 
 _TIMEOUT_S = 60.0
 _SIZE = re.compile(rb"RFC822\.SIZE (\d+)")

@@ -13,6 +13,11 @@ from pathlib import Path
 
 from fieldbook import __version__
 from fieldbook.jobs import Worker
+from fieldbook.ledger.database import season_turn
+from fieldbook.ledger.events import BookEvent, event_at, write_event
+from fieldbook.ledger.folder import SeasonBusyError, SeasonFolder, season_lock, sweep, write_safely
+from fieldbook.ledger.ledger import Ledger, writing
+from fieldbook.ledger.mail_events import Ending, MessageEvent
 from fieldbook.mail.answers import write_answer
 from fieldbook.mail.attachments import Attachment
 from fieldbook.mail.authentication import Genuine, genuine
@@ -22,13 +27,8 @@ from fieldbook.mail.refusal import refusal
 from fieldbook.mail.sender import Correspondent, let_in
 from fieldbook.mail.source import Piece, Source
 from fieldbook.problems import Problem, Weight, problem, worst
-from fieldbook.season.database import season_turn
-from fieldbook.season.events import BookEvent, event_at, write_event
-from fieldbook.season.folder import SeasonBusyError, SeasonFolder, season_lock, sweep, write_safely
 from fieldbook.season.intake import take_in, utc_text
-from fieldbook.season.ledger import Ledger, writing
 from fieldbook.season.loading import Loaded, read_loaded
-from fieldbook.season.mail_events import Ending, MessageEvent
 from fieldbook.season.mailbook import MailBook, mail_book
 from fieldbook.season.season import Season
 from fieldbook.season.taken import Origin, Taken

@@ -5,6 +5,8 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
+from fieldbook.ledger.folder import digest, write_safely
+from fieldbook.ledger.ledger import Ledger
 from fieldbook.mail.answers import page_text
 from fieldbook.mail.draft import Letter, draft
 from fieldbook.mail.outbox import LETTER_START
@@ -13,12 +15,10 @@ from fieldbook.report.amounts import Amounts
 from fieldbook.report.build import report_context
 from fieldbook.report.growers import grower_name, report_name
 from fieldbook.report.headline import headline
+from fieldbook.results.result import FieldResult
+from fieldbook.results.results import season_results
 from fieldbook.season.blank import own_name
-from fieldbook.season.folder import digest, write_safely
-from fieldbook.season.ledger import Ledger
 from fieldbook.season.mailbook import mail_book
-from fieldbook.season.result import FieldResult
-from fieldbook.season.results import season_results
 from fieldbook.season.season import Season
 from fieldbook.words import say
 

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 
+from fieldbook.ledger.mail_events import Delivery
 from fieldbook.mail.outbox import Waiting, claim, note, put_away, waiting
 from fieldbook.mail.passwords import IMAP_VARIABLE, SMTP_VARIABLE, password
 from fieldbook.mail.refusal import refusal, told
 from fieldbook.problems import Place, Problem, problem
-from fieldbook.season.mail_events import Delivery
-from fieldbook.season.mail_settings import MailSettings
 from fieldbook.season.season import Season
+from fieldbook.settings.mail import MailSettings
 
 _TIMEOUT_S = 60.0
 _TLS_PORT = 465

@@ -10,6 +10,8 @@ from datetime import date, datetime
 from pathlib import Path
 from threading import Event
 
+from fieldbook.ledger.events import event_paths
+from fieldbook.ledger.folder import SeasonBusyError, SeasonFolder, book_files, season_lock
 from fieldbook.mail.intake import mail_lock, take_mail
 from fieldbook.mail.open import opened_source
 from fieldbook.mail.refusal import MailRefusal, refusal
@@ -17,8 +19,6 @@ from fieldbook.mail.send import send_drafts
 from fieldbook.mail.words import handled_line, handled_problems, sent_line
 from fieldbook.problems import Problem, Weight, line, problem
 from fieldbook.report.build import write_reports
-from fieldbook.season.events import event_paths
-from fieldbook.season.folder import SeasonBusyError, SeasonFolder, book_files, season_lock
 from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season, open_season
 from fieldbook.words import say

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator
 
+from fieldbook.ledger.mail_events import Ending
 from fieldbook.mail.authentication import Genuine
 from fieldbook.mail.intake import Handled
 from fieldbook.mail.send import Sent
 from fieldbook.problems import Problem
-from fieldbook.season.mail_events import Ending
 from fieldbook.words import say
 
 _ENDINGS = {

@@ -22,7 +22,7 @@ from fieldbook.report.duewords import (
 from fieldbook.report.fungicidewords import spray_caution
 from fieldbook.report.page import rendered
 from fieldbook.report.words import round_words
-from fieldbook.season.result import FieldResult
+from fieldbook.results.result import FieldResult
 from fieldbook.words import say
 
 _STYLES = (

@@ -13,7 +13,7 @@ from fieldbook.report.duewords import BoardField, Cell, due_cell, windows_cell
 from fieldbook.report.sections import ASKED, address
 from fieldbook.report.stagewords import last_seen, next_stage, span_words
 from fieldbook.report.words import of_ten, stage_words
-from fieldbook.season.result import FieldResult, StageResult
+from fieldbook.results.result import FieldResult, StageResult
 from fieldbook.words import say
 
 _MOULDY, _RAISED, _SOME, _UNKNOWN, _NONE = range(5)

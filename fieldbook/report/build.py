@@ -9,7 +9,9 @@ from datetime import date
 from functools import partial
 from pathlib import Path
 
+from fieldbook.export.plan_file import planned_days, planned_span
 from fieldbook.jobs import many
+from fieldbook.ledger.folder import write_safely
 from fieldbook.problems import Problem, problem
 from fieldbook.report import pdf_missing
 from fieldbook.report.board_page import board_page
@@ -22,15 +24,13 @@ from fieldbook.report.look import Looks, season_looks
 from fieldbook.report.made import Made, Output
 from fieldbook.report.order import BOARD, Grower, Order, order_of
 from fieldbook.report.plan_build import write_plan
-from fieldbook.season.due import field_rounds
-from fieldbook.season.figures import season_figures
-from fieldbook.season.folder import write_safely
+from fieldbook.results.due import field_rounds
+from fieldbook.results.planning import season_plan
+from fieldbook.results.result import FieldResult, for_team
+from fieldbook.results.results import SeasonResults, each_result, season_problems
 from fieldbook.season.known import Known, field_states, read_known
-from fieldbook.season.plan_file import planned_days, planned_span
-from fieldbook.season.planning import season_plan
-from fieldbook.season.result import FieldResult, for_team
-from fieldbook.season.results import SeasonResults, each_result, season_problems
 from fieldbook.season.season import Season
+from fieldbook.settings.figures import season_figures
 
 _WORTH_A_POOL = 4
 _FEW_NAMES = 6

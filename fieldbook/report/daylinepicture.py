@@ -24,8 +24,8 @@ from fieldbook.figures import Figures
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.drawings.dayline import DayLine, DayMarks, GapBar, MarkNames, SilksOut
 from fieldbook.report.gapwords import when_lines
-from fieldbook.season.pollination import likeliest_silking, silked_within
-from fieldbook.season.result import FieldResult
+from fieldbook.results.pollination import likeliest_silking, silked_within
+from fieldbook.results.result import FieldResult
 from fieldbook.words import say
 
 _BEFORE, _AFTER = timedelta(7), timedelta(3)

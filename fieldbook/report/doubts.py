@@ -7,7 +7,7 @@ from fieldbook.report.amounts import Amounts
 from fieldbook.report.earwords import place_worth
 from fieldbook.report.words import REASONS, joined
 from fieldbook.report.yieldwords import fill_words
-from fieldbook.season.result import FieldResult, HeatResult, StopResult
+from fieldbook.results.result import FieldResult, HeatResult, StopResult
 from fieldbook.words import say
 
 MOST_QUESTIONS = 5

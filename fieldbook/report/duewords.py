@@ -8,8 +8,8 @@ from fieldbook.agronomy.fungicide import BEFORE, LAST, OPEN
 from fieldbook.forms.rounds import HARVEST
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.words import round_words
-from fieldbook.season.due import FieldRounds, LikelyDay, RoundWindow
-from fieldbook.season.result import FieldResult
+from fieldbook.results.due import FieldRounds, LikelyDay, RoundWindow
+from fieldbook.results.result import FieldResult
 from fieldbook.words import say
 
 OVER, NOW, SOON, LATER, UNDATED, DONE = "over", "open", "soon", "later", "undated", "done"

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.stagewords import span_words
 from fieldbook.report.words import stage_words, visit_words
-from fieldbook.season.result import FieldResult, StageResult
+from fieldbook.results.result import FieldResult, StageResult
 from fieldbook.words import say
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from fieldbook.report.photos import chosen
-from fieldbook.season.result import FieldResult
+from fieldbook.results.result import FieldResult
 
 _A_PAIR = 2
 

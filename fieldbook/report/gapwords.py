@@ -34,7 +34,7 @@ from fieldbook.figures import Figures
 from fieldbook.report.amounts import Amounts, count_words
 from fieldbook.report.tables import Table
 from fieldbook.report.words import joined
-from fieldbook.season.result import DatedGap, FieldResult, GapsResult
+from fieldbook.results.result import DatedGap, FieldResult, GapsResult
 from fieldbook.words import say
 
 _PLACES = {

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
+from fieldbook.ledger.folder import digest, write_safely
 from fieldbook.report.context import ReportContext
 from fieldbook.report.fewer import fewer_pictures
 from fieldbook.report.letter_page import letter_html, letter_views
@@ -15,9 +16,8 @@ from fieldbook.report.letterwords import Compared
 from fieldbook.report.packet_page import packet_html, packet_views, with_reports
 from fieldbook.report.page import field_page, field_part
 from fieldbook.report.pdf import first_fitting, pdf_of
+from fieldbook.results.result import FieldResult
 from fieldbook.season.blank import own_name, safe_name
-from fieldbook.season.folder import digest, write_safely
-from fieldbook.season.result import FieldResult
 
 T = TypeVar("T")
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from urllib.parse import quote
 
+from fieldbook.ledger.folder import write_safely
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.context import ReportContext
 from fieldbook.report.harvestwords import HarvestRow, harvest_row
@@ -12,9 +13,8 @@ from fieldbook.report.page import rendered
 from fieldbook.report.pdf import page_pdf
 from fieldbook.report.sources import Sources, sources_of
 from fieldbook.report.words import joined
-from fieldbook.season.folder import write_safely
-from fieldbook.season.result import FieldResult
-from fieldbook.season.ripe import order_of_harvest
+from fieldbook.results.result import FieldResult
+from fieldbook.results.ripe import order_of_harvest
 from fieldbook.words import number_words, say
 
 HARVEST_STEM = "harvest-order"

@@ -7,7 +7,7 @@ from fieldbook.agronomy.drying import DryDates
 from fieldbook.agronomy.harvest_order import MOULD, STALKS, Turn
 from fieldbook.agronomy.stalks import WalkReading
 from fieldbook.report.amounts import Amounts
-from fieldbook.season.result import FieldResult, RipeResult
+from fieldbook.results.result import FieldResult, RipeResult
 from fieldbook.words import number_words, say
 
 _WALKED = {

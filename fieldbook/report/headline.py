@@ -9,7 +9,7 @@ from fieldbook.report.failurewords import pollination_headline
 from fieldbook.report.stagewords import next_stage, when_words
 from fieldbook.report.words import of_ten, stage_words
 from fieldbook.report.yieldwords import not_counted
-from fieldbook.season.result import EarsResult, FieldResult, YieldResult
+from fieldbook.results.result import EarsResult, FieldResult, YieldResult
 from fieldbook.units import YIELD
 from fieldbook.words import say
 

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.drawings.heat import Mark
 from fieldbook.report.words import years_held
-from fieldbook.season.result import FieldResult, HeatCurve
+from fieldbook.results.result import FieldResult, HeatCurve
 from fieldbook.words import day_words, say
 
 _C_OF_F = 5 / 9

@@ -19,7 +19,7 @@ from fieldbook.report.rulewords import (
 from fieldbook.report.sharewords import of_plants, short_share
 from fieldbook.report.stagewords import next_stage, when_words
 from fieldbook.report.words import joined
-from fieldbook.season.result import FieldResult, LeavesResult
+from fieldbook.results.result import FieldResult, LeavesResult
 from fieldbook.words import number_words, say
 
 LEAF_FIGURES = (

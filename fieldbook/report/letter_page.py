@@ -15,7 +15,7 @@ from fieldbook.report.letterwords import Compared, news, visited
 from fieldbook.report.packet_page import some_fields
 from fieldbook.report.page import rendered
 from fieldbook.report.steps import Step, nothing_due, steps
-from fieldbook.season.result import FieldResult
+from fieldbook.results.result import FieldResult
 from fieldbook.words import say
 
 _STYLES = (

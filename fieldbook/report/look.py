@@ -7,8 +7,8 @@ from functools import cache
 from pathlib import Path
 
 from fieldbook.problems import Problem, problem
-from fieldbook.season.look import PLAIN_INK, Look
 from fieldbook.season.season import Season
+from fieldbook.settings.look import PLAIN_INK, Look
 from fieldbook.words import Phrase, phrase
 from fieldbook.workbook.photo import MAX_BOOK_PIXELS, ready_photo
 

@@ -7,8 +7,8 @@ from dataclasses import asdict, dataclass
 from functools import cache
 from pathlib import Path
 
+from fieldbook.ledger.folder import digest, write_safely
 from fieldbook.render import shipped
-from fieldbook.season.folder import digest, write_safely
 
 MADE = ".made.json"
 _FORMAT = 1

@@ -6,12 +6,12 @@ from datetime import date
 from pathlib import Path
 
 from fieldbook.check.roster import Field
+from fieldbook.export.plan_file import planned_days, planned_span
 from fieldbook.report.growers import grower_name, report_name
 from fieldbook.report.harvest_page import HARVEST_STEM
 from fieldbook.report.look import Looks
 from fieldbook.report.made import Output, inputs_of, maker
 from fieldbook.season.known import FieldState
-from fieldbook.season.plan_file import planned_days, planned_span
 from fieldbook.season.season import Season
 
 BOARD, PLAN = "board", "plan"

@@ -14,8 +14,8 @@ from fieldbook.report.page import FIELD_STYLES, rendered
 from fieldbook.report.sections import address
 from fieldbook.report.steps import Step, nothing_due, steps
 from fieldbook.report.words import joined
-from fieldbook.season.result import FieldResult
-from fieldbook.season.ripe import order_of_harvest
+from fieldbook.results.result import FieldResult
+from fieldbook.results.ripe import order_of_harvest
 from fieldbook.words import say
 
 if TYPE_CHECKING:

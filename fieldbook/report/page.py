@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from fieldbook.render import environment, shipped
 from fieldbook.report.context import ReportContext
 from fieldbook.report.sections import field_view
-from fieldbook.season.result import FieldResult
+from fieldbook.results.result import FieldResult
 
 if TYPE_CHECKING:
     from jinja2 import Environment

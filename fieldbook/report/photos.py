@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from fieldbook.ledger.photos import photo_path
 from fieldbook.report.amounts import Amounts
-from fieldbook.season.photos import photo_path
-from fieldbook.season.result import FieldResult, PhotoResult
+from fieldbook.results.result import FieldResult, PhotoResult
 from fieldbook.words import say
 
 MOST = 4

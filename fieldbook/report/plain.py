@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from fieldbook.ledger.folder import write_safely
 from fieldbook.problems import Problem, problem
 from fieldbook.report.build import Written, report_context
 from fieldbook.report.context import ReportContext
@@ -13,7 +14,6 @@ from fieldbook.report.pdf import page_pdf, pdf_missing
 from fieldbook.report.pictures import Picture
 from fieldbook.report.sources import Sources
 from fieldbook.report.tables import Table
-from fieldbook.season.folder import write_safely
 from fieldbook.season.season import Season
 
 _STYLES = (

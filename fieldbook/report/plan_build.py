@@ -3,16 +3,16 @@
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
+from fieldbook.export.plan_book import write_plan_book
+from fieldbook.export.plan_file import is_kept, keep_plan
 from fieldbook.jobs import many
+from fieldbook.ledger.folder import write_safely
 from fieldbook.problems import Problem, problem
 from fieldbook.report.pdf import page_pdf, pdf_missing
 from fieldbook.report.plan_page import week_pages
+from fieldbook.results.planning import SeasonPlan
 from fieldbook.season.blank import own_name
-from fieldbook.season.folder import write_safely
 from fieldbook.season.known import read_known
-from fieldbook.season.plan_book import write_plan_book
-from fieldbook.season.plan_file import is_kept, keep_plan
-from fieldbook.season.planning import SeasonPlan
 from fieldbook.season.season import Season
 
 _WORTH_A_POOL = 8  # pages; one takes a quarter of a second, a process twice that to start

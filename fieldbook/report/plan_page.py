@@ -5,20 +5,20 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
-from fieldbook.problems import Problem, Weight, sentence
-from fieldbook.render import environment
-from fieldbook.report.page import font_addresses
-from fieldbook.report.words import joined
-from fieldbook.season.ask import where_asked
-from fieldbook.season.plan_words import (
+from fieldbook.export.plan_words import (
     by_day,
     entry_words,
     mould_words,
     round_words,
     spread_words,
 )
-from fieldbook.season.planning import UNREACHED_CODES, PlannedRound, SeasonPlan
-from fieldbook.season.settings import Settings
+from fieldbook.problems import Problem, Weight, sentence
+from fieldbook.render import environment
+from fieldbook.report.page import font_addresses
+from fieldbook.report.words import joined
+from fieldbook.results.planning import UNREACHED_CODES, PlannedRound, SeasonPlan
+from fieldbook.season.ask import where_asked
+from fieldbook.settings.settings import Settings
 from fieldbook.units import DISTANCE, System
 from fieldbook.words import day_words, say
 

@@ -36,8 +36,8 @@ from fieldbook.report.steps import Step, nothing_due, steps
 from fieldbook.report.tables import Table, tables
 from fieldbook.report.weighedwords import weighed_words
 from fieldbook.report.yieldwords import not_counted, yield_sentences
+from fieldbook.results.result import FieldResult, LeavesResult
 from fieldbook.season.blank import own_name
-from fieldbook.season.result import FieldResult, LeavesResult
 from fieldbook.words import say
 
 ASKED = "asked"

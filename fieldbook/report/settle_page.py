@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 
 from fieldbook.agronomy.settle import Suggestion, TooFew
+from fieldbook.ledger.folder import write_safely
 from fieldbook.problems import sentence
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.build import report_context
@@ -15,10 +16,7 @@ from fieldbook.report.plain import Part, PlainView, picture
 from fieldbook.report.sources import sources_of
 from fieldbook.report.tables import Table
 from fieldbook.report.words import joined, round_words
-from fieldbook.season.folder import write_safely
-from fieldbook.season.fresh import toml_value
-from fieldbook.season.season import Season
-from fieldbook.season.settle import (
+from fieldbook.results.settle import (
     ALL,
     BY_HYBRID,
     BY_ROUND,
@@ -29,6 +27,8 @@ from fieldbook.season.settle import (
     HybridSuggestion,
     SettledSeason,
 )
+from fieldbook.season.season import Season
+from fieldbook.settings.fresh import toml_value
 from fieldbook.units import YIELD
 from fieldbook.words import say
 

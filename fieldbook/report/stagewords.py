@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from fieldbook.figures import Figures
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.words import stage_words
-from fieldbook.season.result import FieldResult, StageResult, VisitResult
+from fieldbook.results.result import FieldResult, StageResult, VisitResult
 from fieldbook.words import say
 
 

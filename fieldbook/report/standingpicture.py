@@ -2,7 +2,7 @@
 
 from fieldbook.report.drawings.standing import Spot
 from fieldbook.report.words import joined
-from fieldbook.season.result import FieldResult
+from fieldbook.results.result import FieldResult
 from fieldbook.words import say
 
 

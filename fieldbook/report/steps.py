@@ -18,8 +18,8 @@ from fieldbook.report.aheadwords import looked_again
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.failurewords import has_failed
 from fieldbook.report.words import joined, small_number
-from fieldbook.season.due import mould_reason
-from fieldbook.season.result import FieldResult, RipeResult, StageResult
+from fieldbook.results.due import mould_reason
+from fieldbook.results.result import FieldResult, RipeResult, StageResult
 from fieldbook.words import number_words, say
 
 LOOK_AHEAD = timedelta(60)

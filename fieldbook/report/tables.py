@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.report.amounts import Amounts, count_words
 from fieldbook.report.words import REASONS, round_words, short, visit_words
-from fieldbook.season.result import FieldResult, StopResult, VisitResult
+from fieldbook.results.result import FieldResult, StopResult, VisitResult
 from fieldbook.words import say
 
 _MOST_ROWS = 14

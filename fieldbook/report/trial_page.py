@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import date
 
 from fieldbook.agronomy.strips import Anova, Comparison, Row, TreatmentMean
+from fieldbook.ledger.folder import digest
 from fieldbook.problems import sentence
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.build import report_context
@@ -14,10 +15,9 @@ from fieldbook.report.pictures import Picture
 from fieldbook.report.plain import Part, PlainView, picture
 from fieldbook.report.sources import sources_of
 from fieldbook.report.tables import Table
+from fieldbook.results.trials import HARVESTED, StripResult, TrialResult, trial_names
 from fieldbook.season.blank import safe_name
-from fieldbook.season.folder import digest
 from fieldbook.season.season import Season
-from fieldbook.season.trials import HARVESTED, StripResult, TrialResult, trial_names
 from fieldbook.units import YIELD
 from fieldbook.words import say
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.forms.stages import STAGES
 from fieldbook.report.amounts import Amounts
-from fieldbook.season.result import VisitResult
+from fieldbook.results.result import VisitResult
 from fieldbook.words import say
 
 LEAST_STOPS = 3

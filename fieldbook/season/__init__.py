@@ -1,1 +1,1 @@
-"""The season folder: settings, roster, weather, kept originals, the ledger, results per field."""
+"""A season opened: books written, taken in, asked about, decided, and what was kept held whole."""

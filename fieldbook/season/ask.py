@@ -9,17 +9,17 @@ from typing import Any
 from fieldbook.check.book import Question
 from fieldbook.entries import Identity, VisitSlip
 from fieldbook.forms.rounds import ROUNDS, Form
+from fieldbook.ledger.conflicts import DIFFER
+from fieldbook.ledger.event_parts import value_in
+from fieldbook.ledger.events import book_events
+from fieldbook.ledger.folder import write_safely
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.merge import ANSWER
+from fieldbook.ledger.tables import cell_words
 from fieldbook.problems import Problem, Weight, sentence
 from fieldbook.season.blank import keep_identity, live_kernel_counts, named, safe_name, visit_plan
-from fieldbook.season.conflicts import DIFFER
-from fieldbook.season.event_parts import value_in
-from fieldbook.season.events import book_events
-from fieldbook.season.figures import season_figures
-from fieldbook.season.folder import write_safely
-from fieldbook.season.ledger import Ledger
-from fieldbook.season.merge import ANSWER
 from fieldbook.season.season import Season
-from fieldbook.season.tables import cell_words
+from fieldbook.settings.figures import season_figures
 from fieldbook.words import say
 from fieldbook.workbook.plan import BookPlan, EntryKey, EntryValue
 from fieldbook.workbook.write import write_book

@@ -14,12 +14,12 @@ from fieldbook.entries import Identity, VisitSlip
 from fieldbook.figures import Figures
 from fieldbook.forms.fields import GRAIN_FILL
 from fieldbook.forms.rounds import ROUNDS, Round
+from fieldbook.ledger.folder import digest, write_safely
+from fieldbook.ledger.ledger import Ledger
 from fieldbook.problems import Place, Problem, problem
-from fieldbook.season.figures import season_figures
-from fieldbook.season.folder import digest, write_safely
 from fieldbook.season.layout import plan_stops
-from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
+from fieldbook.settings.figures import season_figures
 from fieldbook.words import Phrase, phrase
 from fieldbook.workbook.lists import identity_json
 from fieldbook.workbook.plan import BookPlan, EntryKey, EntryValue, VisitPlan

@@ -3,11 +3,11 @@
 from collections.abc import Mapping
 
 from fieldbook.check.book import Status
+from fieldbook.ledger.entry import Entry
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.merge import ANSWER, Cell, Outcome, Ruling
+from fieldbook.ledger.tables import cell_words
 from fieldbook.problems import Place, Problem, problem
-from fieldbook.season.ledger import Ledger
-from fieldbook.season.ledger_entry import Entry
-from fieldbook.season.merge import ANSWER, Cell, Outcome, Ruling
-from fieldbook.season.tables import cell_words
 
 
 def changed_since(ledger: Ledger, entries: Mapping[str, Entry], file: str) -> list[Problem]:

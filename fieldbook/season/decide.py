@@ -15,14 +15,14 @@ from fieldbook.check.rows import Draft, Finding, drafts_of
 from fieldbook.entries import Cell, EntryRow, SheetEntries
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import ROUNDS
+from fieldbook.ledger.conflicts import Conflict, Side
+from fieldbook.ledger.events import DecisionEvent, write_event
+from fieldbook.ledger.folder import sweep
+from fieldbook.ledger.ledger import Ledger, writing
+from fieldbook.ledger.stored import StoredVisit
 from fieldbook.problems import Place, Problem, Weight, problem, sentence
-from fieldbook.season.conflicts import Conflict, Side
-from fieldbook.season.events import DecisionEvent, write_event
-from fieldbook.season.folder import sweep
 from fieldbook.season.intake import utc_text
-from fieldbook.season.ledger import Ledger, writing
 from fieldbook.season.season import Season
-from fieldbook.season.stored import StoredVisit
 from fieldbook.units import System
 
 _ORDINALS = ("first", "second", "third", "fourth", "fifth")

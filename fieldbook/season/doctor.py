@@ -16,20 +16,20 @@ from pathlib import Path
 import sqlalchemy as sa
 from sqlalchemy.exc import SQLAlchemyError
 
-from fieldbook.problems import Problem, problem
-from fieldbook.season.database import Database, open_engine, season_turn
-from fieldbook.season.events import (
+from fieldbook.ledger.database import Database, open_engine, season_turn
+from fieldbook.ledger.events import (
     DamagedEventError,
     book_events,
     event_paths,
     kept_problems,
     read_events,
 )
-from fieldbook.season.folder import SeasonFolder, book_files, digest, unfinished
+from fieldbook.ledger.folder import SeasonFolder, book_files, digest, unfinished
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.tables import EVENTS, METADATA
+from fieldbook.problems import Problem, problem
 from fieldbook.season.incoming import lone_reasons, without_reason
-from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import open_season
-from fieldbook.season.tables import EVENTS, METADATA
 from fieldbook.words import one_line
 from fieldbook.workbook.lists import identity_from_json
 

@@ -8,10 +8,10 @@ from typing import Any
 import sqlalchemy as sa
 
 from fieldbook.check.book import Status
-from fieldbook.season.conflicts import Conflict, conflict_lines
-from fieldbook.season.ledger import Ledger
-from fieldbook.season.ledger_cells import side
-from fieldbook.season.tables import (
+from fieldbook.ledger.cells import side
+from fieldbook.ledger.conflicts import Conflict, conflict_lines
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.tables import (
     BOOK,
     CORRECTION,
     DECISION,

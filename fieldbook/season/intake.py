@@ -17,19 +17,19 @@ from fieldbook import __version__
 from fieldbook.check.book import CheckedBook, check_book, empty_cells
 from fieldbook.entries import BookEntries
 from fieldbook.jobs import Worker, isolated
+from fieldbook.ledger.entry import Entry
+from fieldbook.ledger.events import BookEvent, keep_original, write_event
+from fieldbook.ledger.folder import sweep
+from fieldbook.ledger.ledger import Ledger, writing
+from fieldbook.ledger.photos import keep_photos
 from fieldbook.problems import Place, problem
 from fieldbook.season.changed import changed_since
-from fieldbook.season.events import BookEvent, keep_original, write_event
-from fieldbook.season.folder import sweep
 from fieldbook.season.incoming import move_to_taken, set_aside, tidy
-from fieldbook.season.ledger import Ledger, writing
-from fieldbook.season.ledger_entry import Entry
 from fieldbook.season.loading import Loaded, load, read_loaded, refused
 from fieldbook.season.past import PastVisits
-from fieldbook.season.photos import keep_photos
 from fieldbook.season.season import Season
 from fieldbook.season.taken import FOLDER, Origin, Taken
-from fieldbook.season.temps import SeasonTemps
+from fieldbook.weather.temps import SeasonTemps
 from fieldbook.words import one_line
 from fieldbook.workbook.read import ReadBook
 

@@ -6,12 +6,12 @@ from datetime import date
 
 from fieldbook.check.book import State
 from fieldbook.forms.rounds import HARVEST
+from fieldbook.ledger.folder import SeasonFolder, digest
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.photos import photo_path
+from fieldbook.ledger.stored import StoredVisit, seen_by, visit_day
 from fieldbook.problems import Problem
-from fieldbook.season.folder import SeasonFolder, digest
-from fieldbook.season.ledger import Ledger
-from fieldbook.season.photos import photo_path
 from fieldbook.season.season import Season
-from fieldbook.season.stored import StoredVisit, seen_by, visit_day
 
 
 @dataclass(frozen=True, kw_only=True)

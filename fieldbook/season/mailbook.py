@@ -6,9 +6,9 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from fieldbook.season.ledger import Ledger
-from fieldbook.season.mail_events import Delivery, Ending, MessageEvent
-from fieldbook.season.tables import DELIVERIES, MESSAGES
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.mail_events import Delivery, Ending, MessageEvent
+from fieldbook.ledger.tables import DELIVERIES, MESSAGES
 
 _COLUMNS = ("key", "place", "sender", "received", "ending", "answer")
 

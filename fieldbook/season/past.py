@@ -14,8 +14,8 @@ from fieldbook.check.history import (
     ear_count,
     stop_count,
 )
-from fieldbook.season.ledger import Ledger
-from fieldbook.season.tables import READINGS, SHEET_TABLES, VISITS
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.tables import READINGS, SHEET_TABLES, VISITS
 from fieldbook.units import System
 
 _HEADS = SHEET_TABLES["fields"]

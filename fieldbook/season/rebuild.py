@@ -9,8 +9,7 @@ from dataclasses import replace
 
 import sqlalchemy as sa
 
-from fieldbook.problems import Problem, problem
-from fieldbook.season.database import (
+from fieldbook.ledger.database import (
     Database,
     drop_schema,
     open_engine,
@@ -18,13 +17,14 @@ from fieldbook.season.database import (
     season_turn,
     take_place,
 )
-from fieldbook.season.disk import must_be_local
-from fieldbook.season.events import BESIDE_THE_LEDGER, event_paths, kept_problems
-from fieldbook.season.folder import SeasonFolder
-from fieldbook.season.ledger import Ledger
+from fieldbook.ledger.disk import must_be_local
+from fieldbook.ledger.events import BESIDE_THE_LEDGER, event_paths, kept_problems
+from fieldbook.ledger.folder import SeasonFolder
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.tables import EVENTS
+from fieldbook.problems import Problem, problem
 from fieldbook.season.season import Season
-from fieldbook.season.setting_rules import DATABASE_URL, UnfitError
-from fieldbook.season.tables import EVENTS
+from fieldbook.settings.rules import DATABASE_URL, UnfitError
 
 
 def moved(season: Season, place: str) -> SeasonFolder | None:

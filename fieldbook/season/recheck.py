@@ -13,9 +13,8 @@ from pathlib import Path
 
 from fieldbook.check.book import CheckedBook
 from fieldbook.jobs import isolated
-from fieldbook.problems import Place, Problem, line, problem
-from fieldbook.season.event_parts import value_out
-from fieldbook.season.events import (
+from fieldbook.ledger.event_parts import value_out
+from fieldbook.ledger.events import (
     BESIDE_THE_LEDGER,
     BookEvent,
     book_events,
@@ -23,13 +22,14 @@ from fieldbook.season.events import (
     kept_problems,
     read_events,
 )
-from fieldbook.season.folder import SeasonFolder
+from fieldbook.ledger.folder import SeasonFolder
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.tables import cell_words, row_text
+from fieldbook.problems import Place, Problem, line, problem
 from fieldbook.season.intake import judge, local
-from fieldbook.season.ledger import Ledger
 from fieldbook.season.loading import Loaded, read_loaded
 from fieldbook.season.season import Season
-from fieldbook.season.tables import cell_words, row_text
-from fieldbook.season.temps import SeasonTemps
+from fieldbook.weather.temps import SeasonTemps
 from fieldbook.words import say
 from fieldbook.workbook.read import ReadBook
 

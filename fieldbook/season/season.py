@@ -9,12 +9,12 @@ from fieldbook.check.context import Context
 from fieldbook.check.history import PastVisit
 from fieldbook.check.roster import Roster, check_roster
 from fieldbook.figures import shipped_figures
+from fieldbook.ledger.database import Database, season_database
+from fieldbook.ledger.folder import SeasonFolder, digest
 from fieldbook.problems import Place, Problem, Weight, problem
-from fieldbook.season.database import Database, season_database
-from fieldbook.season.folder import SeasonFolder, digest
-from fieldbook.season.setting_rules import nearest
-from fieldbook.season.settings import Settings, read_settings
-from fieldbook.season.temps import SeasonTemps
+from fieldbook.settings.rules import nearest
+from fieldbook.settings.settings import Settings, read_settings
+from fieldbook.weather.temps import SeasonTemps
 from fieldbook.words import Phrase, phrase
 from fieldbook.workbook.read import read_roster
 

@@ -4,10 +4,10 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from fieldbook.forms.roster import RosterRow
+from fieldbook.ledger.folder import SeasonFolder, write_safely
 from fieldbook.problems import Problem, problem
-from fieldbook.season.folder import SeasonFolder, write_safely
-from fieldbook.season.fresh import settings_text
-from fieldbook.season.settings import Scout, Settings, Station
+from fieldbook.settings.fresh import settings_text
+from fieldbook.settings.settings import Scout, Settings, Station
 from fieldbook.units import System
 from fieldbook.words import ENGLISH, say
 from fieldbook.workbook.roster import write_roster

@@ -26,13 +26,13 @@ from database import Postgres  # noqa: E402
 
 from fieldbook.demo.run import AS_OF, run_demo  # noqa: E402
 from fieldbook.engines import using  # noqa: E402
+from fieldbook.ledger.database import season_database  # noqa: E402
+from fieldbook.ledger.events import book_events, event_name, event_paths  # noqa: E402
+from fieldbook.ledger.folder import SeasonFolder  # noqa: E402
+from fieldbook.ledger.ledger import Ledger  # noqa: E402
 from fieldbook.report.build import write_reports  # noqa: E402
+from fieldbook.results.results import season_results  # noqa: E402
 from fieldbook.season import intake  # noqa: E402
-from fieldbook.season.database import season_database  # noqa: E402
-from fieldbook.season.events import book_events, event_name, event_paths  # noqa: E402
-from fieldbook.season.folder import SeasonFolder  # noqa: E402
-from fieldbook.season.ledger import Ledger  # noqa: E402
-from fieldbook.season.results import season_results  # noqa: E402
 from fieldbook.season.season import Season, open_season  # noqa: E402
 
 SCOUTS, FIELDS, VISITS = 3_000, 200_000, 800_000

@@ -27,12 +27,12 @@ from rows import Row, compared, note, timed
 
 from fieldbook.engines import using
 from fieldbook.forms.rounds import KERNEL_COUNT
+from fieldbook.ledger.folder import SeasonFolder
 from fieldbook.report.build import report_context, write_reports
 from fieldbook.report.page import field_page
 from fieldbook.report.pdf import page_pdf
-from fieldbook.season import results
+from fieldbook.results import results
 from fieldbook.season.blank import Order, book_plans, write_books
-from fieldbook.season.folder import SeasonFolder
 from fieldbook.season.season import Season, open_season
 from fieldbook.workbook.write import write_book
 

@@ -16,8 +16,8 @@ from rows import Row, note, timed
 
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.report.build import write_reports
+from fieldbook.results.results import season_results
 from fieldbook.season.blank import Order, write_books
-from fieldbook.season.results import season_results
 from fieldbook.season.season import Season
 
 SIZES = (250, 500, 1000, 2000)

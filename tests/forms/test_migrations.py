@@ -14,14 +14,14 @@ from fieldbook.entries import BookEntries
 from fieldbook.forms import migrations
 from fieldbook.forms.migrations import STEPS, Former, Step, form_to_read
 from fieldbook.forms.rounds import KERNEL_COUNT, ROUNDS
+from fieldbook.ledger.events import read_events
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.stored import StoredVisit
 from fieldbook.problems import Problem, sentence
 from fieldbook.season.ask import write_corrections
-from fieldbook.season.events import read_events
 from fieldbook.season.intake import take_in
-from fieldbook.season.ledger import Ledger
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season
-from fieldbook.season.stored import StoredVisit
 from fieldbook.workbook.read import read_book
 from fieldbook.workbook.write import write_book
 

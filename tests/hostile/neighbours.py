@@ -19,10 +19,10 @@ from pathlib import Path
 
 from launcher import LAUNCHER
 
+from fieldbook.ledger.folder import reason_of
+from fieldbook.ledger.ledger import Ledger
 from fieldbook.problems import problem, sentence
 from fieldbook.season.doctor import checkup
-from fieldbook.season.folder import reason_of
-from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import open_season
 from fieldbook.simulate import place
 

@@ -16,10 +16,10 @@ from fieldbook.cli import main
 from fieldbook.forms.rounds import HARVEST, KERNEL_COUNT, POLLINATION, RIPENING, Round
 from fieldbook.schema import Kind
 from fieldbook.season.blank import Order, book_plans
-from fieldbook.season.look import Look
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.settings import Scout, Settings, Station
 from fieldbook.season.start import TIME_ZONE, begin_season
+from fieldbook.settings.look import Look
+from fieldbook.settings.settings import Scout, Settings, Station
 from fieldbook.simulate.weather import daily_weather, weather_csv
 from fieldbook.units import System
 from fieldbook.workbook.plan import EntryKey, EntryValue

@@ -23,11 +23,11 @@ from seasons import NOW, ROWS, good_visit, write_filled
 from fieldbook.check.cells import parse_cell
 from fieldbook.entries import Cell
 from fieldbook.forms.rounds import KERNEL_COUNT
+from fieldbook.ledger.events import read_events
 from fieldbook.problems import Place, catalogue, line, problem, sentence
 from fieldbook.render import shipped
 from fieldbook.report.build import BOARD
 from fieldbook.season.blank import own_name, safe_name
-from fieldbook.season.events import read_events
 from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season, open_season
 from fieldbook.season.start import begin_season

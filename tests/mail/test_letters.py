@@ -15,8 +15,8 @@ from fieldbook.cli import main
 from fieldbook.mail.passwords import SMTP_VARIABLE
 from fieldbook.problems import problem, sentence
 from fieldbook.report.growers import grower_name, report_name
+from fieldbook.results.results import season_results
 from fieldbook.season.intake import take_in
-from fieldbook.season.results import season_results
 from fieldbook.season.season import Season
 
 NOW = datetime(2026, 8, 20, 20, tzinfo=UTC)

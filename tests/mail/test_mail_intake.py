@@ -15,19 +15,19 @@ from post import ANA, AS_OF, JOSS, MX, OURS, book, laid, mail_season, message, p
 from seasons import good_visit
 
 from fieldbook.cli import main
+from fieldbook.ledger.events import book_events, read_events
+from fieldbook.ledger.folder import write_safely
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.mail_events import Delivery, Ending, MessageEvent
 from fieldbook.mail import intake as mail_intake
 from fieldbook.mail.intake import Handled, mail_lock, take_mail
 from fieldbook.mail.open import opened_source
 from fieldbook.mail.outbox import Waiting, claim, note, waiting
 from fieldbook.problems import problem, sentence
 from fieldbook.season.doctor import checkup
-from fieldbook.season.events import book_events, read_events
-from fieldbook.season.folder import write_safely
-from fieldbook.season.ledger import Ledger
-from fieldbook.season.mail_events import Delivery, Ending, MessageEvent
-from fieldbook.season.mail_settings import MailSettings
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season, open_season
+from fieldbook.settings.mail import MailSettings
 
 NOW = datetime(2026, 8, 20, 20, tzinfo=UTC)
 

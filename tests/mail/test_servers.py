@@ -27,15 +27,15 @@ from parts import need
 from post import ANA, AS_OF, OURS, book, laid, mail_season, message
 
 from fieldbook.cli import main
+from fieldbook.ledger.events import book_events, read_events
+from fieldbook.ledger.folder import write_safely
+from fieldbook.ledger.mail_events import Delivery, DeliveryEvent
 from fieldbook.mail import imap_source, send
 from fieldbook.mail.passwords import IMAP_VARIABLE, SMTP_VARIABLE
 from fieldbook.problems import problem, sentence
-from fieldbook.season.events import book_events, read_events
-from fieldbook.season.folder import write_safely
-from fieldbook.season.fresh import settings_text
-from fieldbook.season.mail_events import Delivery, DeliveryEvent
-from fieldbook.season.mail_settings import MailSettings
 from fieldbook.season.season import Season, open_season
+from fieldbook.settings.fresh import settings_text
+from fieldbook.settings.mail import MailSettings
 
 NOW = datetime(2026, 8, 20, 20, tzinfo=UTC)
 

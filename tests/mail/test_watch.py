@@ -14,10 +14,10 @@ import pytest
 from post import book, laid, mail_season, message
 
 from fieldbook.commands.shared import moment_of
+from fieldbook.ledger.events import book_events
 from fieldbook.mail.refusal import MailRefusal
 from fieldbook.mail.watch import Wish, watch
 from fieldbook.problems import problem, sentence
-from fieldbook.season.events import book_events
 from fieldbook.season.season import Season
 
 DAY = date(2026, 8, 20)

@@ -28,9 +28,9 @@ from fieldbook.figures import shipped_figures
 from fieldbook.forms.ears import Ear
 from fieldbook.problems import Place, problem
 from fieldbook.report.context import ReportContext
-from fieldbook.season.gaps import gaps
-from fieldbook.season.pollination import silked_within
-from fieldbook.season.result import (
+from fieldbook.results.gaps import gaps
+from fieldbook.results.pollination import silked_within
+from fieldbook.results.result import (
     EarsResult,
     FieldResult,
     FungicideResult,

@@ -13,7 +13,7 @@ from pypdf import PdfReader
 
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.report.board_page import board_page
-from fieldbook.season.due import FieldRounds
+from fieldbook.results.due import FieldRounds
 from report import factory
 from report.test_board_page import on_board, window
 

@@ -16,8 +16,8 @@ from fieldbook.report.board_page import BoardView, board_page, board_view
 from fieldbook.report.boardwords import Row, board_row
 from fieldbook.report.context import ReportContext
 from fieldbook.report.duewords import BoardField, in_days
-from fieldbook.season.due import FieldRounds, LikelyDay, RoundWindow
-from fieldbook.season.result import FieldResult
+from fieldbook.results.due import FieldRounds, LikelyDay, RoundWindow
+from fieldbook.results.result import FieldResult
 from fieldbook.units import System
 from report import factory
 

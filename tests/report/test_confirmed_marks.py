@@ -7,8 +7,8 @@ from seasons import NOW, good_visit, write_filled
 
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.tables import tables
+from fieldbook.results.results import season_results
 from fieldbook.season.intake import take_in
-from fieldbook.season.results import season_results
 from fieldbook.season.season import Season
 from fieldbook.units import System
 

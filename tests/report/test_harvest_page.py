@@ -21,7 +21,7 @@ from fieldbook.report.harvest_page import (
     harvest_view,
     write_harvest_order,
 )
-from fieldbook.season.result import FieldResult
+from fieldbook.results.result import FieldResult
 from report import factory
 from report.test_page import STATISTICIANS_WORDS
 

@@ -14,8 +14,8 @@ from fieldbook.report import field_page
 from fieldbook.report.drawings.heat import Mark, draw_heat
 from fieldbook.report.drawings.shapes import NARROW, WIDE, Area
 from fieldbook.report.fewer import fewer_pictures
-from fieldbook.season.heat_curve import heat_curve
-from fieldbook.season.result import HeatCurve
+from fieldbook.results.heat_curve import heat_curve
+from fieldbook.results.result import HeatCurve
 from report.factory import context, full
 
 PLANTED = date(2026, 5, 1)

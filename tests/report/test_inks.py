@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from fieldbook.render import environment, shipped
-from fieldbook.season.look import PAPER, contrast
+from fieldbook.settings.look import PAPER, contrast
 
 TEXT, DRAWN = 4.5, 3.0
 APART = 1.25

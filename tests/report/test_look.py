@@ -16,9 +16,9 @@ from fieldbook.render import css_string
 from fieldbook.report.look import MAX_LOGO_BYTES, PageLook, season_looks
 from fieldbook.report.page import field_page
 from fieldbook.report.pdf import page_pdf
-from fieldbook.season.look import Look, contrast
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.settings import read_settings
+from fieldbook.settings.look import Look, contrast
+from fieldbook.settings.settings import read_settings
 from report import factory
 
 WORDS = """

@@ -16,7 +16,7 @@ from fieldbook.report.context import ReportContext
 from fieldbook.report.growers import GrowerJob, grower_name, write_grower
 from fieldbook.report.letterwords import Compared
 from fieldbook.report.packet_page import PacketView, packet_html, packet_views
-from fieldbook.season.result import FieldResult
+from fieldbook.results.result import FieldResult
 from report import factory
 
 DRY = factory.ripening(failed=(0, 0, 0, 0, 0), moisture_pct=19.5)

@@ -11,7 +11,7 @@ from browser import Browser, Tab
 from parts import need, pango_missing
 from pypdf import PdfReader
 
-from fieldbook.season.result import FieldResult
+from fieldbook.results.result import FieldResult
 from report import factory
 from report.test_packet import fields, written
 

@@ -9,7 +9,7 @@ import pytest
 from fieldbook.problems import problem
 from fieldbook.report import field_page
 from fieldbook.report.context import ReportContext
-from fieldbook.season.result import FieldResult
+from fieldbook.results.result import FieldResult
 from report import factory
 
 STATISTICIANS_WORDS = (

@@ -9,11 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from photographs import picture
 
+from fieldbook.ledger.folder import digest
 from fieldbook.report import field_page
 from fieldbook.report.fewer import fewer_pictures
 from fieldbook.report.photos import chosen, row_widths
-from fieldbook.season.folder import digest
-from fieldbook.season.result import PhotoResult
+from fieldbook.results.result import PhotoResult
 from report.factory import context, full
 
 

@@ -19,10 +19,10 @@ from fieldbook.report import build
 from fieldbook.report.build import Written, write_reports
 from fieldbook.report.made import MADE, Made, Output
 from fieldbook.report.plan_build import write_plan
+from fieldbook.results.planning import season_plan
+from fieldbook.results.results import each_result, season_results
 from fieldbook.season.intake import take_in
 from fieldbook.season.known import field_states, read_known
-from fieldbook.season.planning import season_plan
-from fieldbook.season.results import each_result, season_results
 from fieldbook.season.season import Season, open_season
 from fieldbook.units import System
 from fieldbook.workbook.roster import write_roster

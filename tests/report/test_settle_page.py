@@ -20,9 +20,9 @@ from fieldbook.report.pdf import page_pdf
 from fieldbook.report.plain import plain_lines, plain_page
 from fieldbook.report.settle_page import settle_view
 from fieldbook.report.weighedwords import weighed_words
-from fieldbook.season.harvest import HarvestResult
-from fieldbook.season.result import Methods, WeighedStop, WeighedYield
-from fieldbook.season.settle import Estimate, Group, HybridSuggestion, SettledSeason
+from fieldbook.results.harvest import HarvestResult
+from fieldbook.results.result import Methods, WeighedStop, WeighedYield
+from fieldbook.results.settle import Estimate, Group, HybridSuggestion, SettledSeason
 from fieldbook.units import System
 from report import factory
 from report.test_drawings import assert_sound

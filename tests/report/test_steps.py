@@ -13,7 +13,7 @@ from fieldbook.forms.rounds import HARVEST
 from fieldbook.problems import Place, problem
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.steps import LOOK_AHEAD, Step, steps
-from fieldbook.season.result import FieldResult, LeavesResult
+from fieldbook.results.result import FieldResult, LeavesResult
 from fieldbook.units import System
 from report import factory
 

@@ -19,7 +19,7 @@ from fieldbook.report.drawings.trial import TreatmentRow, draw_trial
 from fieldbook.report.pdf import page_pdf
 from fieldbook.report.plain import plain_lines, plain_page
 from fieldbook.report.trial_page import trial_page_name, trial_view
-from fieldbook.season.trials import COUNTED, HARVESTED, StripResult, TrialResult
+from fieldbook.results.trials import COUNTED, HARVESTED, StripResult, TrialResult
 from fieldbook.units import System
 from report import factory
 from report.test_drawings import assert_sound

@@ -8,9 +8,9 @@ import pytest
 from openpyxl import load_workbook
 from seasons import NOW, good_visit, write_filled
 
+from fieldbook.ledger.ledger import Ledger
 from fieldbook.season.ask import Asked, write_corrections
 from fieldbook.season.intake import take_in
-from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
 from fieldbook.season.taken import Taken
 from fieldbook.workbook.read import read_book

@@ -9,10 +9,10 @@ from seasons import NOW, VISIT_DAY, good_visit, write_filled
 
 from fieldbook.check.book import State
 from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, Round
+from fieldbook.ledger.events import read_events
+from fieldbook.ledger.ledger import Ledger
 from fieldbook.season.ask import write_corrections
-from fieldbook.season.events import read_events
 from fieldbook.season.intake import check_file, take_in
-from fieldbook.season.ledger import Ledger
 from fieldbook.season.past import PastVisits
 from fieldbook.season.season import Season
 from fieldbook.season.taken import Taken

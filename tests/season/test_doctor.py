@@ -11,10 +11,10 @@ from click.testing import CliRunner
 from seasons import NOW, book_plan, good_visit, write_filled
 
 from fieldbook.cli import main
+from fieldbook.ledger.folder import SeasonFolder, season_lock
 from fieldbook.problems import Weight
 from fieldbook.season.blank import keep_identity
 from fieldbook.season.doctor import checkup
-from fieldbook.season.folder import SeasonFolder, season_lock
 from fieldbook.season.intake import take_in
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season

@@ -9,10 +9,10 @@ from harvested import ACRES, Entries, Plot, count, harvest_of, load, season_of, 
 from fieldbook.check.book import State
 from fieldbook.check.harvest import fewest_days_to_ripe
 from fieldbook.forms.rounds import KERNEL_COUNT
-from fieldbook.season.figures import season_figures
-from fieldbook.season.harvest import Harvests, harvests
-from fieldbook.season.ledger import Ledger
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.results.harvest import Harvests, harvests
 from fieldbook.season.season import Season
+from fieldbook.settings.figures import season_figures
 
 A, B = Plot(field_id="A1", trial=None), Plot(field_id="B2", trial=None)
 HEAD, LOAD = ("A1",), ("A1", 1)

@@ -7,10 +7,10 @@ from click.testing import CliRunner
 from seasons import NOW, good_visit, write_filled
 
 from fieldbook.cli import main
+from fieldbook.ledger.ledger import Ledger
 from fieldbook.problems import catalogue
 from fieldbook.season.history import changed_only, field_history
 from fieldbook.season.intake import take_in
-from fieldbook.season.ledger import Ledger
 from fieldbook.season.season import Season
 
 ROWS = ("ears", ("A1", 2, 1), "rows_around")

@@ -11,13 +11,13 @@ from seasons import NOW, book_plan, good_stop, good_visit, small_season, write_f
 from fieldbook.check.book import CheckedBook, State
 from fieldbook.check.context import Context
 from fieldbook.entries import BookEntries
+from fieldbook.ledger.events import read_events
+from fieldbook.ledger.folder import SeasonBusyError, season_lock
+from fieldbook.ledger.ledger import Ledger
 from fieldbook.problems import line
 from fieldbook.season import intake
 from fieldbook.season.blank import keep_identity
-from fieldbook.season.events import read_events
-from fieldbook.season.folder import SeasonBusyError, season_lock
 from fieldbook.season.intake import check_file, take_in
-from fieldbook.season.ledger import Ledger
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season, open_season
 from fieldbook.season.taken import Taken

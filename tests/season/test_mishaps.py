@@ -19,16 +19,16 @@ from seasons import NOW, ROWS, good_visit, small_season, write_filled
 
 from fieldbook.cli import main
 from fieldbook.forms.roster import RosterRow
+from fieldbook.ledger.events import DamagedEventError
+from fieldbook.ledger.folder import SeasonBusyError
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.stored import StoredVisit
 from fieldbook.problems import problem, sentence
 from fieldbook.report.growers import report_name
-from fieldbook.season.events import DamagedEventError
-from fieldbook.season.folder import SeasonBusyError
+from fieldbook.results.results import season_results
 from fieldbook.season.intake import take_in
-from fieldbook.season.ledger import Ledger
 from fieldbook.season.rebuild import rebuild
-from fieldbook.season.results import season_results
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.stored import StoredVisit
 from fieldbook.units import System
 from fieldbook.workbook.roster import write_roster
 
@@ -291,7 +291,7 @@ def test_a_ledger_that_another_program_holds_is_busy(
     real = sqlalchemy.create_engine
     quick = {"connect_args": {"timeout": 0.1}}
     opened = partial(real, **quick)
-    monkeypatch.setattr("fieldbook.season.ledger.sa.create_engine", opened)
+    monkeypatch.setattr("fieldbook.ledger.ledger.sa.create_engine", opened)
     with closing(sqlite3.connect(counted.folder.ledger)) as holder:
         holder.execute("BEGIN EXCLUSIVE")
         done = CliRunner().invoke(main, ["results", str(counted.folder.path)])
@@ -310,7 +310,7 @@ def test_a_ledger_that_may_not_be_written_is_named(
         path = url.removeprefix("sqlite:///")
         return real(f"sqlite:///file:{path}?mode=ro&uri=true", **options)
 
-    monkeypatch.setattr("fieldbook.season.ledger.sa.create_engine", read_only)
+    monkeypatch.setattr("fieldbook.ledger.ledger.sa.create_engine", read_only)
     done = CliRunner().invoke(main, ["results", str(counted.folder.path)])
     assert done.exit_code == 1
     params = {"folder": "season.db", "detail": "no right to write"}

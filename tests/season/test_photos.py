@@ -10,17 +10,17 @@ from photographs import HEAD, HERE, photo_book, picture, sent
 from PIL import Image
 from seasons import NOW
 
-from fieldbook.season.as_json import results_json
+from fieldbook.export.as_json import results_json
+from fieldbook.ledger.events import book_events
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.results.result import PhotoResult
+from fieldbook.results.results import season_results
 from fieldbook.season.doctor import checkup
-from fieldbook.season.events import book_events
-from fieldbook.season.fresh import settings_text
 from fieldbook.season.intake import take_in
-from fieldbook.season.ledger import Ledger
 from fieldbook.season.rebuild import rebuild
-from fieldbook.season.result import PhotoResult
-from fieldbook.season.results import season_results
 from fieldbook.season.season import Season, open_season
 from fieldbook.season.taken import Taken
+from fieldbook.settings.fresh import settings_text
 from fieldbook.workbook.plan import LaidPicture
 
 SAID = {

@@ -12,8 +12,8 @@ from fieldbook.cli import main
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.problems import Param, line, problem
 from fieldbook.report import build, plain, plan_build
+from fieldbook.results.planning import season_plan
 from fieldbook.season.blank import Order, write_books
-from fieldbook.season.planning import season_plan
 from fieldbook.season.season import Season, open_season
 from fieldbook.season.start import new_season
 from fieldbook.simulate.weather import daily_weather, weather_csv

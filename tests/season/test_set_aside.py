@@ -9,7 +9,7 @@ import pytest
 from seasons import NOW, good_visit, small_season, write_filled
 
 from fieldbook.jobs import Outcome
-from fieldbook.season.folder import book_files, reason_of
+from fieldbook.ledger.folder import book_files, reason_of
 from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season
 from fieldbook.season.taken import Taken

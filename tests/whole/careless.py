@@ -10,12 +10,12 @@ from pathlib import Path
 from fieldbook.check.book import check_book
 from fieldbook.forms.rounds import ROUNDS, Form, Round
 from fieldbook.jobs import many
+from fieldbook.ledger.folder import write_safely
 from fieldbook.problems import Problem
 from fieldbook.season.blank import Order, book_plans
-from fieldbook.season.folder import write_safely
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.settings import Scout, Settings, Station
 from fieldbook.season.start import TIME_ZONE, begin_season
+from fieldbook.settings.settings import Scout, Settings, Station
 from fieldbook.simulate import place
 from fieldbook.simulate.field import FieldTruth, grow
 from fieldbook.simulate.mistakes import MISTAKES, Mistake, Planted, plant

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from examples import make_demo
 
-from fieldbook.season.folder import SeasonFolder, season_lock
+from fieldbook.ledger.folder import SeasonFolder, season_lock
 
 _PATIENCE_S = 600.0
 

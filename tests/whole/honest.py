@@ -7,13 +7,13 @@ from pathlib import Path
 
 from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, ROADSIDE, Round
 from fieldbook.jobs import many
+from fieldbook.ledger.folder import write_safely
 from fieldbook.problems import Problem
 from fieldbook.season.blank import Order, book_plans
-from fieldbook.season.folder import write_safely
 from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.settings import Scout, Settings, Station
 from fieldbook.season.start import TIME_ZONE, begin_season
+from fieldbook.settings.settings import Scout, Settings, Station
 from fieldbook.simulate import place
 from fieldbook.simulate.field import FieldTruth, grow, random_plot
 from fieldbook.simulate.scout import Walk, walk_field

@@ -507,7 +507,7 @@ def test_a_folder_without_rights_is_named(copied: Path, monkeypatch: pytest.Monk
     def refused(**_: object) -> None:
         raise PermissionError(errno.EACCES, "Permission denied", str(reports))
 
-    monkeypatch.setattr("fieldbook.season.folder.tempfile.mkstemp", refused)
+    monkeypatch.setattr("fieldbook.ledger.folder.tempfile.mkstemp", refused)
     said = run("report", copied, "--no-pdf", "--field", "A1", code=LOOK).output
     assert str(reports) in said
     assert "Permission denied" in said

@@ -9,11 +9,11 @@ from click.testing import CliRunner
 
 from fieldbook.cli import main
 from fieldbook.demo.run import AS_OF, SETTLED_ON, SPRAY_DAY
-from fieldbook.season.result import FieldResult
-from fieldbook.season.results import season_results
+from fieldbook.results.result import FieldResult
+from fieldbook.results.results import season_results
+from fieldbook.results.settle import BY_SCOUT, COUNTED, settle
+from fieldbook.results.trials import HARVESTED, TrialResult, trial_results
 from fieldbook.season.season import Season, open_season
-from fieldbook.season.settle import BY_SCOUT, COUNTED, settle
-from fieldbook.season.trials import HARVESTED, TrialResult, trial_results
 
 GRAY, BLIGHT = "gray-leaf-spot", "northern-leaf-blight"
 

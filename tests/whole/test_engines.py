@@ -14,7 +14,7 @@ from killed import NOW, make_season, state
 
 from fieldbook.cli import main
 from fieldbook.engines import using
-from fieldbook.season.folder import book_files
+from fieldbook.ledger.folder import book_files
 from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season, open_season
 

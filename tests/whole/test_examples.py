@@ -16,8 +16,8 @@ from PIL import Image
 from pypdf import PdfReader
 
 from fieldbook.cli import main
-from fieldbook.season.folder import SeasonFolder
-from fieldbook.season.ledger import Ledger
+from fieldbook.ledger.folder import SeasonFolder
+from fieldbook.ledger.ledger import Ledger
 from fieldbook.workbook.read import read_book
 
 README = FOLDER.parent / "README.md"

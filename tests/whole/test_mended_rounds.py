@@ -15,13 +15,13 @@ from fieldbook.check.book import State
 from fieldbook.forms.answers import LOST, TRUE
 from fieldbook.forms.rounds import ROUNDS, Form, Round
 from fieldbook.jobs import Outcome
+from fieldbook.ledger.ledger import Ledger
 from fieldbook.problems import Weight, weight_of
 from fieldbook.schema import Kind
 from fieldbook.season import intake
 from fieldbook.season.ask import write_corrections
 from fieldbook.season.blank import Order, book_plans, keep_identity
 from fieldbook.season.intake import take_in
-from fieldbook.season.ledger import Ledger
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season
 from fieldbook.simulate.mistakes import MISTAKES, Mistake, Planted, plant

@@ -14,9 +14,9 @@ from seasons import NOW, VISIT_DAY, book_plan, good_stop, good_visit, small_seas
 
 from fieldbook.check.book import check_book
 from fieldbook.cli import main
+from fieldbook.results.result import FieldResult
+from fieldbook.results.results import season_results
 from fieldbook.season.intake import take_in
-from fieldbook.season.result import FieldResult
-from fieldbook.season.results import season_results
 from fieldbook.season.season import Season
 from fieldbook.units import System
 from fieldbook.workbook.plan import EntryKey, EntryValue

@@ -24,8 +24,8 @@ from seasons import NOW, VISIT_DAY, book_plan
 from fieldbook.check.book import CheckedBook, Status, check_book
 from fieldbook.check.rows import drafts_of
 from fieldbook.forms.rounds import KERNEL_COUNT
+from fieldbook.results.results import season_results
 from fieldbook.season.intake import take_in
-from fieldbook.season.results import season_results
 from fieldbook.season.season import Season
 from fieldbook.units import System
 from fieldbook.workbook.look import look_text

@@ -19,10 +19,10 @@ from fieldbook.check.rows import Draft, drafts_of
 from fieldbook.forms.answers import LOST, TRUE
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, ROUNDS, Round
-from fieldbook.season.counts import kernels
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.results.counts import kernels
+from fieldbook.results.results import season_results
 from fieldbook.season.intake import take_in
-from fieldbook.season.ledger import Ledger
-from fieldbook.season.results import season_results
 from fieldbook.season.season import Season
 from fieldbook.simulate.field import grow
 from fieldbook.simulate.place import PLOTS, SEASON_END, YEAR

@@ -19,9 +19,9 @@ from fieldbook.forms.fields import Visit
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.forms.stops import Stop
 from fieldbook.jobs import many
-from fieldbook.season.counts import counted_visit
-from fieldbook.season.result import YieldResult
-from fieldbook.season.stored import StoredVisit
+from fieldbook.ledger.stored import StoredVisit
+from fieldbook.results.counts import counted_visit
+from fieldbook.results.result import YieldResult
 from fieldbook.simulate.field import FieldTruth, grow, random_plot
 from fieldbook.simulate.place import SEASON_END, YEAR, Plot
 from fieldbook.simulate.rings import grain_lb, kernel_mg_at, kernels_on_an_ear

@@ -19,7 +19,7 @@ from fieldbook.report.drawings.shapes import (
     rows_apart,
     text_width,
 )
-from fieldbook.season.result import HeatCurve
+from fieldbook.results.result import HeatCurve
 
 _HIGH_SHARE, _FOOT, _ROW, _RADIUS = 0.42, 20.0, 12.0, 3.5
 _STEP_D = 3

@@ -15,7 +15,7 @@ from fieldbook.report.drawings.shapes import (
     Shape,
     text_width,
 )
-from fieldbook.season.result import StageResult
+from fieldbook.results.result import StageResult
 from fieldbook.words import day_words, say
 
 _ROW = 17.0

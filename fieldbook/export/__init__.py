@@ -1,0 +1,1 @@
+"""How results leave a season: JSON, lines, workbooks, CSV, Parquet."""

@@ -1,0 +1,136 @@
+"""A season's ledger in PostgreSQL: its address, its schema, and whose turn it is to write.
+
+A database holds a schema for each season. The season's folder stays what it is, and the ledger a
+replay of its events; only the order of those who write is kept by the database instead of a lock
+in the folder.
+"""
+
+import hashlib
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from fieldbook.ledger.folder import LOCK_WAIT_S, SeasonBusyError, SeasonFolder, season_lock
+
+if TYPE_CHECKING:
+    import sqlalchemy as sa
+
+_MOST_LETTERS = 40
+
+
+@dataclass(frozen=True, kw_only=True)
+class Database:
+    """Where a season's ledger is: the database's URL, never with a password, and the schema."""
+
+    url: str
+    schema: str
+
+    @property
+    def beside(self) -> "Database":
+        """Where a rebuild makes the new ledger before it takes the old one's place."""
+        return replace(self, schema=f"{self.schema}_rebuilt")
+
+    @property
+    def lock(self) -> int:
+        """The number under which the database knows whose turn it is in this season."""
+        return int.from_bytes(hashlib.sha256(self.schema.encode()).digest()[:8], signed=True)
+
+
+def season_database(url: str, season_id: str) -> Database:
+    """Return the place of a season's ledger; no two seasons of other ids share a schema."""
+    plain = re.sub("[^a-z0-9]+", "_", season_id.lower())[:_MOST_LETTERS]
+    if plain != season_id:
+        plain = f"{plain}_{hashlib.sha256(season_id.encode()).hexdigest()[:8]}"
+    return Database(url=url, schema=f"season_{plain}")
+
+
+class DatabasePackageError(Exception):
+    """The package that speaks to PostgreSQL is not installed."""
+
+
+def open_engine(database: Database) -> "sa.Engine":
+    """Return an engine whose statements see the season's schema, each transaction as of one moment.
+
+    Text is in the order of its bytes there, as in a file; see `fieldbook.ledger.tables`.
+    """
+    import sqlalchemy as sa
+
+    url = sa.make_url(database.url).set(drivername="postgresql+psycopg")
+    try:
+        engine = sa.create_engine(url, isolation_level="REPEATABLE READ")
+    except ImportError:
+        raise DatabasePackageError from None
+    sa.event.listen(engine, "connect", lambda connection, _: _enter(connection, database.schema))
+    return engine
+
+
+def _enter(connection: Any, schema: str) -> None:
+    connection.execute(f'SET search_path TO "{schema}"')
+    connection.commit()
+
+
+def make_schema(connection: "sa.Connection", database: Database) -> None:
+    """Make the schema; the caller holds the transaction. Whoever comes second waits here."""
+    import sqlalchemy as sa
+
+    connection.execute(sa.text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": ~database.lock})
+    connection.execute(sa.text(f'CREATE SCHEMA IF NOT EXISTS "{database.schema}"'))
+
+
+def drop_schema(connection: "sa.Connection", database: Database) -> None:
+    """Throw a schema away with all that is in it; the caller holds the transaction."""
+    import sqlalchemy as sa
+
+    connection.execute(sa.text(f'DROP SCHEMA IF EXISTS "{database.schema}" CASCADE'))
+
+
+def take_place(connection: "sa.Connection", database: Database) -> None:
+    """Let the ledger that was made beside take the old one's place, for all at one moment."""
+    import sqlalchemy as sa
+
+    drop_schema(connection, database)
+    wanted = f'ALTER SCHEMA "{database.beside.schema}" RENAME TO "{database.schema}"'
+    connection.execute(sa.text(wanted))
+
+
+@contextmanager
+def turn_on(engine: "sa.Engine", database: Database, *, wait_s: float) -> Iterator[None]:
+    """Be the only one who writes in the season, on any computer; SeasonBusyError after `wait_s`.
+
+    The database ends the turn of a command that was killed as soon as it misses the connection.
+    """
+    import sqlalchemy as sa
+
+    lock = {"lock": database.lock}
+    with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+        connection.execute(sa.text(f"SET lock_timeout TO {int(wait_s * 1000)}"))
+        try:
+            connection.execute(sa.text("SELECT pg_advisory_lock(:lock)"), lock)
+        except sa.exc.OperationalError as fault:
+            if type(fault.orig).__name__ == "LockNotAvailable":
+                raise SeasonBusyError(database.schema) from None
+            raise
+        try:
+            yield
+        finally:
+            connection.execute(sa.text("SELECT pg_advisory_unlock(:lock)"), lock)
+
+
+@contextmanager
+def season_turn(folder: SeasonFolder, *, wait_s: float = LOCK_WAIT_S) -> Iterator[None]:
+    """Be the only one who writes in the season; SeasonBusyError after `wait_s` seconds.
+
+    A lock in the folder keeps the order of those who write; with a ledger in a database, that.
+    """
+    if folder.database is None:
+        with season_lock(folder, wait_s=wait_s):
+            yield
+        return
+    engine = open_engine(folder.database)
+    try:
+        with turn_on(engine, folder.database, wait_s=wait_s):
+            yield
+    finally:
+        engine.dispose()

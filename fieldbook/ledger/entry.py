@@ -1,0 +1,138 @@
+"""What a book does to each visit that it tells of, worked out before anything is written."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+import sqlalchemy as sa
+
+from fieldbook.check.book import Question, Reading, State
+from fieldbook.entries import Identity
+from fieldbook.ledger.cells import (
+    QuestionKey,
+    cell_histories,
+    cell_sides,
+    standing_questions,
+)
+from fieldbook.ledger.conflicts import Side, conflict_problem
+from fieldbook.ledger.events import BookEvent
+from fieldbook.ledger.merge import Cell, Outcome, Past, Ruling, Sent, cleared, merged, sent
+from fieldbook.ledger.reasked import entered, is_asked, is_over
+from fieldbook.ledger.tables import (
+    EVENTS,
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Entry:
+    """What a book does to one visit: its readings ruled on, questions that end and that begin.
+
+    ``replaced`` are the cells in which something stands that gives way, and ``is_first`` says
+    whether the ledger had no reading of the visit before.
+    """
+
+    rulings: tuple[Ruling, ...]
+    replaced: tuple[Cell, ...]
+    over: tuple[QuestionKey, ...]
+    questions: tuple[Question, ...]
+    is_first: bool
+
+
+def entries_of(connection: sa.Connection, event: BookEvent) -> dict[str, Entry]:
+    """Work out what a book does to each visit that it has a reading of; writes nothing."""
+    parent, visits = _parent(connection, event.identity), event.verdict.visits
+    histories = cell_histories(connection, visits)
+    standing = standing_questions(connection, visits)
+    return {
+        visit_id: _entry(
+            connection,
+            event,
+            sent(event.verdict, visit_id, parent),
+            histories[visit_id],
+            standing[visit_id],
+        )
+        for visit_id in visits
+    }
+
+
+def cleared_cells(
+    connection: sa.Connection, identity: Identity, empty: Iterable[Reading]
+) -> tuple[Reading, ...]:
+    """Return the cells that a correction book showed filled and that came back empty."""
+    parent = _parent(connection, identity)
+    if parent is None:
+        return ()
+    by_visit: dict[str, list[Reading]] = {}
+    for reading in empty:
+        by_visit.setdefault(reading.visit_id, []).append(reading)
+    histories = cell_histories(connection, by_visit)
+    return tuple(
+        reading
+        for visit_id, cells in by_visit.items()
+        for reading in cleared(cells, histories[visit_id], parent)
+    )
+
+
+def _parent(connection: sa.Connection, identity: Identity) -> int | None:
+    """Return the event that a correction book was written after; None for another book.
+
+    Books written before this was kept say only which book they revise: then it is the last event
+    of that book.
+    """
+    if identity.revises is None or identity.written_after is not None:
+        return identity.written_after if identity.revises else None
+    wanted = sa.select(sa.func.max(EVENTS.c.sequence)).where(EVENTS.c.book_id == identity.revises)
+    found: int | None = connection.execute(wanted).scalar()
+    return found
+
+
+def _entry(
+    connection: sa.Connection,
+    event: BookEvent,
+    book: Sent,
+    history: Mapping[Cell, list[Past]],
+    standing: Mapping[QuestionKey, Question],
+) -> Entry:
+    rulings = merged(book, history)
+    filled = (cell for cell, past in history.items() if any(one.fills for one in past))
+    now = entered(rulings, filled)
+    own = [one for one in event.verdict.questions if one.visit_id == book.visit_id]
+    new = [one for one in own if is_asked(one, standing.values(), now)]
+    differ = [ruling for ruling in rulings if ruling.outcome is Outcome.DIFFER]
+    sides = cell_sides(connection, book.visit_id) if differ else {}
+    return Entry(
+        rulings=rulings,
+        replaced=tuple(_replaced(rulings, history)),
+        over=tuple(key for key, old in standing.items() if is_over(old, own, now)),
+        questions=(*new, *_conflicts(event, differ, sides)),
+        is_first=not history,
+    )
+
+
+def _replaced(rulings: Iterable[Ruling], history: Mapping[Cell, list[Past]]) -> Iterator[Cell]:
+    for ruling in rulings:
+        past = history.get(ruling.cell, ())
+        if ruling.outcome is Outcome.TAKE and any(one.stands for one in past):
+            yield ruling.cell
+
+
+def _conflicts(
+    event: BookEvent, differ: Iterable[Ruling], sides: Mapping[Cell, list[Side]]
+) -> Iterator[Question]:
+    field_of = {slip.visit_id: slip.field_id for slip in event.identity.visits}
+    for ruling in differ:
+        visit_id = ruling.reading.visit_id
+        both = (*sides[ruling.cell], _side(event, ruling))
+        found = conflict_problem(both, ruling.cell, visit_id, field_of[visit_id])
+        yield Question(visit_id=visit_id, problem=found, state=State.OPEN)
+
+
+def _side(event: BookEvent, ruling: Ruling) -> Side:
+    return Side(
+        event=event.sequence,
+        typed=ruling.reading.typed,
+        status=ruling.reading.status,
+        scout=event.identity.scout,
+        received=event.received,
+        file=event.file,
+        cell=ruling.reading.cell,
+    )

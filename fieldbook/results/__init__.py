@@ -1,0 +1,1 @@
+"""What the readings amount to: every figure of a field, trials, the plan, the settling."""

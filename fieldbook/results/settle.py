@@ -1,0 +1,311 @@
+"""Every estimate of a season held against its harvest, and what next season may learn from it."""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from statistics import fmean
+
+from fieldbook.agronomy.settle import Settled, Suggestion, TooFew, suggest
+from fieldbook.agronomy.yields import AVERAGE, kernel_counts
+from fieldbook.check.book import State
+from fieldbook.check.roster import Field
+from fieldbook.figures import Figures
+from fieldbook.forms.rounds import RIPENING
+from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.stored import StoredVisit, visit_day, visit_stage
+from fieldbook.problems import Place, Problem, problem
+from fieldbook.results.counts import counted_visits, the_hybrid
+from fieldbook.results.harvest import HarvestResult, harvests
+from fieldbook.results.result import StageResult
+from fieldbook.results.results import season_results
+from fieldbook.results.weighed import weighed_yield
+from fieldbook.season.season import Season
+from fieldbook.settings.figures import season_figures
+
+COUNTED, WEIGHED = "counted", "weighed"
+ALL, BY_ROUND, BY_SCOUT, BY_HYBRID = "all", "round", "scout", "hybrid"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Estimate:
+    """One visit's yield beside what was harvested.
+
+    ``method`` is ``counted`` or ``weighed``. ``hybrid`` is None where the field has several.
+    ``miss_bu_ac`` and ``miss_pct`` are estimate minus harvest. ``held`` says whether the harvest
+    lay in the range that was told, None without one.
+    """
+
+    year: int
+    field_id: str
+    field: str
+    hybrid: str | None
+    scout: str
+    visit_id: str
+    round: str
+    stage: str | None
+    method: str
+    day: date | None
+    estimated_bu_ac: float
+    range_bu_ac: tuple[float, float] | None
+    harvested_bu_ac: float
+    miss_bu_ac: float
+    miss_pct: float
+    held: bool | None
+    grain_fill: str | None
+    thousand_kernels: float | None
+    corrected_thousand: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Group:
+    """How far estimates that belong together were off.
+
+    ``mean_miss_pct`` shows a lean to one side, ``typical_miss_pct`` the mean size of a miss.
+    ``held`` of ``with_range`` ranges held.
+    """
+
+    by: str
+    name: str
+    estimates: int
+    fields: int
+    mean_miss_pct: float
+    typical_miss_pct: float
+    held: int
+    with_range: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class HybridSuggestion:
+    """Thousands of kernels a bushel for next season; ``hybrid`` None: all fields together."""
+
+    hybrid: str | None
+    found: Suggestion | TooFew
+
+
+@dataclass(frozen=True, kw_only=True)
+class SettledSeason:
+    """One season's estimates, harvests and misses; suggestions rest on all seasons given."""
+
+    season_name: str
+    year: int
+    as_of: date
+    units: str
+    fields: int
+    harvests: tuple[HarvestResult, ...]
+    estimates: tuple[Estimate, ...]
+    groups: tuple[Group, ...]
+    base_thousand: float
+    settled: tuple[Settled, ...]
+    suggestions: tuple[HybridSuggestion, ...]
+    problems: tuple[Problem, ...]
+
+
+def settle(season: Season, *, as_of: date, others: Iterable[Season] = ()) -> SettledSeason:
+    """Hold a season's estimates against its harvest; `others` only feed the suggestions.
+
+    An estimate made on the day of the harvest or later is none, and is left out.
+    """
+    figures = season_figures(season.settings)
+    cut, estimates, problems = _held_against(season, figures, as_of)
+    settled = _settled(estimates, figures)
+    more = [one for other in others for one in _settled_of(other, figures)]
+    base = kernel_counts(AVERAGE, figures=figures).likely
+    return SettledSeason(
+        season_name=season.settings.name,
+        year=season.settings.year,
+        as_of=as_of,
+        units=str(season.settings.units),
+        fields=len(season.roster.fields),
+        harvests=cut,
+        estimates=estimates,
+        groups=tuple(_groups(estimates)),
+        base_thousand=base,
+        settled=settled,
+        suggestions=tuple(_suggestions([*settled, *more], base, figures)),
+        problems=problems,
+    )
+
+
+def _settled_of(season: Season, usual: Figures) -> tuple[Settled, ...]:
+    figures = season_figures(season.settings)
+    _, estimates, _ = _held_against(season, figures, date(season.settings.year, 12, 31))
+    return _settled(estimates, usual)
+
+
+def _held_against(
+    season: Season, figures: Figures, as_of: date
+) -> tuple[tuple[HarvestResult, ...], tuple[Estimate, ...], tuple[Problem, ...]]:
+    with Ledger(season.folder) as ledger:
+        visits = [one for one in ledger.visits() if (visit_day(one) or date.min) <= as_of]
+        questions = [question for state in State for question in ledger.questions(state)]
+    fields = season.roster.fields
+    cut = harvests(visits, questions, fields, figures, season.settings.units)
+    made = [*_counted(visits, season, figures), *_weighed(visits, season, figures)]
+    order = {field_id: at for at, field_id in enumerate(fields)}
+    made.sort(key=lambda one: (order[one.visit.field_id], visit_day(one.visit) or date.min))
+    estimates = tuple(
+        _estimate(one, harvest, fields[one.visit.field_id], season)
+        for one in made
+        if (harvest := cut.by_field.get(one.visit.field_id)) and _was_before(one.visit, harvest)
+    )
+    early = _cut_early(season, cut.by_field.values(), as_of) if cut.by_field else ()
+    return tuple(cut.by_field.values()), estimates, (*cut.problems, *early)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Made:
+    """An estimate as a visit made it, before anybody knew the harvest."""
+
+    visit: StoredVisit
+    method: str
+    likely_bu_ac: float
+    range_bu_ac: tuple[float, float] | None
+    thousand_kernels: float | None = None
+    grain_fill: str | None = None
+
+
+def _counted(visits: Sequence[StoredVisit], season: Season, figures: Figures) -> Iterator[_Made]:
+    wanted = season.settings.wanted_half_width_bu_ac
+    own = season.settings.own_counts
+    fields = season.roster.fields
+    for visit, made in counted_visits(
+        visits, fields, figures, wanted_half_width_bu_ac=wanted, own_counts=own
+    ):
+        if made.yield_:
+            yield _Made(
+                visit=visit,
+                method=COUNTED,
+                likely_bu_ac=made.yield_.likely_bu_ac,
+                range_bu_ac=made.yield_.range_bu_ac,
+                thousand_kernels=made.yield_.thousand_kernels_per_bu[1],
+                grain_fill=made.yield_.grain_fill,
+            )
+
+
+def _weighed(visits: Sequence[StoredVisit], season: Season, figures: Figures) -> Iterator[_Made]:
+    for visit in visits:
+        field = season.roster.fields.get(visit.field_id)
+        if visit.round != RIPENING.name or field is None:
+            continue
+        made = weighed_yield(visit, field, figures)
+        if made:
+            yield _Made(
+                visit=visit,
+                method=WEIGHED,
+                likely_bu_ac=made.mean_bu_ac,
+                range_bu_ac=made.interval_95_bu_ac,
+            )
+
+
+def _was_before(visit: StoredVisit, harvest: HarvestResult) -> bool:
+    day = visit_day(visit)
+    return day is None or harvest.day is None or day < harvest.day
+
+
+def _estimate(made: _Made, harvest: HarvestResult, field: Field, season: Season) -> Estimate:
+    visit, cut = made.visit, harvest.yield_bu_ac
+    names = {scout.scout_id: scout.name for scout in season.settings.scouts}
+    ends, thousand = made.range_bu_ac, made.thousand_kernels
+    head = next(iter(visit.records["fields"]), None)
+    return Estimate(
+        year=season.settings.year,
+        field_id=field.field_id,
+        field=field.field,
+        hybrid=the_hybrid(field),
+        scout=(head.scout if head else None) or names.get(visit.scout, visit.scout),
+        visit_id=visit.visit_id,
+        round=visit.round,
+        stage=visit_stage(visit),
+        method=made.method,
+        day=visit_day(visit),
+        estimated_bu_ac=made.likely_bu_ac,
+        range_bu_ac=ends,
+        harvested_bu_ac=cut,
+        miss_bu_ac=made.likely_bu_ac - cut,
+        miss_pct=100 * (made.likely_bu_ac / cut - 1),
+        held=None if ends is None else ends[0] <= cut <= ends[1],
+        grain_fill=made.grain_fill,
+        thousand_kernels=thousand,
+        corrected_thousand=None if thousand is None else thousand * made.likely_bu_ac / cut,
+    )
+
+
+def _cut_early(season: Season, cut: Iterable[HarvestResult], as_of: date) -> Iterator[Problem]:
+    """Tell which fields were cut before the first likely day of black layer."""
+    results = {one.field_id: one for one in season_results(season, as_of=as_of).fields}
+    for harvest in cut:
+        field = results[harvest.field_id]
+        ripe = next((stage for stage in field.stages if stage.stage == "R6"), None)
+        first = _first_likely(ripe)
+        if harvest.day and first and harvest.day < first:
+            place, name = Place(field_id=field.field_id), f"{field.field_id} {field.field}"
+            said = {"day": harvest.day.isoformat(), "ripe": first.isoformat()}
+            yield problem("harvest-before-forecast", place, field=name, **said)
+
+
+def _first_likely(stage: StageResult | None) -> date | None:
+    return (stage.earliest or stage.date) if stage else None
+
+
+def _settled(estimates: Iterable[Estimate], usual: Figures) -> tuple[Settled, ...]:
+    """Keep each field's last count before its harvest: one field, one year, one correction.
+
+    Whatever count of kernels an estimate was made with, it is held here as the usual one would
+    have made it: else a season that used a suggestion would unlearn it.
+    """
+    last: dict[str, tuple[Estimate, float]] = {}
+    for one in estimates:
+        if one.method == COUNTED and one.thousand_kernels and one.estimated_bu_ac > 0:
+            last[one.field_id] = one, one.thousand_kernels
+    return tuple(_as_usual(one, thousand, usual) for one, thousand in last.values())
+
+
+def _as_usual(one: Estimate, thousand: float, usual: Figures) -> Settled:
+    would_be = kernel_counts(one.grain_fill, figures=usual).likely
+    return Settled(
+        field_id=one.field_id,
+        year=one.year,
+        hybrid=one.hybrid,
+        thousand_kernels=would_be,
+        estimated_bu_ac=one.estimated_bu_ac * thousand / would_be,
+        harvested_bu_ac=one.harvested_bu_ac,
+    )
+
+
+def _groups(estimates: Sequence[Estimate]) -> Iterator[Group]:
+    """Sum up by round, and the counts by scout and by hybrid."""
+    counts = [one for one in estimates if one.method == COUNTED]
+    yield from _grouped(ALL, counts, lambda one: ALL)
+    yield from _grouped(BY_ROUND, estimates, lambda one: one.round)
+    yield from _grouped(BY_SCOUT, counts, lambda one: one.scout)
+    yield from _grouped(BY_HYBRID, counts, lambda one: one.hybrid)
+
+
+def _grouped(
+    by: str, estimates: Iterable[Estimate], name: Callable[[Estimate], str | None]
+) -> Iterator[Group]:
+    found: dict[str, list[Estimate]] = {}
+    for one in estimates:
+        found.setdefault(name(one) or "", []).append(one)
+    for called in sorted(found):
+        some = found[called]
+        told = [one.held for one in some if one.held is not None]
+        yield Group(
+            by=by,
+            name=called,
+            estimates=len(some),
+            fields=len({one.field_id for one in some}),
+            mean_miss_pct=fmean(one.miss_pct for one in some),
+            typical_miss_pct=fmean(abs(one.miss_pct) for one in some),
+            held=sum(told),
+            with_range=len(told),
+        )
+
+
+def _suggestions(
+    settled: Sequence[Settled], base: float, figures: Figures
+) -> Iterator[HybridSuggestion]:
+    yield HybridSuggestion(hybrid=None, found=suggest(settled, base, figures=figures))
+    for hybrid in sorted({one.hybrid for one in settled if one.hybrid}):
+        own = [one for one in settled if one.hybrid == hybrid]
+        yield HybridSuggestion(hybrid=hybrid, found=suggest(own, base, figures=figures))

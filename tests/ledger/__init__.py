@@ -1,0 +1,1 @@
+"""The behaviour of the ledger room."""
