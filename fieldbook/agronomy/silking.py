@@ -8,6 +8,7 @@ than that, so every range is at least this wide.
 import datetime
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import groupby
 from math import exp, inf, log, log1p, tanh
 
@@ -263,6 +264,7 @@ def _profile(
         pairs = zip(days, counts, strict=True)
         return sum((day - middle) * _pull(slope * (day - middle), one) for day, one in pairs)
 
+    @cache
     def at(middle: float) -> tuple[float, float]:
         if rises(middle, flattest) < -_LEVEL:
             return fits(middle, flattest), flattest
