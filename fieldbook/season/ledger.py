@@ -37,7 +37,7 @@ from fieldbook.season.ledger_cells import cell_readings, cell_sides
 from fieldbook.season.ledger_photos import standing_photos
 from fieldbook.season.ledger_rows import question
 from fieldbook.season.merge import Cell
-from fieldbook.season.stored import StoredVisit
+from fieldbook.season.stored import StoredVisit, stored_record
 from fieldbook.season.tables import (
     EVENTS,
     METADATA,
@@ -266,12 +266,11 @@ class Ledger:
         wanted = sa.select(table).order_by(*table.primary_key)
         if of_some is not None:
             wanted = wanted.where(table.c.visit_id.in_(of_some))
-        names = [column.name for column in table.columns][1:]
+        names = ("field_id", *[column.name for column in table.columns][1:])
         found: dict[str, list[Any]] = {}
         for visit_id, *values in self._connection.execute(wanted):
-            named = dict(zip(names, values, strict=True))
-            record = sheet.record(field_id=field_of[visit_id], **named)
-            found.setdefault(visit_id, []).append(record)
+            named = zip(names, (field_of[visit_id], *values), strict=True)
+            found.setdefault(visit_id, []).append(stored_record(sheet.record, named))
         return found
 
     def questions(

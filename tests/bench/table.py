@@ -77,8 +77,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("--sizes", action="store_true", help="what grows with a season")
     parser.add_argument("--books", default="40", help="how many returned books are taken in")
+    parser.add_argument("--fields", default="1000", help="how many fields' yields are worked out")
     wish = parser.parse_args()
-    os.environ["BENCH_BOOKS"] = wish.books
+    os.environ.update(BENCH_BOOKS=wish.books, BENCH_FIELDS=wish.fields)
     part = "sizes" if wish.sizes else "speeds"
     lines = [
         f"Measured on {date.today()} at commit {commit()}, {os.cpu_count()} processors.",
