@@ -7,6 +7,7 @@ share of the ring count and never inches, because the tip still grows after silk
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from statistics import median
 
 import numpy as np
@@ -34,17 +35,18 @@ class EarRings:
 
     def __post_init__(self) -> None:
         """Refuse counts below zero."""
-        if any(part is not None and part < 0 for part in self._parts()):
-            raise ValueError("a count cannot be negative")
+        for part in self._parts():
+            if part is not None and part < 0:
+                raise ValueError("a count cannot be negative")
 
     def _parts(self) -> tuple[float | None, ...]:
         return self.base, self.set, self.inside, self.tip_unset, self.tip_aborted
 
-    @property
+    @cached_property
     def rings(self) -> float | None:
         """All places along the row, filled or not; None unless every part is known."""
-        known = [part for part in self._parts() if part is not None]
-        return sum(known) if len(known) == len(self._parts()) else None
+        parts = self._parts()
+        return None if None in parts else sum(parts)  # type: ignore[arg-type]
 
     @property
     def kernel_set_pct(self) -> float | None:
@@ -136,7 +138,7 @@ def average_ear(ears: Sequence[EarRings], positions: int | None = None) -> Avera
     if not complete:
         return None
     count = positions or max(1, round(median(ear.rings or 0 for ear in complete)))
-    shares = np.mean([_ear_shares(ear, count) for ear in complete], axis=0)
+    shares = np.mean(_ear_shares(complete, count), axis=0)
     kept, unset, aborted, scattered = (tuple(float(x) for x in row) for row in shares)
     return AverageEar(
         ears=len(complete), set=kept, never_set=unset, aborted=aborted, scattered=scattered
@@ -154,7 +156,9 @@ def field_pattern(
     looked = [ear for ear in ears if _looked_at(ear)]
     if not looked:
         return None
-    seen = Counter(place for ear in looked for place in _shown(ear, known))
+    least_rings = known.number("ears.pattern_least_rings")
+    allowed = known.number("ears.tip_allowance_in") * known.number("ears.rings_per_in")
+    seen = Counter(place for ear in looked for place in _shown(ear, least_rings, allowed))
     shares = {
         place: seen[place] / len(looked) for place in (BASE, SCATTERED, TIP_UNSET, TIP_ABORTED)
     }
@@ -176,10 +180,8 @@ def _looked_at(ear: EarRings) -> bool:
     return any(part is not None for part in gaps)
 
 
-def _shown(ear: EarRings, figures: Figures) -> set[str]:
-    """Return the places that an ear shows: a bare tip only beyond what is common."""
-    least = figures.number("ears.pattern_least_rings")
-    allowed = figures.number("ears.tip_allowance_in") * figures.number("ears.rings_per_in")
+def _shown(ear: EarRings, least: float, allowed: float) -> set[str]:
+    """Return the places that an ear shows: a bare tip only beyond what is common [rings]."""
     unset, aborted = ear.tip_unset or 0, ear.tip_aborted or 0
     shown = set()
     if (ear.base or 0) >= least:
@@ -191,21 +193,27 @@ def _shown(ear: EarRings, figures: Figures) -> set[str]:
     return shown
 
 
-def _ear_shares(ear: EarRings, positions: int) -> NDArray[np.float64]:
-    """Return the shares of one complete ear, shape (4, positions): set, unset, aborted, gaps."""
-    base, kept, inside, unset, aborted = (part or 0.0 for part in ear._parts())
-    ends = np.cumsum([base, kept + inside, aborted, unset]) / (ear.rings or 1)
+def _ear_shares(ears: Sequence[EarRings], positions: int) -> NDArray[np.float64]:
+    """Return the shares of complete ears, shape (ears, 4, positions): set, unset, aborted, gaps."""
+    parts = np.array([ear._parts() for ear in ears], dtype=float)
+    base, kept, inside, unset, aborted = parts.T
+    body_rings = kept + inside
+    rings = np.array([ear.rings for ear in ears], dtype=float)
+    ends = np.cumsum([base, body_rings, aborted, unset], axis=0) / rings
     bare_base, body, shrunken, bare_tip = _overlaps(ends, positions)
-    filled = kept / (kept + inside) if kept + inside else 0.0
-    return np.array([body * filled, bare_base + bare_tip, shrunken, body * (1 - filled)])
+    filled = np.divide(kept, body_rings, out=np.zeros_like(kept), where=body_rings > 0)[:, None]
+    return np.stack([body * filled, bare_base + bare_tip, shrunken, body * (1 - filled)], axis=1)
 
 
 def _overlaps(ends: NDArray[np.float64], positions: int) -> NDArray[np.float64]:
-    """Return how much of each position lies in each stretch, shape (stretches, positions)."""
-    starts = np.concatenate([[0.0], ends[:-1]])
+    """Return how much of each position lies in each stretch, shape (stretches, ears, positions).
+
+    `ends` of stretches along the ear are shares of it, shape (stretches, ears).
+    """
+    starts = np.concatenate([np.zeros_like(ends[:1]), ends[:-1]])
     left = np.arange(positions) / positions
     right = (np.arange(positions) + 1) / positions
-    low = np.maximum(left, starts[:, None])
-    high = np.minimum(right, ends[:, None])
+    low = np.maximum(left, starts[..., None])
+    high = np.minimum(right, ends[..., None])
     overlap: NDArray[np.float64] = np.clip(high - low, 0, None) * positions
     return overlap

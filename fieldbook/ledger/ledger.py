@@ -31,7 +31,7 @@ from fieldbook.ledger.folder import LOCK_WAIT_S, SeasonFolder, season_lock
 from fieldbook.ledger.merge import Cell
 from fieldbook.ledger.photo_rows import standing_photos
 from fieldbook.ledger.rows import question
-from fieldbook.ledger.stored import StoredVisit
+from fieldbook.ledger.stored import StoredVisit, stored_record
 from fieldbook.ledger.tables import (
     EVENTS,
     METADATA,
@@ -261,12 +261,11 @@ class Ledger:
         wanted = sa.select(table).order_by(*table.primary_key)
         if of_some is not None:
             wanted = wanted.where(table.c.visit_id.in_(of_some))
-        names = [column.name for column in table.columns][1:]
+        names = ("field_id", *[column.name for column in table.columns][1:])
         found: dict[str, list[Any]] = {}
         for visit_id, *values in self._connection.execute(wanted):
-            named = dict(zip(names, values, strict=True))
-            record = sheet.record(field_id=field_of[visit_id], **named)
-            found.setdefault(visit_id, []).append(record)
+            named = zip(names, (field_of[visit_id], *values), strict=True)
+            found.setdefault(visit_id, []).append(stored_record(sheet.record, named))
         return found
 
     def questions(

@@ -3,9 +3,11 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, TypeVar
 
 from fieldbook.check.photos import Photo
+
+R = TypeVar("R")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -21,6 +23,17 @@ class StoredVisit:
     sequence: int
     records: Mapping[str, tuple[Any, ...]]
     photos: tuple[Photo, ...] = ()
+
+
+def stored_record(kind: type[R], values: Iterable[tuple[str, Any]]) -> R:
+    """Make the record of a ledger's row; what is empty is left to the defaults of its class.
+
+    The row was checked when it was taken in, and the `__init__` of a frozen class takes ten times
+    as long. So `vars` of a record lacks what is empty.
+    """
+    made = object.__new__(kind)
+    vars(made).update({name: value for name, value in values if value is not None})
+    return made
 
 
 def visit_day(visit: StoredVisit) -> date | None:

@@ -83,15 +83,20 @@ def counted_visit(
     stops_at: Mapping[int, Stop] = {stop.stop: stop for stop in visit.records["stops"]}
     hybrid = the_hybrid(field)
     counts = kernel_counts(stated, own=own_counts.get(hybrid or ""), figures=figures)
+    kernels_at = {stop: _known(map(kernels, ears)) for stop, ears in ears_at.items()}
     numbers = sorted(set(stops_at) | set(ears_at))
     stops = tuple(
-        _stop(number, stops_at.get(number), ears_at.get(number, ()), visit, field, counts.likely)
+        _stop(number, stops_at.get(number), kernels_at.get(number, ()), visit, field, counts.likely)
         for number in numbers
     )
     return CountedVisit(
         stops=stops,
-        yield_=_yield(stops, ears_at, counts, hybrid, wanted_half_width_bu_ac),
-        ears=_ears([ear for ears in ears_at.values() for ear in ears], figures),
+        yield_=_yield(stops, ears_at, kernels_at, counts, hybrid, wanted_half_width_bu_ac),
+        ears=_ears(
+            [ear for ears in ears_at.values() for ear in ears],
+            [one for counted in kernels_at.values() for one in counted],
+            figures,
+        ),
     )
 
 
@@ -134,7 +139,7 @@ def _mean(values: Sequence[float]) -> float | None:
 def _stop(
     number: int,
     stop: Stop | None,
-    ears: Sequence[Ear],
+    counted: Sequence[float],
     visit: StoredVisit,
     field: Field,
     thousand_kernels_per_bu: float,
@@ -142,7 +147,6 @@ def _stop(
     length_ft = (stop.length_ft if stop else None) or standard_length_ft(
         visit.row_width_in, System(visit.units)
     )
-    counted = _known(kernels(ear) for ear in ears)
     per_ear = _mean(counted)
     ears_ac = _per_acre(stop.ears if stop else None, length_ft, field.row_width_in)
     yield_bu_ac = None
@@ -177,6 +181,7 @@ def _why_left_out(place: str, ears_ac: float | None, per_ear: float | None) -> s
 def _yield(
     stops: Sequence[StopResult],
     ears_at: Mapping[int, Sequence[Ear]],
+    kernels_at: Mapping[int, Sequence[float]],
     counts: KernelCounts,
     hybrid: str | None,
     wanted_half_width_bu_ac: float,
@@ -187,7 +192,7 @@ def _yield(
         return None
     likely = sampled.mean
     low, high = likely * counts.likely / counts.light, likely * counts.likely / counts.heavy
-    between, within = _spread(used, ears_at, counts.likely)
+    between, within = _spread(used, kernels_at, counts.likely)
     return YieldResult(
         low_bu_ac=low,
         likely_bu_ac=likely,
@@ -225,12 +230,12 @@ def _both_doubts(low: float, likely: float, high: float, half: float | None) -> 
 
 
 def _spread(
-    used: Sequence[StopResult], ears_at: Mapping[int, Sequence[Ear]], per_bu: float
+    used: Sequence[StopResult], kernels_at: Mapping[int, Sequence[float]], per_bu: float
 ) -> tuple[float | None, float | None]:
     """Return the standard deviations between stops and between ears of a stop, in bu/ac."""
     groups = []
     for stop in used:
-        counted = _known(kernels(ear) for ear in ears_at.get(stop.stop, ()))
+        counted = kernels_at.get(stop.stop, ())
         if stop.ears_per_ac is not None:
             groups.append([stop_yield_bu_ac(stop.ears_per_ac, k, per_bu) for k in counted])
     found = nested_variance(groups)
@@ -262,24 +267,24 @@ def _ring_worth(
 
 def ear_rings(ear: Ear) -> EarRings:
     """Return an ear's kernel places by what became of them; a tick fills the empty parts with 0."""
-    nothing_else = ear.no_other_gaps is not None
-
-    def part(value: int | None) -> float | None:
-        return 0.0 if value is None and nothing_else else value
-
+    parts: list[float | None] = [
+        ear.base_blank,
+        ear.inside_blank,
+        ear.tip_unset,
+        ear.tip_aborted,
+    ]
+    if ear.no_other_gaps is not None:
+        parts = [0.0 if part is None else part for part in parts]
+    base, inside, unset, aborted = parts
     return EarRings(
-        base=part(ear.base_blank),
-        set=ear.kernels_set,
-        inside=part(ear.inside_blank),
-        tip_unset=part(ear.tip_unset),
-        tip_aborted=part(ear.tip_aborted),
+        base=base, set=ear.kernels_set, inside=inside, tip_unset=unset, tip_aborted=aborted
     )
 
 
-def _ears(ears: Sequence[Ear], figures: Figures) -> EarsResult | None:
+def _ears(ears: Sequence[Ear], kernels_on: Sequence[float], figures: Figures) -> EarsResult | None:
     if not ears:
         return None
-    counted = sample(_known(kernels(ear) for ear in ears))
+    counted = sample(kernels_on)
     whole = [ear for ear in ears if not ear.bare_cob]
     rings = [ear_rings(ear) for ear in whole]
     kept = kernel_set_pct(rings)

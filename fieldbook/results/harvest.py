@@ -1,7 +1,7 @@
 """What came over the scale, field by field: used only where nothing of it is in question."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date
 from statistics import fmean
 
@@ -89,7 +89,7 @@ def _harvest(
     if any(visit.visit_id in doubted for visit in visits):
         return None, [problem("harvest-in-question", place, field=name)]
     rows: list[Load] = [row for visit in visits for row in visit.records["harvest"]]
-    loads = [load for row in rows if (load := weighed(vars(row)))]
+    loads = [load for row in rows if (load := weighed(asdict(row)))]
     if not loads:
         return None, [problem("harvest-without-loads", place, field=name)]
     acres = [head.acres_cut for visit in visits for head in visit.records["fields"]]

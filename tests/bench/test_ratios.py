@@ -19,6 +19,7 @@ from statistics import median
 from typing import Any
 
 import pytest
+from counted import Walk, bare_rows, counted_season, yields_and_losses
 from grown import AS_OF, FIELDS_A_BOOK, filled, grown, taken
 from openpyxl import load_workbook
 from python_calamine import CalamineWorkbook
@@ -37,6 +38,7 @@ from fieldbook.season.season import Season, open_season
 from fieldbook.workbook.write import write_book
 
 BOOKS = int(os.environ.get("BENCH_BOOKS", "40"))
+FIELDS = int(os.environ.get("BENCH_FIELDS", "1000"))
 ORDER = Order(round_=KERNEL_COUNT)
 
 
@@ -148,6 +150,26 @@ def test_take_books_in(
 
 
 # ---- figures -------------------------------------------------------------------------------
+
+
+def test_yield_and_loss(benchmark: Any, tmp_path: Path) -> None:
+    """Of every field in turn, against reading the same rows into frames."""
+    walk = Walk(stops=20, ears=10)
+    ears = FIELDS * walk.stops * walk.ears
+    season = counted_season(tmp_path / "season", FIELDS, walk)
+    assert bare_rows(season) == ears == sum(seen for _, seen in yields_and_losses(season))
+
+    compared(
+        benchmark,
+        lambda: list(yields_and_losses(season)),
+        lambda: bare_rows(season),
+        work=f"yield and loss of {FIELDS:,} fields, {ears:,} ears, field by field",
+        against="bare pandas `read_sql` of the same rows",
+        most=3.0,
+        rounds=3,
+        count=FIELDS,
+        each="a field",
+    )
 
 
 DATING = ("look_ahead", "pollination", "silked_within", "_gaps", "ripe", "outlook", "heat_curve")

@@ -1,0 +1,23 @@
+"""Records of the ledger's rows, made in a quicker way than by hand."""
+
+from typing import Any
+
+import pytest
+
+from fieldbook.ledger.stored import stored_record
+from fieldbook.ledger.tables import ledger_sheets
+from fieldbook.schema import Kind, Sheet
+
+
+@pytest.mark.parametrize("sheet", ledger_sheets(), ids=lambda sheet: sheet.name)
+@pytest.mark.parametrize("is_filled", [True, False])
+def test_a_stored_record_equals_one_made_the_usual_way(sheet: Sheet, is_filled: bool) -> None:
+    """Whether its row is full or empty; what is empty reads as None."""
+    keys = {column.name: 1 for column in sheet.keys}
+    value: Any = {Kind.WHOLE: 4, Kind.NUMBER: 4.5}
+    entries = {
+        column.name: value.get(column.kind, "x") if is_filled else None for column in sheet.entries
+    }
+    found = stored_record(sheet.record, {**keys, **entries}.items())
+    assert found == sheet.record(**keys, **entries)
+    assert repr(found) == repr(sheet.record(**keys, **entries))
