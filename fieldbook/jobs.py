@@ -103,12 +103,19 @@ def _apart(
 class Worker(Generic[A, V]):
     """The parent's side of a worker process, which is started when it is first needed.
 
-    Use it as a context manager; the limits are those of `isolated`.
+    Use it as a context manager; the limits are those of `isolated`. With `knows_nothing` it is
+    never a copy of its caller, which may have a password in its memory.
     """
 
     def __init__(
-        self, function: Callable[[A], V], *, seconds: float = 10.0, megabytes: int = 400
+        self,
+        function: Callable[[A], V],
+        *,
+        seconds: float = 10.0,
+        megabytes: int = 400,
+        knows_nothing: bool = False,
     ) -> None:
+        self._may_be_copy = not knows_nothing
         self._function = function
         self._seconds = seconds
         self._megabytes = megabytes
@@ -168,7 +175,7 @@ class Worker(Generic[A, V]):
     def _start(self) -> None:
         from multiprocessing import get_context
 
-        forks = _may_fork(self._megabytes)
+        forks = self._may_be_copy and _may_fork(self._megabytes)
         context: Any = get_context("fork" if forks else "spawn")
         self._pipe, theirs = context.Pipe()
         limits = (self._seconds + _GRACE_S, self._megabytes)

@@ -23,10 +23,10 @@ MADE_OF_DECLARED = {
     "fieldbook/words.py": "a list of phrases",
 }
 NOT_SAID = {
-    "fieldbook/engines.py": "what a worker gives back",
     "fieldbook/mail/attachments.py": "names of what was attached",
     "fieldbook/mail/folder_source.py": "where a message lies",
     "fieldbook/mail/imap_source.py": "where a message lies",
+    "fieldbook/report/build.py": "results of a season",
     "fieldbook/report/leafwords.py": "the diseases that were seen, by their keys",
     "fieldbook/report/look.py": "a logo",
     "fieldbook/report/packet_page.py": "a page's title, made of names",

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 
 from fieldbook import __version__
@@ -95,7 +96,8 @@ def _each(
     now: datetime,
     templates: Path | None,
 ) -> Iterator[Handled | None]:
-    with Worker(read_message) as parser, Worker(read_loaded) as reader:
+    apart = partial(Worker, knows_nothing=True)
+    with apart(read_message) as parser, apart(read_loaded) as reader:
         desk = _Desk(
             season=season,
             now=now,

@@ -203,6 +203,19 @@ def test_a_worker_is_a_copy_of_a_small_caller_with_one_thread(
     assert (ran.stdout.strip(), ran.stderr) == (str(copied), "")
 
 
+def test_a_worker_that_shall_know_nothing_is_no_copy() -> None:
+    """What a mail server's password may have been loaded beside is not handed on."""
+    script = """
+        from fieldbook.jobs import Worker
+        from hostile.work import loaded
+        if __name__ == "__main__":
+            import wave
+            with Worker(loaded, knows_nothing=True) as worker:
+                print(worker.outcome("wave").value)
+    """
+    assert in_python(script).stdout.strip() == "False"
+
+
 @pytest.mark.skipif(sys.platform != "linux", reason="open files are listed on Linux")
 def test_a_worker_holds_no_file_of_its_caller(tmp_path: Path) -> None:
     """What may be hostile is read where neither a ledger nor a lock is open."""
