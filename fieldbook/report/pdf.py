@@ -1,12 +1,16 @@
 """HTML to PDF. The only module that touches WeasyPrint, and only inside its functions."""
 
 from collections.abc import Iterable
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, TypeVar
+
+from fieldbook.report.paper import on_paper
 
 T = TypeVar("T")
 
 _VARIANT = "pdf/ua-1"
+_LOOKS = 8  # ways for pages to look whose styles are kept
+_OF_A_SHEET = ("matcher", "page_rules", "layers")
 
 
 def pdf_missing() -> str | None:
@@ -61,14 +65,30 @@ def laid_out(html: str) -> Any:
     """
     import weasyprint
 
-    page = weasyprint.HTML(string=html, url_fetcher=_fetcher(), base_url=None)
-    return page.render(font_config=_fonts(), pdf_variant=_VARIANT)
+    paper = on_paper(html)
+    page = weasyprint.HTML(string=paper.html, url_fetcher=_fetcher(), base_url=None)
+    return page.render(
+        stylesheets=_sheets(paper.styles), font_config=_fonts(), pdf_variant=_VARIANT
+    )
 
 
 def pdf_of(first: Any, *others: Any) -> bytes:
     """Write pages that are laid out as one PDF, one behind the other; the first gives the title."""
     sheets = [sheet for laid in (first, *others) for sheet in laid.pages]
     made: bytes = first.copy(sheets).write_pdf(pdf_variant=_VARIANT)
+    return made
+
+
+@lru_cache(maxsize=_LOOKS)
+def _sheets(styles: tuple[str, ...]) -> list[Any]:
+    """Read sheets of style once for all pages that have them; each goes on where one ends."""
+    from weasyprint import CSS
+
+    made: list[Any] = []
+    for style in styles:
+        before = made.pop() if made else None
+        shared = {} if before is None else {key: getattr(before, key) for key in _OF_A_SHEET}
+        made.append(CSS(string=style, url_fetcher=_fetcher(), font_config=_fonts(), **shared))
     return made
 
 
