@@ -10,7 +10,6 @@ T = TypeVar("T")
 
 _VARIANT = "pdf/ua-1"
 _LOOKS = 8  # ways for pages to look whose styles are kept
-_OF_A_SHEET = ("matcher", "page_rules", "layers")
 
 
 def pdf_missing() -> str | None:
@@ -67,9 +66,8 @@ def laid_out(html: str) -> Any:
 
     paper = on_paper(html)
     page = weasyprint.HTML(string=paper.html, url_fetcher=_fetcher(), base_url=None)
-    return page.render(
-        stylesheets=_sheets(paper.styles), font_config=_fonts(), pdf_variant=_VARIANT
-    )
+    styles = [_sheet(paper.styles)]
+    return page.render(stylesheets=styles, font_config=_fonts(), pdf_variant=_VARIANT)
 
 
 def pdf_of(first: Any, *others: Any) -> bytes:
@@ -80,16 +78,11 @@ def pdf_of(first: Any, *others: Any) -> bytes:
 
 
 @lru_cache(maxsize=_LOOKS)
-def _sheets(styles: tuple[str, ...]) -> list[Any]:
-    """Read sheets of style once for all pages that have them; each goes on where one ends."""
+def _sheet(styles: tuple[str, ...]) -> Any:
+    """Read styles once for all pages that have them."""
     from weasyprint import CSS
 
-    made: list[Any] = []
-    for style in styles:
-        before = made.pop() if made else None
-        shared = {} if before is None else {key: getattr(before, key) for key in _OF_A_SHEET}
-        made.append(CSS(string=style, url_fetcher=_fetcher(), font_config=_fonts(), **shared))
-    return made
+    return CSS(string="\n".join(styles), url_fetcher=_fetcher(), font_config=_fonts())
 
 
 @cache
