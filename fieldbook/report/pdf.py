@@ -1,12 +1,16 @@
 """HTML to PDF. The only module that touches WeasyPrint, and only inside its functions."""
 
+import atexit
 from collections.abc import Iterable
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, TypeVar
+
+from fieldbook.report.paper import on_paper
 
 T = TypeVar("T")
 
 _VARIANT = "pdf/ua-1"
+_LOOKS = 8  # ways for pages to look whose styles are kept
 
 
 def pdf_missing() -> str | None:
@@ -61,8 +65,10 @@ def laid_out(html: str) -> Any:
     """
     import weasyprint
 
-    page = weasyprint.HTML(string=html, url_fetcher=_fetcher(), base_url=None)
-    return page.render(font_config=_fonts(), pdf_variant=_VARIANT)
+    paper = on_paper(html)
+    page = weasyprint.HTML(string=paper.html, url_fetcher=_fetcher(), base_url=None)
+    styles = [_sheet(paper.styles)]
+    return page.render(stylesheets=styles, font_config=_fonts(), pdf_variant=_VARIANT)
 
 
 def pdf_of(first: Any, *others: Any) -> bytes:
@@ -72,12 +78,29 @@ def pdf_of(first: Any, *others: Any) -> bytes:
     return made
 
 
+@lru_cache(maxsize=_LOOKS)
+def _sheet(styles: tuple[str, ...]) -> Any:
+    """Read styles once for all pages that have them."""
+    from weasyprint import CSS
+
+    return CSS(string="\n".join(styles), url_fetcher=_fetcher(), font_config=_fonts())
+
+
 @cache
 def _fonts() -> Any:
-    """Share one font configuration a process: a new one for every page leaks memory."""
+    """Share one font configuration a process: a new one for every page leaks memory.
+
+    It tidies up after itself with modules that are gone once Python itself goes, so it goes first.
+    """
     from weasyprint.text.fonts import FontConfiguration
 
+    atexit.register(_forget)
     return FontConfiguration()
+
+
+def _forget() -> None:
+    _sheet.cache_clear()
+    _fonts.cache_clear()
 
 
 @cache

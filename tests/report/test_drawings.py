@@ -402,3 +402,12 @@ def test_rows_apart_never_overlap(spans: list[tuple[float, float]]):
     rows = rows_apart(made, 2)
     for (one, row), (two, other) in combinations(zip(made, rows, strict=True), 2):
         assert row != other or one[1] + 2 <= two[0]
+
+
+def test_shapes_of_one_ink_are_drawn_in_one_go():
+    """An ear of many slices is few paths; their order and the number of shapes stay."""
+    drawn = assert_sound(draw_ear_of(factory.EARS, WIDE))
+    assert tuple(shape for run in drawn.runs for shape in run) == drawn.shapes
+    assert all(len({(one.kind, one.role) for one in run}) == 1 for run in drawn.runs)
+    slices = [run for run in drawn.runs if run[0].kind == "rect"]
+    assert len(slices) == len({run[0].role for run in slices}) < len(drawn.rects)

@@ -2,6 +2,8 @@
 
 import io
 import logging
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -134,3 +136,14 @@ def test_a_missing_pango_is_one_plain_reason(monkeypatch: pytest.MonkeyPatch):
 def test_pango_is_there():
     """Where it is there, nothing is missing."""
     assert pdf_missing() is None
+
+
+def test_a_command_that_made_a_pdf_ends_quietly() -> None:
+    """What is kept from page to page goes before Python does, so nothing is said at the end."""
+    script = (
+        "from fieldbook.report.pdf import page_pdf; page_pdf('<html lang=en><p>Corn</p></html>')"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, check=True
+    )
+    assert done.stderr == ""

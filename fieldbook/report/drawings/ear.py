@@ -127,13 +127,13 @@ def _layers(ears: EarsResult) -> dict[str, tuple[float, ...]]:
 
 def _slices(frame: _Frame, layers: dict[str, tuple[float, ...]]) -> Iterator[Rect]:
     """Each slice is mirrored at the middle line, so half of each share lies on either side."""
-    for place in range(frame.places):
-        inner = 0.0
-        for kind, shares in layers.items():
+    inner = [0.0] * frame.places
+    for kind, shares in layers.items():
+        for place in range(frame.places):
             height = shares[place] * _HEIGHT / 2
             if height > 0:
-                yield from _halves(frame, place, kind, inner, height)
-            inner += height
+                yield from _halves(frame, place, kind, inner[place], height)
+            inner[place] += height
 
 
 def _halves(frame: _Frame, place: int, kind: str, inner: float, height: float) -> Iterator[Rect]:

@@ -7,6 +7,7 @@ colour; the templates give every role its ink.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 TEXT_SIZE = 11.0
 SMALL_SIZE = 9.0
@@ -98,6 +99,12 @@ class Drawing:
     title: str
     about: str
     shapes: tuple[Shape, ...]
+
+    @property
+    def runs(self) -> tuple[tuple[Shape, ...], ...]:
+        """Shapes of one kind and role that follow each other, for one stroke of the pen."""
+        alike = groupby(self.shapes, key=lambda shape: (shape.kind, shape.role))
+        return tuple(tuple(run) for _, run in alike)
 
     @property
     def labels(self) -> tuple[Label, ...]:
