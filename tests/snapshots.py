@@ -9,7 +9,8 @@ from report import factory
 
 from fieldbook.report.drawings import Drawing
 from fieldbook.report.drawings.shapes import Label
-from fieldbook.report.sections import Page, Section, field_view
+from fieldbook.report.field_sections import Section
+from fieldbook.report.sections import Page, field_view
 from fieldbook.results.result import FieldResult
 
 KEPT = Path(__file__).parent / "report" / "snapshots"

@@ -15,7 +15,8 @@ from report import factory
 from seasons import NOW, ROWS, book_plan, good_visit, small_season, write_filled
 
 from fieldbook.agronomy.leafrules import GRAY_LEAF_SPOT
-from fieldbook.check.book import CheckedBook, check_book
+from fieldbook.check.book import check_book
+from fieldbook.check.verdict import CheckedBook
 from fieldbook.explain import all_lines
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.ledger.ledger import Ledger

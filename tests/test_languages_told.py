@@ -35,8 +35,9 @@ from fieldbook.mail.send import Sent
 from fieldbook.mail.words import handled_line, sent_line
 from fieldbook.problems import sentence
 from fieldbook.report.growers import report_name
+from fieldbook.report.next_season import next_season_toml
 from fieldbook.report.plain import PlainView, plain_lines, plain_page
-from fieldbook.report.settle_page import next_season_toml, settle_view
+from fieldbook.report.settle_page import settle_view
 from fieldbook.report.trial_page import trial_view
 from fieldbook.results.planning import season_plan
 from fieldbook.results.results import season_results

@@ -1,9 +1,7 @@
 """Judge a whole book: match its rows to its plan, run every check, give each reading a status."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
-from enum import StrEnum
-from typing import Any, NamedTuple
+from dataclasses import replace
 
 from fieldbook.check.between import BETWEEN_CHECKS
 from fieldbook.check.cells import typed_text
@@ -11,10 +9,11 @@ from fieldbook.check.context import Context
 from fieldbook.check.copied import BOOK_CHECKS, COPY_CHECKS
 from fieldbook.check.harvest import HARVEST_CHECKS
 from fieldbook.check.leaves import LEAF_CHECKS
-from fieldbook.check.photos import Photo, match_photos
+from fieldbook.check.photos import match_photos
 from fieldbook.check.rows import Draft, Finding, drafts_of
 from fieldbook.check.spread import SPREAD_CHECKS
 from fieldbook.check.stages import STAGE_CHECKS
+from fieldbook.check.verdict import CheckedBook, Question, Reading, State, Status
 from fieldbook.check.visit import VISIT_CHECKS, Located, RowKey, VisitDraft
 from fieldbook.entries import BookEntries, Cell, SheetEntries, VisitSlip, filled_cells
 from fieldbook.forms.answers import LOST, TRUE
@@ -33,75 +32,6 @@ _CHECKS = (
     *LEAF_CHECKS,
     *HARVEST_CHECKS,
 )
-
-
-class Status(StrEnum):
-    """Whether a reading is used: only ``used`` and ``confirmed`` ones are.
-
-    ``cleared`` is a cell that a correction book showed filled and that came back empty.
-    """
-
-    USED = "used"
-    CONFIRMED = "confirmed"
-    ASKED = "asked"
-    REFUSED = "refused"
-    LOST = "lost"
-    CLEARED = "cleared"
-
-
-USABLE = (Status.USED, Status.CONFIRMED)
-
-
-class State(StrEnum):
-    """Where a question stands."""
-
-    OPEN = "open"
-    CONFIRMED = "confirmed"
-    LOST = "lost"
-
-
-class Reading(NamedTuple):
-    """One filled cell: as typed, as stored, and whether it is used."""
-
-    visit_id: str
-    sheet: str
-    row: RowKey
-    column: str
-    typed: str
-    value: Any
-    status: Status
-    cell: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class Question:
-    """A problem of one visit and where it stands."""
-
-    visit_id: str
-    problem: Problem
-    state: State
-
-
-@dataclass(frozen=True, kw_only=True)
-class CheckedBook:
-    """The verdict on a book: its readings, its questions, and problems of the file as a whole."""
-
-    readings: tuple[Reading, ...]
-    questions: tuple[Question, ...]
-    problems: tuple[Problem, ...]
-    photos: tuple[Photo, ...] = ()
-
-    @property
-    def open_problems(self) -> tuple[Problem, ...]:
-        """Everything a person should look at now."""
-        asked = (q.problem for q in self.questions if q.state is State.OPEN)
-        return (*self.problems, *asked)
-
-    @property
-    def visits(self) -> tuple[str, ...]:
-        """The visits that have a reading or a photo, in the book's order."""
-        read = (reading.visit_id for reading in self.readings)
-        return tuple(dict.fromkeys((*read, *(photo.visit_id for photo in self.photos))))
 
 
 def check_book(book: BookEntries, context: Context) -> CheckedBook:

@@ -200,7 +200,8 @@ def settle(
         records = {"settled": replace(found, problems=())}
         click.echo(records_json(records, told, as_of=day_of(as_of), language=season.language))
     else:
-        from fieldbook.report.settle_page import keep_suggestion, settle_pages
+        from fieldbook.report.next_season import keep_suggestion
+        from fieldbook.report.settle_page import settle_pages
 
         told += _write_plain(
             season, settle_pages(season, found), pdf=not no_pdf, templates=templates

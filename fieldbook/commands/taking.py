@@ -151,7 +151,7 @@ def _explain(code: str, folder: Path) -> None:
 
     if code and code not in catalogue():
         fail("no-such-choice", what="check", typed=code, suggestion=near_code(code))
-    from fieldbook.settings.settings import read_settings
+    from fieldbook.settings.read import read_settings
 
     settings, _ = read_settings(folder / "season.toml")
     language = settings.language if settings else "en"

@@ -16,7 +16,8 @@ from fieldbook.season.taken import Taken
 from fieldbook.simulate import place
 from fieldbook.simulate.field import FieldTruth, Harvest, harvest
 from fieldbook.simulate.files import cut_off, with_sheet_renamed
-from fieldbook.simulate.mistakes import MISTAKES, plant
+from fieldbook.simulate.mistake_kinds import MISTAKES
+from fieldbook.simulate.mistakes import plant
 from fieldbook.simulate.photos import photographed
 from fieldbook.simulate.scout import Entries, Walk, walk_field
 from fieldbook.workbook.plan import BookPlan

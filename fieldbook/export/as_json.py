@@ -10,17 +10,10 @@ from typing import Any
 
 from fieldbook.agronomy.harvest_order import Turn
 from fieldbook.problems import Problem, sentence
-from fieldbook.results.result import (
-    EarsResult,
-    FieldResult,
-    HeatResult,
-    StageResult,
-    StopResult,
-    VisitResult,
-    YieldResult,
-)
+from fieldbook.results.result import FieldResult, HeatResult, StageResult, VisitResult
 from fieldbook.results.settle import SettledSeason
 from fieldbook.results.trials import TrialResult
+from fieldbook.results.yield_result import EarsResult, StopResult, YieldResult
 from fieldbook.season.taken import Taken
 
 SCHEMA_VERSION = 1

@@ -11,8 +11,8 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from fieldbook.check.book import Question, State
 from fieldbook.check.roster import Field, Planting
+from fieldbook.check.verdict import Question, State
 from fieldbook.export.as_json import field_record
 from fieldbook.export.columns import TableColumn
 from fieldbook.export.field import EAR_COLUMNS, SEASON_COLUMNS, YIELD_COLUMNS

@@ -6,7 +6,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from fieldbook.check.book import USABLE, Question
+from fieldbook.check.verdict import USABLE, Question
 from fieldbook.ledger.cells import (
     QuestionKey,
     SheetValues,

@@ -5,7 +5,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from fieldbook.check.book import USABLE, Question, Status
+from fieldbook.check.verdict import USABLE, Question, Status
 from fieldbook.ledger.conflicts import Side
 from fieldbook.ledger.event_parts import text_value
 from fieldbook.ledger.merge import Cell, Past

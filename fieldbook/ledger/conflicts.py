@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from fieldbook.check.book import Status
+from fieldbook.check.verdict import Status
 from fieldbook.forms.answers import LOST
 from fieldbook.ledger.tables import cell_words, ledger_sheets
 from fieldbook.problems import Place, Problem, problem

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import sqlalchemy as sa
 
-from fieldbook.check.book import Question, Reading, State
+from fieldbook.check.verdict import Question, Reading, State
 from fieldbook.entries import Identity
 from fieldbook.ledger.cells import (
     QuestionKey,

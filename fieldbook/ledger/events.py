@@ -10,8 +10,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from fieldbook.check.book import CheckedBook, Question, Reading, State, Status
 from fieldbook.check.photos import Photo
+from fieldbook.check.verdict import CheckedBook, Question, Reading, State, Status
 from fieldbook.entries import Identity, identity_from
 from fieldbook.ledger.event_parts import problem_in, problem_out, value_in, value_out
 from fieldbook.ledger.folder import SeasonFolder, digest, write_safely

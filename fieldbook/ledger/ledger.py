@@ -12,7 +12,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.schema import CreateIndex, CreateTable
 
-from fieldbook.check.book import Question, Reading, State
+from fieldbook.check.verdict import Question, Reading, State
 from fieldbook.entries import Identity
 from fieldbook.ledger.apply import apply_event, entered_as
 from fieldbook.ledger.cells import cell_readings, cell_sides

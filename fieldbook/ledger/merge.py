@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, NamedTuple
 
-from fieldbook.check.book import CheckedBook, Reading, Status
+from fieldbook.check.verdict import CheckedBook, Reading, Status
 from fieldbook.forms.answers import LOST
 from fieldbook.ledger.tables import row_text
 

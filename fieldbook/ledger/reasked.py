@@ -8,7 +8,7 @@ the book's question about a reading that does not count is not asked, and the ol
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from fieldbook.check.book import Question, State
+from fieldbook.check.verdict import Question, State
 from fieldbook.ledger.conflicts import DIFFER
 from fieldbook.ledger.merge import ANSWER, Cell, Outcome, Ruling
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from fieldbook.check.book import Question, Reading, State, Status
+from fieldbook.check.verdict import Question, Reading, State, Status
 from fieldbook.ledger.event_parts import text_value, value_text
 from fieldbook.ledger.merge import Past
 from fieldbook.ledger.tables import row_text

@@ -9,7 +9,8 @@ from fieldbook.figures import Figures
 from fieldbook.forms.rounds import RIPENING
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.words import joined, stage_words
-from fieldbook.results.result import FieldResult, OutlookResult
+from fieldbook.results.looks_result import OutlookResult
+from fieldbook.results.result import FieldResult
 from fieldbook.units import TEMPERATURE
 from fieldbook.words import number_words, say
 

@@ -10,7 +10,8 @@ from fieldbook.forms.stages import stage_rank
 from fieldbook.report.aheadwords import looked_again
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.duewords import BoardField, Cell, due_cell, windows_cell
-from fieldbook.report.sections import ASKED, address
+from fieldbook.report.field_sections import ASKED
+from fieldbook.report.sections import address
 from fieldbook.report.stagewords import last_seen, next_stage, span_words
 from fieldbook.report.words import of_ten, stage_words
 from fieldbook.results.result import FieldResult, StageResult

@@ -7,7 +7,8 @@ from fieldbook.report.amounts import Amounts
 from fieldbook.report.earwords import place_worth
 from fieldbook.report.words import REASONS, joined
 from fieldbook.report.yieldwords import fill_words
-from fieldbook.results.result import FieldResult, HeatResult, StopResult
+from fieldbook.results.result import FieldResult, HeatResult
+from fieldbook.results.yield_result import StopResult
 from fieldbook.words import say
 
 MOST_QUESTIONS = 5

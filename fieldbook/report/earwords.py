@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from fieldbook.report.amounts import Amounts, count_words
-from fieldbook.results.result import EarsResult, YieldResult
+from fieldbook.results.yield_result import EarsResult, YieldResult
 from fieldbook.words import say
 
 _HALF = 0.5

@@ -9,7 +9,8 @@ from fieldbook.figures import Figures
 from fieldbook.forms.roster import USES
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.words import of_ten
-from fieldbook.results.result import FieldResult, ShakenResult
+from fieldbook.results.looks_result import ShakenResult
+from fieldbook.results.result import FieldResult
 from fieldbook.words import say
 
 _CALL_FIRST = (

@@ -19,7 +19,8 @@ from fieldbook.report.amounts import Amounts
 from fieldbook.report.leafwords import is_seen
 from fieldbook.report.sharewords import chance_words
 from fieldbook.report.tables import Table
-from fieldbook.results.result import FieldResult, FungicideResult
+from fieldbook.results.looks_result import FungicideResult
+from fieldbook.results.result import FieldResult
 from fieldbook.units import BUSHELS, HA_PER_AC, YIELD
 from fieldbook.words import number_words, say
 

@@ -34,7 +34,8 @@ from fieldbook.figures import Figures
 from fieldbook.report.amounts import Amounts, count_words
 from fieldbook.report.tables import Table
 from fieldbook.report.words import joined
-from fieldbook.results.result import DatedGap, FieldResult, GapsResult
+from fieldbook.results.looks_result import DatedGap, GapsResult
+from fieldbook.results.result import FieldResult
 from fieldbook.words import say
 
 _PLACES = {

@@ -7,7 +7,8 @@ from fieldbook.agronomy.drying import DryDates
 from fieldbook.agronomy.harvest_order import MOULD, STALKS, Turn
 from fieldbook.agronomy.stalks import WalkReading
 from fieldbook.report.amounts import Amounts
-from fieldbook.results.result import FieldResult, RipeResult
+from fieldbook.results.looks_result import RipeResult
+from fieldbook.results.result import FieldResult
 from fieldbook.words import number_words, say
 
 _WALKED = {

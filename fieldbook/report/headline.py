@@ -9,7 +9,8 @@ from fieldbook.report.failurewords import pollination_headline
 from fieldbook.report.stagewords import next_stage, when_words
 from fieldbook.report.words import of_ten, stage_words
 from fieldbook.report.yieldwords import not_counted
-from fieldbook.results.result import EarsResult, FieldResult, YieldResult
+from fieldbook.results.result import FieldResult
+from fieldbook.results.yield_result import EarsResult, YieldResult
 from fieldbook.units import YIELD
 from fieldbook.words import say
 

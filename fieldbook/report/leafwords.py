@@ -19,7 +19,8 @@ from fieldbook.report.rulewords import (
 from fieldbook.report.sharewords import of_plants, short_share
 from fieldbook.report.stagewords import next_stage, when_words
 from fieldbook.report.words import joined
-from fieldbook.results.result import FieldResult, LeavesResult
+from fieldbook.results.looks_result import LeavesResult
+from fieldbook.results.result import FieldResult
 from fieldbook.words import number_words, say
 
 LEAF_FIGURES = (

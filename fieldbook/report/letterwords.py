@@ -21,8 +21,9 @@ from fieldbook.report.leafwords import MOVED, is_seen, seen_diseases
 from fieldbook.report.rulewords import disease_words
 from fieldbook.report.sharewords import of_plants
 from fieldbook.report.words import joined, stage_words
-from fieldbook.results.result import FieldResult, VisitResult, YieldResult
+from fieldbook.results.result import FieldResult, VisitResult
 from fieldbook.results.ripe import order_of_harvest
+from fieldbook.results.yield_result import YieldResult
 from fieldbook.words import say
 
 _WATCHED = {

@@ -7,7 +7,8 @@ from pathlib import Path
 
 from fieldbook.ledger.photos import photo_path
 from fieldbook.report.amounts import Amounts
-from fieldbook.results.result import FieldResult, PhotoResult
+from fieldbook.results.looks_result import PhotoResult
+from fieldbook.results.result import FieldResult
 from fieldbook.words import say
 
 MOST = 4

@@ -27,7 +27,9 @@ from fieldbook.report.stagewords import next_stage, span_words, when_words
 from fieldbook.report.standingpicture import spots, standing_caption
 from fieldbook.report.words import REASONS, stage_words
 from fieldbook.report.yieldwords import stops_caption
-from fieldbook.results.result import EarsResult, FieldResult, HeatCurve, LeavesResult, StageResult
+from fieldbook.results.looks_result import LeavesResult
+from fieldbook.results.result import FieldResult, HeatCurve, StageResult
+from fieldbook.results.yield_result import EarsResult
 from fieldbook.words import say
 
 _BEFORE = timedelta(10)  # a visit longer before all that is drawn would only squeeze the rest

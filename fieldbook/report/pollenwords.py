@@ -11,7 +11,7 @@ from fieldbook.forms.stops import TASSELS
 from fieldbook.report.amounts import Amounts, pct_range
 from fieldbook.report.clippingwords import clipping_sentences
 from fieldbook.report.words import of_ten, small_number
-from fieldbook.results.result import PollinationResult, ShakenResult
+from fieldbook.results.looks_result import PollinationResult, ShakenResult
 from fieldbook.words import say
 
 _MOST_CONFLICTS = 2

@@ -8,7 +8,8 @@ from fieldbook.figures import Figures
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.sharewords import in_hundred, more_words
 from fieldbook.report.words import joined
-from fieldbook.results.result import FieldResult, RipeResult, SeenMould, StageResult
+from fieldbook.results.looks_result import RipeResult, SeenMould
+from fieldbook.results.result import FieldResult, StageResult
 from fieldbook.words import number_words, say
 
 RIPE_FIGURES = (

@@ -19,7 +19,7 @@ from fieldbook.forms.leaves import DISEASES
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.sharewords import of_plants
 from fieldbook.report.words import joined
-from fieldbook.results.result import LeavesResult
+from fieldbook.results.looks_result import LeavesResult
 from fieldbook.words import number_words, say
 
 _PERSON = "Goss"  # keeps its capital in the middle of a sentence

@@ -2,20 +2,19 @@
 
 from collections.abc import Iterator
 from datetime import date
-from pathlib import Path
 
 from fieldbook.agronomy.settle import Suggestion, TooFew
-from fieldbook.ledger.folder import write_safely
 from fieldbook.problems import sentence
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.build import report_context
 from fieldbook.report.context import ReportContext
 from fieldbook.report.drawings.against import Against, draw_against
+from fieldbook.report.next_season import rests, short_of
 from fieldbook.report.pictures import Picture
 from fieldbook.report.plain import Part, PlainView, picture
 from fieldbook.report.sources import sources_of
 from fieldbook.report.tables import Table
-from fieldbook.report.words import joined, round_words
+from fieldbook.report.words import round_words
 from fieldbook.results.settle import (
     ALL,
     BY_HYBRID,
@@ -28,7 +27,6 @@ from fieldbook.results.settle import (
     SettledSeason,
 )
 from fieldbook.season.season import Season
-from fieldbook.settings.fresh import toml_value
 from fieldbook.units import YIELD
 from fieldbook.words import say
 
@@ -57,16 +55,6 @@ _LEAN_PCT = 2.0
 def settle_pages(season: Season, found: SettledSeason) -> dict[str, PlainView]:
     """Return the one page by its file name."""
     return {PAGE_NAME: settle_view(found, report_context(season))}
-
-
-def keep_suggestion(season: Season, found: SettledSeason) -> Path | None:
-    """Write the suggestion beside the page, ready for next season's settings."""
-    text = next_season_toml(found, language=season.language)
-    if text is None:
-        return None
-    path = season.folder.reports / f"{PAGE_NAME}-next-season.toml"
-    write_safely(path, text.encode("utf-8"))
-    return path
 
 
 def settle_view(found: SettledSeason, context: ReportContext) -> PlainView:
@@ -246,20 +234,8 @@ def _next_season(found: SettledSeason, language: str) -> Part:
 def _suggested(one: HybridSuggestion, language: str) -> tuple[str, ...]:
     name = one.hybrid or say("All fields", language)
     if isinstance(one.found, TooFew):
-        return (name, "–", "–", _short_of(one.found, language))
+        return (name, "–", "–", short_of(one.found, language))
     return (name, *_numbers(one.found, language))
-
-
-def _short_of(found: TooFew, language: str) -> str:
-    """Say what is missing for a suggestion."""
-    parts = []
-    if found.fields:
-        words = "1 more field" if found.fields == 1 else "{count} more fields"
-        parts.append(say(words, language, count=found.fields))
-    if found.years:
-        words = "1 more year" if found.years == 1 else "{count} more years"
-        parts.append(say(words, language, count=found.years))
-    return say("not yet: needs {more}", language, more=joined(parts, language))
 
 
 def _numbers(found: Suggestion, language: str) -> tuple[str, str, str]:
@@ -267,7 +243,7 @@ def _numbers(found: Suggestion, language: str) -> tuple[str, str, str]:
     return (
         f"{found.likely:.1f}",
         say("{low} to {high}", language, low=low, high=high),
-        _rests(found, language),
+        rests(found, language),
     )
 
 
@@ -308,43 +284,3 @@ def _signed(pct: float) -> str:
 
 def _day(day: date | None) -> str:
     return day.isoformat() if day else "–"
-
-
-def next_season_toml(found: SettledSeason, *, language: str = "en") -> str | None:
-    """Write the suggestions as lines for next season's settings; None while there is none.
-
-    A hybrid without enough fields and years gets a remark that says what is missing.
-    """
-    together, *hybrids = found.suggestions
-    if isinstance(together.found, TooFew):
-        return None
-    words = (
-        "Suggested by 'silkbook settle': thousand kernels in a bushel, heavy, likely, light. Of "
-        "ten next fields about eight lie between the first and the last. Copy what you agree with "
-        "into season.toml. All fields together rest on {rests}:"
-    )
-    remark = say(words, language, rests=_rests(together.found, language))
-    row = _row(together.found)
-    lines = [f"# {remark}", "[figures]", f'"kernels.average_thousand_per_bu" = {row}']
-    lines += [line for one in hybrids for line in _hybrid_lines(one, language)]
-    return "\n".join(lines) + "\n"
-
-
-def _hybrid_lines(one: HybridSuggestion, language: str) -> Iterator[str]:
-    """Write one hybrid's table, or the remark that stands in its place."""
-    name = toml_value(one.hybrid or "")
-    if isinstance(one.found, TooFew):
-        yield f"# {name}: {_short_of(one.found, language)}."
-        return
-    yield f"[hybrids.{name}]"
-    yield f"thousand_kernels_per_bu = {_row(one.found)}"
-    yield f"rests_on = {toml_value(_rests(one.found, language))}"
-
-
-def _row(found: Suggestion) -> str:
-    return "[" + ", ".join(f"{one:.1f}" for one in (found.low, found.likely, found.high)) + "]"
-
-
-def _rests(found: Suggestion, language: str) -> str:
-    words = "{fields} fields in {years} years"
-    return say(words, language, fields=found.fields, years=found.years)

@@ -19,7 +19,8 @@ from fieldbook.report.amounts import Amounts
 from fieldbook.report.failurewords import has_failed
 from fieldbook.report.words import joined, small_number
 from fieldbook.results.due import mould_reason
-from fieldbook.results.result import FieldResult, RipeResult, StageResult
+from fieldbook.results.looks_result import RipeResult
+from fieldbook.results.result import FieldResult, StageResult
 from fieldbook.words import number_words, say
 
 LOOK_AHEAD = timedelta(60)

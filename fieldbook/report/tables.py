@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.report.amounts import Amounts, count_words
 from fieldbook.report.words import REASONS, round_words, short, visit_words
-from fieldbook.results.result import FieldResult, StopResult, VisitResult
+from fieldbook.results.result import FieldResult, VisitResult
+from fieldbook.results.yield_result import StopResult
 from fieldbook.words import say
 
 _MOST_ROWS = 14

@@ -1,7 +1,7 @@
 """The weighed yield beside the counted one, in a grower's words."""
 
 from fieldbook.report.amounts import Amounts
-from fieldbook.results.result import Methods, WeighedYield
+from fieldbook.results.yield_result import Methods, WeighedYield
 from fieldbook.words import say
 
 _ALIKE_PCT = 2.0

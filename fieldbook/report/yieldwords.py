@@ -4,7 +4,8 @@ from collections.abc import Iterable
 
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.words import LEAST_STOPS, small_number
-from fieldbook.results.result import FieldResult, StopResult, YieldResult
+from fieldbook.results.result import FieldResult
+from fieldbook.results.yield_result import StopResult, YieldResult
 from fieldbook.words import say
 
 

@@ -29,7 +29,7 @@ from fieldbook.forms.fields import Visit
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.forms.stops import INTERIOR, Stop, standard_length_ft
 from fieldbook.ledger.stored import StoredVisit, visit_day
-from fieldbook.results.result import EarsResult, LossResult, StopResult, YieldResult
+from fieldbook.results.yield_result import EarsResult, LossResult, StopResult, YieldResult
 from fieldbook.units import System
 
 OwnCounts = Mapping[str, tuple[float, float, float]]

@@ -13,7 +13,8 @@ from fieldbook.agronomy.windows import WeatherDay, WindowWeather, weather_betwee
 from fieldbook.figures import Figures
 from fieldbook.forms.ears import Ear
 from fieldbook.results.counts import ear_rings
-from fieldbook.results.result import DatedGap, GapsResult, YieldResult
+from fieldbook.results.looks_result import DatedGap, GapsResult
+from fieldbook.results.yield_result import YieldResult
 
 
 def gaps(

@@ -6,9 +6,9 @@ from datetime import date
 from statistics import fmean
 
 from fieldbook.agronomy.scale import Weighed, harvested_bu_ac
-from fieldbook.check.book import Question, State
 from fieldbook.check.harvest import weighed
 from fieldbook.check.roster import Field
+from fieldbook.check.verdict import Question, State
 from fieldbook.figures import Figures
 from fieldbook.forms.harvest import Load
 from fieldbook.forms.rounds import HARVEST

@@ -27,7 +27,8 @@ from fieldbook.agronomy.windows import WeatherDay, is_warm_and_wet, weather_betw
 from fieldbook.check.roster import Field
 from fieldbook.figures import Figures
 from fieldbook.ledger.stored import StoredVisit, visit_day, visit_stage
-from fieldbook.results.result import FungicideResult, LeavesResult, OutlookResult, StageResult
+from fieldbook.results.looks_result import FungicideResult, LeavesResult, OutlookResult
+from fieldbook.results.result import StageResult
 from fieldbook.settings.settings import Settings
 
 _IN_TIME = ("V", "VT", "R1", "R2")

@@ -15,7 +15,8 @@ from fieldbook.agronomy.windows import (
     weather_between,
 )
 from fieldbook.figures import Figures
-from fieldbook.results.result import OutlookResult, RipeResult, StageResult
+from fieldbook.results.looks_result import OutlookResult, RipeResult
+from fieldbook.results.result import StageResult
 
 _RIPE, _DENT = "R6", "R5"
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 
 from fieldbook.ledger.stored import StoredVisit, read_by, visit_day
-from fieldbook.results.result import PhotoResult
+from fieldbook.results.looks_result import PhotoResult
 
 
 def field_photos(
@@ -13,7 +13,7 @@ def field_photos(
 
     A picture that lies in two rows is shown once, as the later one has it.
     """
-    from fieldbook.results.result import PhotoResult
+    from fieldbook.results.looks_result import PhotoResult
 
     found: dict[str, PhotoResult] = {}
     for visit in visits:

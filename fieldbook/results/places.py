@@ -6,7 +6,7 @@ from dataclasses import replace
 from fieldbook.check.roster import Field
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.ledger.stored import StoredVisit
-from fieldbook.results.result import StopResult
+from fieldbook.results.yield_result import StopResult
 from fieldbook.season.layout import planned_places
 from fieldbook.settings.settings import Settings
 

@@ -23,7 +23,8 @@ from fieldbook.forms.fields import PLANTS_LOOKED_AT
 from fieldbook.forms.rounds import POLLINATION
 from fieldbook.forms.stops import INTERIOR, Stop
 from fieldbook.ledger.stored import StoredVisit, visit_day
-from fieldbook.results.result import PollinationResult, ShakenResult, StageResult
+from fieldbook.results.looks_result import PollinationResult, ShakenResult
+from fieldbook.results.result import StageResult
 
 _BEFORE_SILK, _AFTER_SILK = timedelta(10), timedelta(40)
 

@@ -11,7 +11,8 @@ from fieldbook.figures import Figures
 from fieldbook.forms.moulds import NO_MOULD
 from fieldbook.forms.stalks import Stalk
 from fieldbook.ledger.stored import StoredVisit, visit_day
-from fieldbook.results.result import FieldResult, RipeResult, SeenMould
+from fieldbook.results.looks_result import RipeResult, SeenMould
+from fieldbook.results.result import FieldResult
 
 
 def ripe(visits: Sequence[StoredVisit], figures: Figures) -> RipeResult | None:

@@ -7,8 +7,8 @@ from statistics import fmean
 
 from fieldbook.agronomy.settle import Settled, Suggestion, TooFew, suggest
 from fieldbook.agronomy.yields import AVERAGE, kernel_counts
-from fieldbook.check.book import State
 from fieldbook.check.roster import Field
+from fieldbook.check.verdict import State
 from fieldbook.figures import Figures
 from fieldbook.forms.rounds import RIPENING
 from fieldbook.ledger.ledger import Ledger

@@ -6,8 +6,8 @@ from datetime import date
 
 from fieldbook.agronomy.lsd import Pairs, paired_strips
 from fieldbook.agronomy.strips import BLOCKS, Comparison, Strip, compare_strips
-from fieldbook.check.book import State
 from fieldbook.check.roster import Field
+from fieldbook.check.verdict import State
 from fieldbook.figures import Figures
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.stored import visit_day

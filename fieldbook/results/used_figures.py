@@ -2,12 +2,8 @@
 
 from fieldbook.agronomy.shake import EARLY, LATE, MAIN, TOO_EARLY
 from fieldbook.agronomy.timing import EARLY_LOSS, SIDE_STRESS, SILKS_STOPPED, STRESS_FIRST
-from fieldbook.results.result import (
-    GapsResult,
-    OutlookResult,
-    PollinationResult,
-    YieldResult,
-)
+from fieldbook.results.looks_result import GapsResult, OutlookResult, PollinationResult
+from fieldbook.results.yield_result import YieldResult
 
 _KERNELS = "kernels.{grain_fill}_thousand_per_bu"
 _COUNTED = (

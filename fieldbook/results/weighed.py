@@ -8,7 +8,7 @@ from fieldbook.figures import Figures
 from fieldbook.forms.stalks import Stalk
 from fieldbook.forms.stops import INTERIOR, Stop, standard_length_ft
 from fieldbook.ledger.stored import StoredVisit, visit_day, visit_stage
-from fieldbook.results.result import Methods, WeighedStop, WeighedYield, YieldResult
+from fieldbook.results.yield_result import Methods, WeighedStop, WeighedYield, YieldResult
 from fieldbook.units import System
 
 _RIPE = "R6"

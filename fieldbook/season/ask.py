@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from fieldbook.check.book import Question
+from fieldbook.check.verdict import Question
 from fieldbook.entries import Identity, VisitSlip
 from fieldbook.forms.rounds import ROUNDS, Form
 from fieldbook.ledger.conflicts import DIFFER

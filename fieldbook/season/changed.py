@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from fieldbook.check.book import Status
+from fieldbook.check.verdict import Status
 from fieldbook.ledger.entry import Entry
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.merge import ANSWER, Cell, Outcome, Ruling

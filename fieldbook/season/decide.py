@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from fieldbook import __version__
-from fieldbook.check.book import Question, Reading, State, Status
 from fieldbook.check.rows import Draft, Finding, drafts_of
+from fieldbook.check.verdict import Question, Reading, State, Status
 from fieldbook.entries import Cell, EntryRow, SheetEntries
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import ROUNDS

@@ -7,7 +7,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from fieldbook.check.book import Status
+from fieldbook.check.verdict import Status
 from fieldbook.ledger.cells import side
 from fieldbook.ledger.conflicts import Conflict, conflict_lines
 from fieldbook.ledger.ledger import Ledger

@@ -14,7 +14,8 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from fieldbook import __version__
-from fieldbook.check.book import CheckedBook, check_book, empty_cells
+from fieldbook.check.book import check_book, empty_cells
+from fieldbook.check.verdict import CheckedBook
 from fieldbook.entries import BookEntries
 from fieldbook.jobs import Worker, isolated
 from fieldbook.ledger.entry import Entry

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from fieldbook.check.book import State
+from fieldbook.check.verdict import State
 from fieldbook.forms.rounds import HARVEST
 from fieldbook.ledger.folder import SeasonFolder, digest
 from fieldbook.ledger.ledger import Ledger

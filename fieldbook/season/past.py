@@ -5,7 +5,6 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from fieldbook.check.book import Status
 from fieldbook.check.history import (
     EAR_COLUMNS,
     STOP_COLUMNS,
@@ -14,6 +13,7 @@ from fieldbook.check.history import (
     ear_count,
     stop_count,
 )
+from fieldbook.check.verdict import Status
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.tables import READINGS, SHEET_TABLES, VISITS
 from fieldbook.units import System

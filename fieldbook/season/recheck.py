@@ -11,7 +11,7 @@ from datetime import datetime
 from functools import cache
 from pathlib import Path
 
-from fieldbook.check.book import CheckedBook
+from fieldbook.check.verdict import CheckedBook
 from fieldbook.jobs import isolated
 from fieldbook.ledger.event_parts import value_out
 from fieldbook.ledger.events import (

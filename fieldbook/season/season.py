@@ -12,8 +12,9 @@ from fieldbook.figures import shipped_figures
 from fieldbook.ledger.database import Database, season_database
 from fieldbook.ledger.folder import SeasonFolder, digest
 from fieldbook.problems import Place, Problem, Weight, problem
+from fieldbook.settings.read import read_settings
 from fieldbook.settings.rules import nearest
-from fieldbook.settings.settings import Settings, read_settings
+from fieldbook.settings.settings import Settings
 from fieldbook.weather.temps import SeasonTemps
 from fieldbook.words import Phrase, phrase
 from fieldbook.workbook.read import read_roster

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from fieldbook.check.book import CheckedBook
+from fieldbook.check.verdict import CheckedBook
 from fieldbook.problems import Problem, Weight, worst
 from fieldbook.words import one_line
 

@@ -32,7 +32,7 @@ from fieldbook.ledger.folder import SeasonFolder
 from fieldbook.report.build import report_context, write_reports
 from fieldbook.report.page import field_page
 from fieldbook.report.pdf import page_pdf
-from fieldbook.results import results
+from fieldbook.results import field, results
 from fieldbook.season.blank import Order, book_plans, write_books
 from fieldbook.season.season import Season, open_season
 from fieldbook.workbook.write import write_book
@@ -180,7 +180,7 @@ def test_work_out_a_field(benchmark: Any, walked: Season, monkeypatch: pytest.Mo
     fields = len(walked.roster.fields)
     spans: list[float] = []
     for name in DATING:
-        monkeypatch.setattr(results, name, clocked(getattr(results, name), spans))
+        monkeypatch.setattr(field, name, clocked(getattr(field, name), spans))
     rounds = []
 
     def work_out() -> None:

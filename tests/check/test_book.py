@@ -7,8 +7,9 @@ from datetime import date
 import pytest
 from seasons import NOW, ROWS, VISIT_DAY, book_plan, good_stop, good_visit
 
-from fieldbook.check.book import CheckedBook, State, Status, check_book
+from fieldbook.check.book import check_book
 from fieldbook.check.history import PastVisit
+from fieldbook.check.verdict import CheckedBook, State, Status
 from fieldbook.entries import BookEntries, Cell, EntryRow
 from fieldbook.problems import Weight, sentence
 from fieldbook.season.season import Season

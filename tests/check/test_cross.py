@@ -11,9 +11,10 @@ import pytest
 from seasons import NOW, ROWS, VISIT_DAY, book_plan, good_visit, small_season
 
 from fieldbook.agronomy.heat import DailyTemps
-from fieldbook.check.book import CheckedBook, State, Status, check_book
+from fieldbook.check.book import check_book
 from fieldbook.check.history import EarCount, PastVisit, StopCount
 from fieldbook.check.roster import Field
+from fieldbook.check.verdict import CheckedBook, State, Status
 from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, Round
 from fieldbook.problems import Problem, sentence
 from fieldbook.season.season import Season

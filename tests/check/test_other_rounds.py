@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 from seasons import NOW, book_plan, good_visit, small_season
 
-from fieldbook.check.book import CheckedBook, State, Status, check_book
+from fieldbook.check.book import check_book
+from fieldbook.check.verdict import CheckedBook, State, Status
 from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, ROADSIDE, Round
 from fieldbook.forms.stages import stage_rank
 from fieldbook.problems import Problem, Weight, sentence

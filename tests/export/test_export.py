@@ -13,7 +13,7 @@ from click.testing import CliRunner
 from openpyxl import load_workbook
 from seasons import NOW, ROWS, VISIT_DAY, good_visit, small_season, write_filled
 
-from fieldbook.check.book import USABLE
+from fieldbook.check.verdict import USABLE
 from fieldbook.cli import main
 from fieldbook.export.export import DICTIONARY, EVERY, SeasonTables, season_tables
 from fieldbook.export.files import Format, csv_bytes, harmless, parquet_bytes, write_files

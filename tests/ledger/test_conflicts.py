@@ -12,7 +12,7 @@ from mending import cell_of, mend
 from openpyxl import load_workbook
 from seasons import NOW, good_visit, small_season, write_filled
 
-from fieldbook.check.book import State, Status
+from fieldbook.check.verdict import State, Status
 from fieldbook.cli import main
 from fieldbook.jobs import Outcome
 from fieldbook.ledger.events import DecisionEvent, event_from_json, event_json, kept_problems

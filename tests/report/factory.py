@@ -29,26 +29,25 @@ from fieldbook.forms.ears import Ear
 from fieldbook.problems import Place, problem
 from fieldbook.report.context import ReportContext
 from fieldbook.results.gaps import gaps
-from fieldbook.results.pollination import silked_within
-from fieldbook.results.result import (
-    EarsResult,
-    FieldResult,
+from fieldbook.results.looks_result import (
     FungicideResult,
     GapsResult,
-    HeatResult,
     LeavesResult,
-    LossResult,
     OutlookResult,
-    PlantingResult,
     PollinationResult,
     RipeResult,
     SeenMould,
     ShakenResult,
-    StageResult,
-    StopResult,
-    VisitResult,
-    YieldResult,
 )
+from fieldbook.results.pollination import silked_within
+from fieldbook.results.result import (
+    FieldResult,
+    HeatResult,
+    PlantingResult,
+    StageResult,
+    VisitResult,
+)
+from fieldbook.results.yield_result import EarsResult, LossResult, StopResult, YieldResult
 from fieldbook.units import AREA, System
 from fieldbook.words import phrase
 

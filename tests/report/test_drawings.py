@@ -22,7 +22,8 @@ from fieldbook.report.drawings.dayline import DayLine, GapBar
 from fieldbook.report.drawings.shapes import Area, Dot, Line, Rect, rows_apart, spread
 from fieldbook.report.fit import first_page_holds
 from fieldbook.report.words import REASONS
-from fieldbook.results.result import EarsResult, FieldResult, StageResult
+from fieldbook.results.result import FieldResult, StageResult
+from fieldbook.results.yield_result import EarsResult
 from fieldbook.units import System
 from report import factory
 

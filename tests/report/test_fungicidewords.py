@@ -14,7 +14,7 @@ from fieldbook.report.fungicidewords import (
     price_table,
     spray_caution,
 )
-from fieldbook.results.result import FungicideResult, LeavesResult
+from fieldbook.results.looks_result import FungicideResult, LeavesResult
 from fieldbook.units import System
 from report import factory
 from report.test_page import STATISTICIANS_WORDS

@@ -16,7 +16,8 @@ from fieldbook.figures import shipped_figures
 from fieldbook.report.aheadwords import ahead_sentences
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.gapwords import gaps_table, is_wide, when_lines
-from fieldbook.results.result import FieldResult, GapsResult
+from fieldbook.results.looks_result import GapsResult
+from fieldbook.results.result import FieldResult
 from fieldbook.units import System
 from report import factory
 from report.test_page import page

@@ -12,7 +12,7 @@ from fieldbook.forms.leaves import DISEASES, HEIGHTS
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.leafwords import LEAF_FIGURES, ladder_caption, ladder_rows, leaf_sentences
 from fieldbook.report.rulewords import disease_words, height_words
-from fieldbook.results.result import LeavesResult
+from fieldbook.results.looks_result import LeavesResult
 from fieldbook.units import System
 from report import factory
 from report.test_page import STATISTICIANS_WORDS

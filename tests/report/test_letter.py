@@ -11,7 +11,8 @@ from fieldbook.figures import shipped_figures
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.letter_page import letter_html, letter_views
 from fieldbook.report.letterwords import Compared, do_ranges_meet, news, visited
-from fieldbook.results.result import FieldResult, LeavesResult, VisitResult
+from fieldbook.results.looks_result import LeavesResult
+from fieldbook.results.result import FieldResult, VisitResult
 from fieldbook.units import System
 from report import factory
 

@@ -18,7 +18,7 @@ from fieldbook.report.page import field_page
 from fieldbook.report.pdf import page_pdf
 from fieldbook.season.season import Season, open_season
 from fieldbook.settings.look import Look, contrast
-from fieldbook.settings.settings import read_settings
+from fieldbook.settings.read import read_settings
 from report import factory
 
 WORDS = """

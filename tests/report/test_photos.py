@@ -13,7 +13,7 @@ from fieldbook.ledger.folder import digest
 from fieldbook.report import field_page
 from fieldbook.report.fewer import fewer_pictures
 from fieldbook.report.photos import chosen, row_widths
-from fieldbook.results.result import PhotoResult
+from fieldbook.results.looks_result import PhotoResult
 from report.factory import context, full
 
 

@@ -11,7 +11,7 @@ from fieldbook.agronomy.tassel import TasselReading, shed_window
 from fieldbook.figures import shipped_figures
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.pollenwords import pollination_sentences
-from fieldbook.results.result import PollinationResult
+from fieldbook.results.looks_result import PollinationResult
 from fieldbook.units import System
 from report import factory
 from report.test_page import page

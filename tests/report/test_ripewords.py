@@ -10,7 +10,7 @@ from fieldbook.figures import shipped_figures
 from fieldbook.forms.moulds import MOULDS, NO_MOULD
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.ripewords import RIPE_FIGURES, mould_sentences, stalk_sentences
-from fieldbook.results.result import RipeResult
+from fieldbook.results.looks_result import RipeResult
 from fieldbook.units import System
 from report import factory
 from report.test_page import STATISTICIANS_WORDS

@@ -13,7 +13,8 @@ from fieldbook.forms.rounds import HARVEST
 from fieldbook.problems import Place, problem
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.steps import LOOK_AHEAD, Step, steps
-from fieldbook.results.result import FieldResult, LeavesResult
+from fieldbook.results.looks_result import LeavesResult
+from fieldbook.results.result import FieldResult
 from fieldbook.units import System
 from report import factory
 

@@ -30,8 +30,9 @@ from fieldbook.report.plan_build import write_plan
 from fieldbook.report.plan_page import week_pages
 from fieldbook.results import planning
 from fieldbook.results.due import FieldRounds, RoundWindow, field_rounds
+from fieldbook.results.looks_result import OutlookResult
 from fieldbook.results.planning import PlannedRound, SeasonPlan, State, season_plan
-from fieldbook.results.result import OutlookResult, StageResult, VisitResult
+from fieldbook.results.result import StageResult, VisitResult
 from fieldbook.results.results import SeasonResults
 from fieldbook.season.blank import Order, book_plans
 from fieldbook.season.intake import take_in

@@ -13,8 +13,8 @@ from fieldbook.forms.fields import Visit
 from fieldbook.forms.stalks import Stalk
 from fieldbook.forms.stops import Stop
 from fieldbook.ledger.stored import StoredVisit
-from fieldbook.results.result import WeighedYield
 from fieldbook.results.weighed import beside, weighed_yield
+from fieldbook.results.yield_result import WeighedYield
 
 DAY = date(2026, 9, 20)
 FIELD = Field(

@@ -7,7 +7,7 @@ import pytest
 from openpyxl import load_workbook
 from seasons import NOW, VISIT_DAY, good_visit, write_filled
 
-from fieldbook.check.book import State
+from fieldbook.check.verdict import State
 from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, Round
 from fieldbook.ledger.events import read_events
 from fieldbook.ledger.ledger import Ledger

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 from harvested import ACRES, Entries, Plot, count, harvest_of, load, season_of, take
 
-from fieldbook.check.book import State
 from fieldbook.check.harvest import fewest_days_to_ripe
+from fieldbook.check.verdict import State
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.results.harvest import Harvests, harvests

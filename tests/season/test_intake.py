@@ -8,8 +8,8 @@ import pytest
 from openpyxl import load_workbook
 from seasons import NOW, book_plan, good_stop, good_visit, small_season, write_filled
 
-from fieldbook.check.book import CheckedBook, State
 from fieldbook.check.context import Context
+from fieldbook.check.verdict import CheckedBook, State
 from fieldbook.entries import BookEntries
 from fieldbook.ledger.events import read_events
 from fieldbook.ledger.folder import SeasonBusyError, season_lock

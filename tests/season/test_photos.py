@@ -13,7 +13,7 @@ from seasons import NOW
 from fieldbook.export.as_json import results_json
 from fieldbook.ledger.events import book_events
 from fieldbook.ledger.ledger import Ledger
-from fieldbook.results.result import PhotoResult
+from fieldbook.results.looks_result import PhotoResult
 from fieldbook.results.results import season_results
 from fieldbook.season.doctor import checkup
 from fieldbook.season.intake import take_in

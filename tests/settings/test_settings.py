@@ -12,7 +12,8 @@ from fieldbook.agronomy.leafrules import RULES
 from fieldbook.problems import Problem, sentence
 from fieldbook.settings.fresh import settings_text
 from fieldbook.settings.keys import SECTIONS
-from fieldbook.settings.settings import HybridCounts, Scout, Settings, Station, read_settings
+from fieldbook.settings.read import read_settings
+from fieldbook.settings.settings import HybridCounts, Scout, Settings, Station
 from fieldbook.units import System
 
 MINIMAL = """\

@@ -11,7 +11,7 @@ from seasons import book_plan, good_visit, small_season
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.problems import Problem, sentence
 from fieldbook.simulate.files import cut_off, with_sheet_renamed
-from fieldbook.simulate.mistakes import MISTAKES
+from fieldbook.simulate.mistake_kinds import MISTAKES
 from fieldbook.workbook.read import read_book
 from fieldbook.workbook.write import write_book
 

@@ -11,7 +11,7 @@ import pytest
 from careless import open_place, walked
 from mending import Cells, mend
 
-from fieldbook.check.book import State
+from fieldbook.check.verdict import State
 from fieldbook.forms.answers import LOST, TRUE
 from fieldbook.forms.rounds import ROUNDS, Form, Round
 from fieldbook.jobs import Outcome
@@ -24,7 +24,8 @@ from fieldbook.season.blank import Order, book_plans, keep_identity
 from fieldbook.season.intake import take_in
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season
-from fieldbook.simulate.mistakes import MISTAKES, Mistake, Planted, plant
+from fieldbook.simulate.mistake_kinds import MISTAKES, Mistake
+from fieldbook.simulate.mistakes import Planted, plant
 from fieldbook.simulate.scout import Entries
 from fieldbook.workbook.plan import EntryValue
 from fieldbook.workbook.write import write_book

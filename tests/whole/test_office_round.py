@@ -21,8 +21,9 @@ from office import (
 )
 from seasons import NOW, VISIT_DAY, book_plan
 
-from fieldbook.check.book import CheckedBook, Status, check_book
+from fieldbook.check.book import check_book
 from fieldbook.check.rows import drafts_of
+from fieldbook.check.verdict import CheckedBook, Status
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.results.results import season_results
 from fieldbook.season.intake import take_in

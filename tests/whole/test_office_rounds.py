@@ -14,8 +14,9 @@ from openpyxl import load_workbook
 from parts import need, office_missing
 from seasons import NOW, ROWS, book_plan, small_season
 
-from fieldbook.check.book import USABLE, CheckedBook, check_book
+from fieldbook.check.book import check_book
 from fieldbook.check.rows import Draft, drafts_of
+from fieldbook.check.verdict import USABLE, CheckedBook
 from fieldbook.forms.answers import LOST, TRUE
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, ROUNDS, Round

@@ -13,7 +13,7 @@ from examples import FOLDER
 from office import Office
 from openpyxl import load_workbook
 
-from fieldbook.check.book import USABLE
+from fieldbook.check.verdict import USABLE
 from fieldbook.entries import BookEntries, Cell, SheetEntries
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.schema import Column, Kind

@@ -21,7 +21,7 @@ from fieldbook.forms.stops import Stop
 from fieldbook.jobs import many
 from fieldbook.ledger.stored import StoredVisit
 from fieldbook.results.counts import counted_visit
-from fieldbook.results.result import YieldResult
+from fieldbook.results.yield_result import YieldResult
 from fieldbook.simulate.field import FieldTruth, grow, random_plot
 from fieldbook.simulate.place import SEASON_END, YEAR, Plot
 from fieldbook.simulate.rings import grain_lb, kernel_mg_at, kernels_on_an_ear

@@ -15,9 +15,10 @@ from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 from seasons import ROWS, small_season
 
-from fieldbook.check.book import USABLE, check_book
+from fieldbook.check.book import check_book
 from fieldbook.check.roster import check_roster
 from fieldbook.check.rows import drafts_of
+from fieldbook.check.verdict import USABLE
 from fieldbook.forms.answers import TRUE
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.roster import OTHER_CORN, ROSTER_FORM, RosterRow

@@ -20,7 +20,7 @@ from fieldbook.report.drawings.shapes import (
     text_width,
     two_lines,
 )
-from fieldbook.results.result import EarsResult
+from fieldbook.results.yield_result import EarsResult
 from fieldbook.words import say
 
 UNSET = "unset"

@@ -18,7 +18,7 @@ from fieldbook.report.drawings.shapes import (
     rows_apart,
     text_width,
 )
-from fieldbook.results.result import StopResult, YieldResult
+from fieldbook.results.yield_result import StopResult, YieldResult
 from fieldbook.units import YIELD, System
 from fieldbook.words import say
 
