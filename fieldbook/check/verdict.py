@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from fieldbook.check.photos import Photo
 from fieldbook.check.visit import RowKey
-from fieldbook.problems import Problem
+from fieldbook.problems import Problem, Weight
 
 
 class Status(StrEnum):
@@ -64,6 +64,12 @@ class CheckedBook:
     questions: tuple[Question, ...]
     problems: tuple[Problem, ...]
     photos: tuple[Photo, ...] = ()
+
+    @property
+    def open_questions(self) -> tuple[Question, ...]:
+        """The questions that nobody answered yet, notes left out."""
+        standing = (one for one in self.questions if one.state is State.OPEN)
+        return tuple(one for one in standing if one.problem.weight is not Weight.NOTE)
 
     @property
     def open_problems(self) -> tuple[Problem, ...]:

@@ -80,7 +80,12 @@ def plan(
 
 @click.command()
 @season_argument
-@click.option("--round", "round_name", required=True, help="Which round, e.g. kernel-count.")
+@click.option(
+    "--round",
+    "round_name",
+    required=True,
+    help="Which round: roadside, pollination, kernel-count, ripening or harvest.",
+)
 @click.option("--scout", help="Only this scout's fields.")
 @click.option("--field", "field_id", help="Only this field, by its field ID.")
 @click.option("--one-field", is_flag=True, help="A book of its own for each field.")

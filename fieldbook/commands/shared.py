@@ -45,8 +45,14 @@ def templates_option(command: Callable[..., Any]) -> Callable[..., Any]:
     )(command)
 
 
-def _sane_day(_: click.Context, __: click.Parameter, day: datetime | None) -> datetime | None:
-    if day is not None and not _FIRST_YEAR <= day.year <= _LAST_YEAR:
+def _sane_day(_: click.Context, __: click.Parameter, typed: str | None) -> datetime | None:
+    if typed is None:
+        return None
+    try:
+        day = datetime.strptime(typed, "%Y-%m-%d")
+    except ValueError:
+        raise click.BadParameter(f"'{typed}' is no day; type it like 2027-08-20") from None
+    if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
         raise click.BadParameter(f"a day of the years {_FIRST_YEAR} to {_LAST_YEAR}, please")
     return day
 
@@ -55,9 +61,9 @@ def as_of_option(command: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command the day to work from."""
     return click.option(
         "--as-of",
-        type=click.DateTime(["%Y-%m-%d"]),
+        metavar="DAY",
         callback=_sane_day,
-        help="The day to work from, instead of today.",
+        help="The day to work from, instead of today, such as 2027-08-20.",
     )(command)
 
 
@@ -160,8 +166,9 @@ def _nearest_words(typed: str, names: list[str]) -> str:
     """Suggest what may have been meant by a name that is not known."""
     import difflib
 
-    near = difflib.get_close_matches(typed, names, n=1)
-    return f"Did you mean '{near[0]}'?" if near else f"There is: {', '.join(names[:12])}."
+    folded = {name.casefold(): name for name in names}
+    near = difflib.get_close_matches(typed.casefold(), folded, n=1)
+    return f"Did you mean '{folded[near[0]]}'?" if near else f"There is: {', '.join(names[:12])}."
 
 
 def with_progress(steps: Iterable[Any], count: int) -> Iterable[Any]:

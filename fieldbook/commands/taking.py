@@ -66,6 +66,8 @@ def intake(
     """
     if mail is not None and paths:
         raise click.UsageError("Name files, or take in --mail; not both at once.")
+    if len(paths) == 1 and (paths[0] / "season.toml").is_file():
+        folder, paths = paths[0], ()
     season = opened(folder)
     say_problems(season.problems, season.language)
     season.folder.make()
@@ -87,13 +89,16 @@ def _take_files(season: Season, paths: tuple[Path, ...], moment: datetime) -> bo
     from fieldbook.season.intake import take_in
 
     files = list(book_files(list(paths) or [season.folder.incoming]))
-    clean = True
+    clean, asked = True, 0
     for taken in with_progress(take_in(season, files, now=moment), len(files)):
         clean = clean and not taken.needs_a_look
         done = f"taken in: {', '.join(taken.visits)}" if taken.accepted else "not taken in"
         moved = f"; set aside as {taken.aside}" if taken.aside else ""
         tell(f"{taken.name}: {done}{moved}")
         say_problems(taken.open_problems, season.language)
+        asked += len(taken.verdict.open_questions) if taken.accepted and taken.verdict else 0
+    if asked:
+        click.echo(f"Write correction books for what is asked: silkbook ask {season.folder.path}")
     if not files:
         click.echo("No files to take in.")
     return clean

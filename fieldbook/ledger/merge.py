@@ -11,6 +11,8 @@ what came from such copies. Against what a correction or a decision brought, it 
 things: an earlier value again, then it is an older copy and changes nothing; the same value; or a
 third one. That third one was typed by somebody after all, and nobody can tell from the file
 whether before or after the correction, so it is a conflict too.
+
+A value that was refused can't count, so it is no rival of a good one, whichever book brought it.
 """
 
 import math
@@ -19,7 +21,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, NamedTuple
 
-from fieldbook.check.verdict import CheckedBook, Reading, Status
+from fieldbook.check.verdict import USABLE, CheckedBook, Reading, Status
 from fieldbook.forms.answers import LOST
 from fieldbook.ledger.tables import row_text
 
@@ -160,9 +162,14 @@ def _beside(new: Reading, known: Sequence[Past], now: Sequence[Past]) -> Outcome
     """Hold a reading against others that may have answered the same question."""
     if any(_agrees(new, one) and not _claims_more(new, one) for one in known):
         return Outcome.KEEP
-    if len(now) == 1 and _agrees(new, now[0]):
+    if len(now) == 1 and (_agrees(new, now[0]) or _is_no_rival(new, now[0])):
         return Outcome.TAKE
     return Outcome.DIFFER
+
+
+def _is_no_rival(new: Reading, old: Past) -> bool:
+    """Say whether what stands was refused and the new one is not: it was a slip, mended now."""
+    return old.status is Status.REFUSED and new.status in USABLE
 
 
 def _is_untouched(cell: Cell, new: Reading, book: Sent, history: History) -> bool:

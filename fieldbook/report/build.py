@@ -132,7 +132,7 @@ def write_reports(
     if missing:
         said.append(problem("pdf-missing", detail=missing))
     if field_id is None:
-        said += _left(made.left(wanted))
+        said += (*season_problems(season, as_of=as_of, known=known), *_left(made.left(wanted)))
     yield Written(problems=tuple(said), unchanged=len(wanted) - count)
 
 

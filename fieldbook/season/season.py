@@ -11,7 +11,7 @@ from fieldbook.check.roster import Roster, check_roster
 from fieldbook.figures import shipped_figures
 from fieldbook.ledger.database import Database, season_database
 from fieldbook.ledger.folder import SeasonFolder, digest
-from fieldbook.problems import Place, Problem, Weight, problem
+from fieldbook.problems import Param, Place, Problem, Weight, problem
 from fieldbook.settings.read import read_settings
 from fieldbook.settings.rules import nearest
 from fieldbook.settings.settings import Settings
@@ -115,7 +115,21 @@ def _roster(path: Path, settings: Settings) -> tuple[Roster | None, tuple[Proble
         read.sheet, path.name, read.units or settings.units, settings.language
     )
     asked = (found for found in read.problems if found.weight is not Weight.NOTE)
-    return roster, (*asked, *problems, *_unknown_names(roster, settings, path.name))
+    names = _unknown_names(roster, settings, path.name)
+    return roster, (*asked, *problems, *names, *_other_years(roster, settings, path.name))
+
+
+def _other_years(roster: Roster, settings: Settings, file: str) -> Iterator[Problem]:
+    """Tell of fields that were planted in another year, as last year's roster has them."""
+    for field in roster.fields.values():
+        for planting in field.plantings:
+            if planting.planted.year != settings.year:
+                params: dict[str, Param] = {
+                    "planted": planting.planted.isoformat(),
+                    "year": settings.year,
+                }
+                name = f"{field.field_id} {field.field}"
+                yield problem("roster-other-year", Place(file=file), field=name, **params)
 
 
 def _unknown_hybrids(roster: Roster, settings: Settings) -> Iterator[Problem]:
@@ -151,9 +165,11 @@ def _unknown_names(roster: Roster, settings: Settings, file: str) -> list[Proble
     problems = []
     for name in dict.fromkeys(field.scout for field in roster.fields.values() if field.scout):
         if name not in scouts:
-            problems.append(problem("roster-unknown-scout", Place(file=file), typed=name))
+            params: dict[str, Param] = {"typed": name, "suggestion": _hint(name, scouts)}
+            problems.append(problem("roster-unknown-scout", Place(file=file), **params))
     stations = dict.fromkeys(field.station for field in roster.fields.values() if field.station)
     for name in stations:
         if name not in settings.stations:
-            problems.append(problem("roster-unknown-station", Place(file=file), typed=name))
+            params = {"typed": name, "suggestion": _hint(name, settings.stations)}
+            problems.append(problem("roster-unknown-station", Place(file=file), **params))
     return problems

@@ -141,9 +141,9 @@ SCOUTS = Section(
     names=ID,
     keys=(
         Key(name="name", rule=TEXT, needed=True),
-        Key(name="mail", rule=MAIL_ADDRESS),
-        Key(name="language", rule=_LANGUAGE),
-        Key(name="fields_a_day", rule=_FIELDS_A_DAY),
+        Key(name="mail", rule=MAIL_ADDRESS, example='"ana@example.org"'),
+        Key(name="language", rule=_LANGUAGE, example='"es"'),
+        Key(name="fields_a_day", rule=_FIELDS_A_DAY, example="10"),
     ),
     example='[scouts.ana]\nname = "Ana"\nmail = "ana@example.org"',
 )

@@ -104,6 +104,17 @@ def test_of_two_corrections_that_differ_none_counts(differing: list[Taken], seas
     assert open_codes(season) == ["corrections-differ"]
 
 
+def test_a_refused_value_is_no_rival_of_the_one_that_mends_it(
+    asked: Path, season: Season, tmp_path: Path
+) -> None:
+    """A slip in a correction, typed again in the same book: the good value counts."""
+    take(season, mend(asked, tmp_path / "slip.xlsx", {ODD: 99, SURE: None}))
+    assert rows_around(season)[2, 1] is None
+    take(season, mend(asked, tmp_path / "mended.xlsx", {ODD: 14, SURE: YES}), days=2)
+    assert rows_around(season)[2, 1] == 14
+    assert open_codes(season) == []
+
+
 def test_both_stand_side_by_side_with_their_sources(differing: list[Taken], season: Season) -> None:
     """Value, scout, day, file and cell of each, in the question, and in the list of conflicts."""
     (conflict,) = field_conflicts(season, "A1")
