@@ -224,7 +224,7 @@ def _sums(
     yield f"  {entered_h:.1f} hours in the season; on a day with {PEAK} times the mean of {DAYS}"
     yield f"  days {entered_h / DAYS * PEAK:.1f} hours."
     yield f"- On disk: {sizes}."
-    yield f"- The one command that works all fields out loads all visits: {held:.1f} GB of memory"
+    yield f"- A command that works all fields out at once loads all visits: {held:.1f} GB of memory"
     yield f"  and {loaded_h:.1f} hours. A computer with less memory can't do it in one go."
     yield f"- Listing {books:,} events, once a command: {listing:.1f} s."
 
