@@ -48,6 +48,13 @@ def told(returned: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, 
     return worked(Path(shutil.copytree(returned, folder)), "--workers", "1")
 
 
+def _without(told: str, *folders: Path) -> str:
+    """Take the folders out of what a command told."""
+    for folder in folders:
+        told = told.replace(f"{folder}/", "").replace(str(folder), "SEASON")
+    return told
+
+
 def worked(folder: Path, *engine: str) -> dict[str, Any]:
     """Take everything in, work everything out and write the pages; return all that comes of it."""
     run, day = CliRunner(), ("--as-of", AS_OF)
@@ -58,7 +65,7 @@ def worked(folder: Path, *engine: str) -> dict[str, Any]:
         assert not done.exception or isinstance(done.exception, SystemExit), done.output
     whole = folder.resolve()
     return {
-        "intake": intake.output.replace(f"{whole}/", "").replace(f"{folder}/", ""),
+        "intake": _without(intake.output, whole, folder),
         "results": json.loads(results.stdout),
         "pages": {path.name: path.read_bytes() for path in (folder / "reports").glob("*.html")},
         "set aside": sorted(path.name for path in (folder / "incoming" / "set-aside").iterdir()),
