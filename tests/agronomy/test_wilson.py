@@ -11,6 +11,7 @@ from fieldbook.agronomy.wilson import (
     ABOVE,
     BELOW,
     CANNOT_TELL,
+    Change,
     Count,
     Share,
     change,
@@ -203,3 +204,10 @@ def test_change_is_told() -> None:
     assert change(low, high).told == ABOVE
     assert change(high, low).told == BELOW
     assert change(low, middle).told == CANNOT_TELL
+
+
+def test_a_small_change_is_told_if_it_is_sure() -> None:
+    """What counts is whether the interval of the change holds zero, and no other number."""
+    assert Change(points=0.6, low=0.4, high=0.8).told == ABOVE
+    assert Change(points=-0.6, low=-0.8, high=-0.4).told == BELOW
+    assert Change(points=0.6, low=-0.1, high=1.3).told == CANNOT_TELL

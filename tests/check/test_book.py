@@ -208,6 +208,17 @@ def test_places_far_from_the_field_are_asked_about(season: Season) -> None:
         assert codes(judge(season, read(season, entries, full=True))) == [code]
 
 
+def test_a_stop_may_lie_a_mile_beyond_the_field(season: Season) -> None:
+    """1.2 miles from the middle of 80 acres pass, 1.6 are asked about (a degree is 51.8 miles)."""
+    for miles, wanted in ((1.2, []), (1.6, ["stop-far-away"])):
+        entries = {
+            **good_visit("A1", pulled=5),
+            ("stops", STOP, "latitude"): 41.5,
+            ("stops", STOP, "longitude"): -93.5 - miles / 51.8,
+        }
+        assert codes(judge(season, read(season, entries, full=True))) == wanted
+
+
 def test_a_stage_going_backwards_is_asked_about(season: Season) -> None:
     """R4 after R5 was seen five days before."""
     seen = PastVisit(visit_id="A1.KC0", day=date(2026, 8, 7), stage="R5")
