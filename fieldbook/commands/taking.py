@@ -98,7 +98,7 @@ def _take_files(season: Season, paths: tuple[Path, ...], moment: datetime) -> bo
         say_problems(taken.open_problems, season.language)
         asked += len(taken.verdict.open_questions) if taken.accepted and taken.verdict else 0
     if asked:
-        click.echo(f"Write correction books for what is asked: silkbook ask {season.folder.path}")
+        tell(f"Write correction books for what is asked: silkbook ask {season.folder.path}")
     if not files:
         click.echo("No files to take in.")
     return clean

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
-from functools import cache
+from functools import lru_cache
 from typing import Any
 
 import sqlalchemy as sa
@@ -13,6 +13,9 @@ from fieldbook.ledger.merge import Past
 from fieldbook.ledger.tables import row_text
 from fieldbook.problems import Place, Problem, params_in, params_out
 from fieldbook.schema import Sheet
+
+
+_TEXTS_KEPT = 32  # a watch opens a ledger every few minutes, each with a dialect of its own
 
 
 def insert(connection: sa.Connection, table: sa.Table, rows: Sequence[Mapping[str, Any]]) -> None:
@@ -26,7 +29,7 @@ def insert(connection: sa.Connection, table: sa.Table, rows: Sequence[Mapping[st
         connection.exec_driver_sql(_insert_text(table, connection.dialect, tuple(rows[0])), rows)
 
 
-@cache
+@lru_cache(maxsize=_TEXTS_KEPT)
 def _insert_text(table: sa.Table, dialect: sa.Dialect, columns: tuple[str, ...]) -> str:
     return str(table.insert().compile(dialect=dialect, column_keys=list(columns)))
 
