@@ -14,7 +14,6 @@ from fieldbook.ledger.tables import row_text
 from fieldbook.problems import Place, Problem, params_in, params_out
 from fieldbook.schema import Sheet
 
-
 _TEXTS_KEPT = 32  # a watch opens a ledger every few minutes, each with a dialect of its own
 
 
