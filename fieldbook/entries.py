@@ -1,6 +1,6 @@
 """What a reader hands on: cells as typed, and the identity a book carries."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping, Set
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 from typing import Any, NamedTuple
@@ -22,36 +22,54 @@ class Cell(NamedTuple):
     @property
     def is_empty(self) -> bool:
         """Say whether nothing was typed."""
-        if self.is_error:
-            return False
-        value = self.value
-        return value is None or (isinstance(value, str) and not value.strip(BLANKS))
+        return is_blank(self.value) and not self.is_error
 
-    @property
-    def is_blank(self) -> bool:
-        """Say whether nothing at all is in it, neither typed nor worked out."""
-        return self.value is None and not self.is_error and not self.is_formula
+
+def is_blank(value: CellValue) -> bool:
+    """Say whether a value is none, or a text of which nothing can be seen."""
+    return value is None or (isinstance(value, str) and not value.strip(BLANKS))
+
+
+class Mark(NamedTuple):
+    """What is in a cell that nobody typed: a formula, an error that it shows, or both."""
+
+    is_formula: bool = False
+    is_error: bool = False
+
+
+_NO_MARK = Mark()
+_NO_MARKS: Mapping[str, Mark] = {}
+_NONE: Set[str] = frozenset()
 
 
 class RowCells(Mapping[str, Cell]):
-    """The cells of one row by column name: those with anything in them, and the blank ones.
+    """The cells of one row by column name; a cell is made when somebody asks for it.
 
-    A book has thousands of blank cells; one is made when somebody asks for it. `letters` names
-    the columns of the sheet as an app does and is shared by its rows.
+    A book has thousands of cells, and most are blank. `typed` holds the values of the others, and
+    `marks` says which have a formula or an error. `letters` names the columns of the sheet as an
+    app does and is shared by its rows.
     """
 
-    __slots__ = ("filled", "letters", "number")
+    __slots__ = ("letters", "marks", "number", "typed")
 
-    def __init__(self, filled: Mapping[str, Cell], letters: Mapping[str, str], number: int) -> None:
-        self.filled = filled
+    def __init__(
+        self,
+        typed: Mapping[str, CellValue],
+        letters: Mapping[str, str],
+        number: int,
+        marks: Mapping[str, Mark] = _NO_MARKS,
+    ) -> None:
+        self.typed = typed
         self.letters = letters
         self.number = number
+        self.marks = marks
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return RowCells, (self.typed, self.letters, self.number, self.marks)
 
     def __getitem__(self, name: str) -> Cell:
-        found = self.filled.get(name)
-        if found is not None:
-            return found
-        return Cell(value=None, ref=f"{self.letters[name]}{self.number}")
+        mark = self.marks.get(name, _NO_MARK)
+        return Cell(self.typed.get(name), self.ref(name), *mark)
 
     def __contains__(self, name: object) -> bool:
         return name in self.letters
@@ -65,25 +83,40 @@ class RowCells(Mapping[str, Cell]):
     def __repr__(self) -> str:
         return repr(dict(self))
 
+    def ref(self, name: str) -> str:
+        """Return where the app shows a cell, for example ``E7``."""
+        return f"{self.letters[name]}{self.number}"
+
+    @property
+    def errors(self) -> Set[str]:
+        """The columns whose cells show an error."""
+        return {name for name, mark in self.marks.items() if mark.is_error} if self.marks else _NONE
+
+    def is_filled(self, names: Set[str]) -> bool:
+        """Say whether anything stands in one of these cells: typed, worked out, or an error."""
+        return not (self.typed.keys().isdisjoint(names) and self.errors.isdisjoint(names))
+
+    def typing(self, name: str, value: CellValue) -> "RowCells":
+        """Return the row with something else typed into a cell; what is blank empties it."""
+        typed = {one: value for one, value in self.typed.items() if one != name}
+        if not is_blank(value):
+            typed[name] = value
+        return RowCells(typed, self.letters, self.number, self.marks)
+
+    def only(self, names: Container[str]) -> "RowCells":
+        """Return the row as if the sheet had no other columns than these."""
+        typed = {name: value for name, value in self.typed.items() if name in names}
+        letters = {name: value for name, value in self.letters.items() if name in names}
+        marks = {name: mark for name, mark in self.marks.items() if name in names}
+        return RowCells(typed, letters, self.number, marks)
+
 
 @dataclass(frozen=True, kw_only=True)
 class EntryRow:
     """One row: the sheet's row number and its cells by column name."""
 
     number: int
-    cells: Mapping[str, Cell]
-
-    @property
-    def filled(self) -> Mapping[str, Cell]:
-        """The cells with anything in them."""
-        return filled_cells(self.cells)
-
-
-def filled_cells(cells: Mapping[str, Cell]) -> Mapping[str, Cell]:
-    """Return those cells of a row that have anything in them, typed or worked out."""
-    if isinstance(cells, RowCells):
-        return cells.filled
-    return {name: cell for name, cell in cells.items() if not cell.is_blank}
+    cells: RowCells
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -15,7 +15,7 @@ from fieldbook.check.spread import SPREAD_CHECKS
 from fieldbook.check.stages import STAGE_CHECKS
 from fieldbook.check.verdict import CheckedBook, Question, Reading, State, Status
 from fieldbook.check.visit import VISIT_CHECKS, Located, RowKey, VisitDraft
-from fieldbook.entries import BookEntries, Cell, SheetEntries, VisitSlip, filled_cells
+from fieldbook.entries import BookEntries, Cell, SheetEntries, VisitSlip
 from fieldbook.forms.answers import LOST, TRUE
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import ROUNDS
@@ -165,7 +165,7 @@ def _matched(
 def _emptied(draft: Draft) -> Draft:
     """Return a row as if nothing had been typed: two filled rows of one key cancel each other."""
     keys = {key.name for key in draft.form.sheet.keys}
-    cells = {name: cell for name, cell in draft.cells.items() if name in keys}
+    cells = draft.cells.only(keys)
     values = {name: value for name, value in draft.values.items() if name in keys}
     return replace(draft, cells=cells, values=values, findings=())
 
@@ -252,23 +252,27 @@ def _readings(visit: VisitDraft, located: Iterable[Located]) -> Iterator[Reading
         by_row.setdefault((name, key), []).append(finding)
     for name, rows in visit.rows.items():
         for key, draft in rows.items():
-            findings = by_row.get((name, key), ())
-            answer = draft.values.get("answer")
-            filled = filled_cells(draft.cells)
-            for column in draft.form.entries:
-                cell = filled.get(column.name)
-                if cell is None or cell.is_empty:
-                    continue
-                yield Reading(
-                    visit_id=visit.slip.visit_id,
-                    sheet=name,
-                    row=key,
-                    column=column.name,
-                    typed=typed_text(cell.value),
-                    value=draft.values.get(column.name),
-                    status=_status(findings, column.name, answer) if findings else Status.USED,
-                    cell=cell.ref,
-                )
+            if draft.is_filled:
+                yield from _row_readings(visit, name, key, draft, by_row.get((name, key), ()))
+
+
+def _row_readings(
+    visit: VisitDraft, name: str, key: RowKey, draft: Draft, findings: Iterable[Finding]
+) -> Iterator[Reading]:
+    cells, values = draft.cells, draft.values
+    typed, errors, visit_id = cells.typed, cells.errors, visit.slip.visit_id
+    for column in draft.form.entry_order:
+        if column in typed or column in errors:
+            yield Reading(
+                visit_id,
+                name,
+                key,
+                column,
+                typed_text(typed.get(column)),
+                values[column],
+                _status(findings, column, values.get("answer")) if findings else Status.USED,
+                cells.ref(column),
+            )
 
 
 def _questions(visit: VisitDraft, located: Iterable[Located], file: str) -> Iterator[Question]:

@@ -3,10 +3,12 @@
 import difflib
 import math
 import re
+from collections.abc import Callable
 from datetime import date, datetime, timedelta
+from functools import lru_cache, partial
 from typing import Any, NamedTuple
 
-from fieldbook.entries import BLANKS, Cell, CellValue
+from fieldbook.entries import BLANKS, CellValue, is_blank
 from fieldbook.problems import Param
 from fieldbook.schema import Column, Kind
 from fieldbook.units import System
@@ -23,6 +25,7 @@ from fieldbook.words import (
 _SPREADSHEET_DAY_ZERO = date(1899, 12, 30)
 _SERIAL_DAYS = range(36526, 73051)  # the years 2000 to 2099
 _SHOWN, _LONGEST_TEXT = 40, 1000
+_VALUES_KEPT = 500  # of a column; counts come again and again
 
 
 class Parsed(NamedTuple):
@@ -37,6 +40,7 @@ def _fault(code: str, /, **params: Param) -> Parsed:
     return Parsed(code=code, params=tuple(params.items()))
 
 
+@lru_cache(maxsize=_VALUES_KEPT, typed=True)
 def typed_text(value: CellValue) -> str:
     """Write a cell's value as a person would read it in the app, cut to a sane length."""
     if isinstance(value, bool):
@@ -49,19 +53,30 @@ def typed_text(value: CellValue) -> str:
     return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
 
 
-def parse_cell(column: Column, cell: Cell, units: System, language: str) -> Parsed:
-    """Return the stored value of a cell; an empty cell gives an empty `Parsed`."""
-    if cell.is_formula or cell.is_error:
-        return _fault("formula-in-entry")
-    if cell.is_empty:
+FORMULA = _fault("formula-in-entry")
+"""What a cell gives in which something is worked out, or an error shows."""
+
+Parser = Callable[[CellValue], Parsed]
+
+
+@lru_cache(maxsize=256)
+def parser(column: Column, units: System, language: str) -> Parser:
+    """Return what parses a column's values; it remembers them."""
+    parse = partial(parse_value, column, units=units, language=language)
+    return lru_cache(maxsize=_VALUES_KEPT, typed=True)(parse)
+
+
+def parse_value(column: Column, value: CellValue, *, units: System, language: str) -> Parsed:
+    """Return the stored value of what was typed; a blank gives an empty `Parsed`."""
+    if is_blank(value):
         return Parsed()
     if column.is_number:
-        return _number(column, cell.value, units)
+        return _number(column, value, units)
     if column.choices:
-        return _choice(column, cell.value, language)
+        return _choice(column, value, language)
     if column.kind is Kind.DAY:
-        return _day(cell.value)
-    return _text(cell.value)
+        return _day(value)
+    return _text(value)
 
 
 def _text(value: CellValue) -> Parsed:

@@ -25,4 +25,6 @@ def stops_of(visit: VisitDraft) -> tuple[StopCount, ...]:
 
 
 def _standing(draft: Draft) -> Mapping[str, Any]:
+    if not draft.findings:
+        return draft.values
     return {name: value for name, value in draft.values.items() if not draft.is_doubted(name)}

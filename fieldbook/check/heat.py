@@ -1,8 +1,12 @@
 """Hold a stage against the heat, or else the days, since planting."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from fieldbook.agronomy.stage_limits import Limits, day_limits, heat_limits_f
 from fieldbook.check.context import Context
@@ -14,6 +18,10 @@ from fieldbook.problems import Param, problem
 from fieldbook.units import HEAT, System
 from fieldbook.words import phrase
 
+if TYPE_CHECKING:
+    from fieldbook.agronomy.heat import DailyTemps
+
+_SEASONS_KEPT = 512
 _EARLY, _FITS, _LATE = -1, 0, 1
 
 
@@ -91,14 +99,20 @@ def _heat(
     temps = context.temps(field)
     if temps is None or day < temps.first:
         return None
-    from fieldbook.agronomy.heat import gdd_since_planting_f
-
-    sums = gdd_since_planting_f(planting.planted, temps)
-    known = float(sums[min((day - temps.first).days, len(sums) - 1)])
+    sums = _sums(planting.planted, temps)
+    known = sums[min((day - temps.first).days, len(sums) - 1)]
     open_days = max(0, (day - temps.last).days)
     figures = shipped_figures()
     most_a_day = figures.number("heat.cap_f") - figures.number("heat.base_f")
     return known, known + open_days * most_a_day
+
+
+@lru_cache(maxsize=_SEASONS_KEPT)
+def _sums(planted: date, temps: DailyTemps) -> tuple[float, ...]:
+    """Return the heat since planting, day by day; fields of one day and station share it."""
+    from fieldbook.agronomy.heat import gdd_since_planting_f
+
+    return tuple(gdd_since_planting_f(planted, temps).tolist())
 
 
 def _exchanged(day: date) -> date | None:

@@ -5,12 +5,11 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
-from fieldbook.check.cells import parse_cell, typed_text
-from fieldbook.entries import Cell, EntryRow, SheetEntries, filled_cells
+from fieldbook.check.cells import FORMULA, Parsed, Parser, parser, typed_text
+from fieldbook.entries import Cell, EntryRow, RowCells, SheetEntries
 from fieldbook.forms.layout import SheetForm
 from fieldbook.problems import Param, Place, Problem, Weight, problem
 from fieldbook.rules import Even, NeedsAlso, ProductAtMost, Rule, SumAtMost
-from fieldbook.schema import Column
 from fieldbook.units import System
 from fieldbook.words import phrase
 
@@ -33,14 +32,13 @@ class Draft:
     title: str
     number: int
     values: Mapping[str, Any]
-    cells: Mapping[str, Cell]
+    cells: RowCells
     findings: tuple[Finding, ...] = field(default=())
 
     @cached_property
     def is_filled(self) -> bool:
         """Say whether the scout typed anything into the row."""
-        filled = filled_cells(self.cells)
-        return any(c.name in filled and not filled[c.name].is_empty for c in self.form.entries)
+        return self.cells.is_filled(self.form.entry_names)
 
     def is_faulty(self, name: str) -> bool:
         """Say whether a cell is filled but could not be parsed."""
@@ -73,34 +71,39 @@ def drafts_of(
     form: SheetForm, sheet: SheetEntries, units: System, language: str
 ) -> tuple[Draft, ...]:
     """Parse every row of a sheet and run its row rules."""
-    return tuple(_draft(form, sheet.title, row, units, language) for row in sheet.rows)
+    parsers = {column.name: parser(column, units, language) for column in form.typed}
+    return tuple(_draft(form, sheet.title, row, units, parsers) for row in sheet.rows)
 
 
-def _draft(form: SheetForm, title: str, row: EntryRow, units: System, language: str) -> Draft:
-    values: dict[str, Any] = {}
-    faults: list[tuple[Column, str, tuple[tuple[str, Param], ...]]] = []
-    filled = row.filled
-    for column in form.typed:
-        cell = filled.get(column.name)
-        if cell is None:
-            values[column.name] = None
-            continue
-        parsed = parse_cell(column, cell, units, language)
-        values[column.name] = parsed.value
-        if parsed.code:
-            faults.append((column, parsed.code, parsed.params))
+def _draft(
+    form: SheetForm, title: str, row: EntryRow, units: System, parsers: Mapping[str, Parser]
+) -> Draft:
+    values: dict[str, Any] = dict.fromkeys(parsers)
+    faults: dict[str, Parsed] = {}
+    for name, typed in row.cells.typed.items():
+        if name in parsers:
+            parsed = parsers[name](typed)
+            values[name] = parsed.value
+            if parsed.code:
+                faults[name] = parsed
+    for name in row.cells.marks:
+        if name in parsers:
+            values[name], faults[name] = None, FORMULA
     draft = Draft(form=form, title=title, number=row.number, values=values, cells=row.cells)
-    found = (*_cell_findings(draft, faults), *_rule_findings(draft, units))
-    return replace(draft, findings=found) if found else draft
+    rules = form.rules(units)
+    if not faults and not any(rule.broken(values) for rule in rules):
+        return draft
+    return replace(draft, findings=(*_cell_findings(draft, faults), *_rule_findings(draft, units)))
 
 
-def _cell_findings(
-    draft: Draft,
-    faults: list[tuple[Column, str, tuple[tuple[str, Param], ...]]],
-) -> Iterator[Finding]:
-    for column, code, params in faults:
+def _cell_findings(draft: Draft, faults: Mapping[str, Parsed]) -> Iterator[Finding]:
+    for column in draft.form.typed:
+        fault = faults.get(column.name)
+        if fault is None or fault.code is None:
+            continue
         more: dict[str, Param] = {"column": phrase(column.label), "example": "2026-07-22"}
-        found = problem(code, draft.place(column.name), **{**more, **dict(params)})
+        params = {**more, **dict(fault.params)}
+        found = problem(fault.code, draft.place(column.name), **params)
         marks = (column.name,) if found.weight is not Weight.NOTE else ()
         yield Finding(problem=found, marks=marks)
 

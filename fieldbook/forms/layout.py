@@ -34,6 +34,16 @@ class SheetForm:
         return tuple(column for column in self.columns if column.role is Role.ENTRY)
 
     @cached_property
+    def entry_order(self) -> tuple[str, ...]:
+        """The names of those columns, in their order."""
+        return tuple(column.name for column in self.entries)
+
+    @cached_property
+    def entry_names(self) -> frozenset[str]:
+        """The names of those columns."""
+        return frozenset(self.entry_order)
+
+    @cached_property
     def typed(self) -> tuple[Column, ...]:
         """The columns that are read as values: the keys and the scout's."""
         return tuple(column for column in self.columns if column.role is not Role.PRINTED)

@@ -313,7 +313,7 @@ def _engine(folder: SeasonFolder, path: Path | None) -> sa.Engine:
         return open_engine(folder.database)
     if path is None:
         must_be_local(folder.path)
-    engine = sa.create_engine(f"sqlite:///{path or folder.ledger}", paramstyle="named")
+    engine = sa.create_engine(f"sqlite:///{path or folder.ledger}")
     sa.event.listen(engine, "connect", _journal_mode)
     return engine
 

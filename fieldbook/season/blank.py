@@ -245,11 +245,9 @@ def _is_filled(path: Path) -> bool:
     if read.book is None:
         return True
     forms = ROUNDS[read.book.identity.round].form(full=read.book.identity.full).sheets
-    entries = {form.sheet.name: {column.name for column in form.entries} for form in forms}
+    entries = {form.sheet.name: form.entry_names for form in forms}
     return any(
-        not cell.is_empty
+        row.cells.is_filled(entries[name])
         for name, sheet in read.book.sheets.items()
         for row in sheet.rows
-        for column, cell in row.filled.items()
-        if column in entries[name]
     )

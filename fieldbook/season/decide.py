@@ -12,7 +12,7 @@ from datetime import datetime
 from fieldbook import __version__
 from fieldbook.check.rows import Draft, Finding, drafts_of
 from fieldbook.check.verdict import Question, Reading, State, Status
-from fieldbook.entries import Cell, EntryRow, SheetEntries
+from fieldbook.entries import EntryRow, RowCells, SheetEntries
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.ledger.conflicts import Conflict, Side
@@ -193,8 +193,7 @@ def _row(
     keys = (visit.field_id, *map(str, _numbers(conflict.row)))
     cells |= dict(zip((key.name for key in form.sheet.keys), keys, strict=True))
     cells[conflict.column] = typed
-    filled = {name: Cell(value=text, ref="") for name, text in cells.items()}
-    row = EntryRow(number=1, cells=filled)
+    row = EntryRow(number=1, cells=RowCells(cells, dict.fromkeys(cells, ""), 1))
     sheet = SheetEntries(name=form.sheet.name, title=form.sheet.label, rows=(row,))
     return drafts_of(form, sheet, System(visit.units), season.language)[0]
 

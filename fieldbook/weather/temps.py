@@ -19,17 +19,22 @@ if TYPE_CHECKING:
 class SeasonTemps:
     """Gives every field's temperatures from its first planting through a day.
 
-    A station's files are read once, and only if a field of it is asked for.
+    A station's files are read once, and only if a field of it is asked for. Fields that were
+    planted on one day share their temperatures.
     """
 
     def __init__(self, stations: Mapping[str, Station], folder: Path, *, through: date) -> None:
         self._stations, self._folder, self._through = stations, folder, through
         self._weather = cache(self._read)
+        self._since = cache(self._season)
 
     def __call__(self, field: Field) -> DailyTemps | None:
         """Return them; None without a station, from planting on, or with a long gap."""
-        weather = self._weather(field.station) if field.station in self._stations else None
         planted = min(planting.planted for planting in field.plantings)
+        return self._since(field.station, planted) if field.station in self._stations else None
+
+    def _season(self, station: str, planted: date) -> DailyTemps | None:
+        weather = self._weather(station)
         own = weather.season_through(planted, self._through) if weather else None
         return daily_temps(own) if own is not None and len(own) else None
 

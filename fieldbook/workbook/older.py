@@ -74,14 +74,14 @@ def with_choices_of_now(
 
 
 def _repicked(row: EntryRow, column: Column, renamed: Mapping[str, str], language: str) -> EntryRow:
-    cell = row.cells.get(column.name)
-    if cell is None or not isinstance(cell.value, str):
+    typed = row.cells.typed.get(column.name)
+    if not isinstance(typed, str):
         return row
     known = {
         folded(said): key for old, key in renamed.items() for said in (old, say(old, language))
     }
-    key = known.get(folded(cell.value))
+    key = known.get(folded(typed))
     if key is None:
         return row
-    now = cell._replace(value=say(column.choice_label(key), language))
-    return EntryRow(number=row.number, cells={**row.cells, column.name: now})
+    now = say(column.choice_label(key), language)
+    return EntryRow(number=row.number, cells=row.cells.typing(column.name, now))

@@ -2,16 +2,12 @@
 
 import io
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from functools import cached_property
 from typing import Any
 
-from fieldbook.entries import (
-    Cell,
-    CellValue,
-)
+from fieldbook.entries import CellValue, Mark, is_blank
 from fieldbook.problems import Problem, problem
 from fieldbook.workbook.guard import Inspection, inspect
 
@@ -26,28 +22,30 @@ class RawSheet:
     errors: frozenset[str]
     hidden: frozenset[int]
 
-    @cached_property
-    def marked(self) -> frozenset[str]:
-        """The cells that have a formula or show an error."""
-        return self.formulas | self.errors
-
     def value(self, row: int, column: int) -> CellValue:
         """Return what is in one cell; nothing outside the sheet's area."""
         inside = row < len(self.rows) and column < len(self.rows[row])
         return _plain(self.rows[row][column]) if inside else None
 
-    def filled(self, row: int, columns: Iterable[tuple[str, int, str]]) -> dict[str, Cell]:
-        """Return the cells of a row that have anything in them.
+    def typed(self, row: int, columns: Iterable[tuple[str, int]]) -> dict[str, CellValue]:
+        """Return what stands in a row's cells, blank ones left out.
 
-        `columns` are names with their positions and letters.
+        `columns` are names with their positions.
         """
-        values, number = self.rows[row], str(row + 1)
-        width, found = len(values), {}
-        for name, at, letters in columns:
-            value, ref = values[at] if at < width else "", letters + number
-            if value != "" or ref in self.marked:
-                marks = ref in self.formulas, ref in self.errors
-                found[name] = Cell(_plain(value), ref, *marks)
+        values = self.rows[row]
+        width = len(values)
+        found = ((name, _plain(values[at])) for name, at in columns if at < width)
+        return {name: value for name, value in found if value is not None}
+
+    def marks(self, letters: Mapping[str, str]) -> dict[int, dict[str, Mark]]:
+        """Return by row number which cells of these columns have a formula or show an error."""
+        names = {at: name for name, at in letters.items()}
+        found: dict[int, dict[str, Mark]] = {}
+        for ref in self.formulas | self.errors:
+            column = ref.rstrip("0123456789")
+            if column in names:
+                mark = Mark(is_formula=ref in self.formulas, is_error=ref in self.errors)
+                found.setdefault(int(ref[len(column) :]), {})[names[column]] = mark
         return found
 
 
@@ -80,10 +78,12 @@ def _values(data: bytes, looked: Inspection) -> tuple[RawSheet, ...]:
 
 
 def _plain(value: Any) -> CellValue:
-    if value == "" or value is None:
-        return None
-    if isinstance(value, float) and not math.isfinite(value):
-        return str(value)  # no app shows such a number; as a text it is told like any other
-    if isinstance(value, str | bool | int | float | datetime | date):
+    """Return a value as an app shows it; None for a text of which nothing can be seen."""
+    if isinstance(value, str):
+        return None if is_blank(value) else value
+    if isinstance(value, float):
+        # No app shows a number without an end; as a text it is told like any other.
+        return value if math.isfinite(value) else str(value)
+    if value is None or isinstance(value, bool | int | datetime | date):
         return value
     return str(value)

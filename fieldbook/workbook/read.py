@@ -233,12 +233,14 @@ def _shape_problems(sheet: RawSheet, header: Header, form: SheetForm) -> list[Pr
 
 def _entries(sheet: RawSheet, header: Header, form: SheetForm) -> SheetEntries:
     letters = {name: column_letters(at + 1) for name, at in header.columns.items()}
-    columns = [(name, at, letters[name]) for name, at in header.columns.items()]
+    columns, names = tuple(header.columns.items()), header.columns.keys()
+    marks = sheet.marks(letters)
     rows = []
     for at in range(header.row + 1, len(sheet.rows)):
-        filled, number = sheet.filled(at, columns), at + 1
-        if not all(cell.is_empty for cell in filled.values()):
-            rows.append(EntryRow(number=number, cells=RowCells(filled, letters, number)))
+        number = at + 1
+        cells = RowCells(sheet.typed(at, columns), letters, number, marks.get(number, {}))
+        if cells.is_filled(names):
+            rows.append(EntryRow(number=number, cells=cells))
     skipped = _header_lines(rows, form)
     return SheetEntries(name=form.sheet.name, title=sheet.title, rows=tuple(rows[skipped:]))
 
@@ -258,7 +260,7 @@ def _label_line(rows: Sequence[EntryRow], form: SheetForm, language: str) -> int
     labels = {folded(say(column.label, language)) for column in form.columns}
     last = None
     for index, row in enumerate(rows[:4]):
-        texts = [folded(c.value) for c in row.filled.values() if isinstance(c.value, str)]
+        texts = [folded(value) for value in row.cells.typed.values() if isinstance(value, str)]
         if len([text for text in texts if text in labels]) >= _SHARE_OF_LABELS * len(texts) > 0:
             last = index
     return last
@@ -269,8 +271,7 @@ def _is_unit_line(row: EntryRow, form: SheetForm, language: str) -> bool:
         column.name: {column.unit.label(system, language) for system in System}
         for column in form.columns
     }
-    filled = {name: cell for name, cell in row.filled.items() if not cell.is_empty}
-    return all(cell.value in units[name] for name, cell in filled.items())
+    return all(value in units[name] for name, value in row.cells.typed.items())
 
 
 def _hidden_problems(sheet: RawSheet, entries: SheetEntries) -> list[Problem]:

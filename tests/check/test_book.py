@@ -10,7 +10,7 @@ from seasons import NOW, ROWS, VISIT_DAY, book_plan, good_stop, good_visit
 from fieldbook.check.book import check_book
 from fieldbook.check.history import PastVisit
 from fieldbook.check.verdict import CheckedBook, State, Status
-from fieldbook.entries import BookEntries, Cell, EntryRow
+from fieldbook.entries import BookEntries, EntryRow
 from fieldbook.problems import Weight, sentence
 from fieldbook.season.season import Season
 from fieldbook.workbook.plan import EntryKey, EntryValue
@@ -236,7 +236,7 @@ def test_a_doubled_ear_is_refused_on_both_rows(season: Season) -> None:
     """Two filled rows with one key: neither is used, and both rows are named."""
     book = read(season, good_visit("A1"))
     rows = book.sheets["ears"].rows
-    cells = {**rows[1].cells, "ear": Cell(value=1.0, ref="C6")}
+    cells = rows[1].cells.typing("ear", 1.0)
     twice = moved(book, "ears", {1: EntryRow(number=rows[1].number, cells=cells)})
     verdict = judge(season, twice)
     assert codes(verdict) == ["row-doubled", "row-missing"]
@@ -247,7 +247,7 @@ def test_a_row_that_was_never_printed_is_refused(season: Season) -> None:
     """Stop 9 is not in the plan of five; the others stand."""
     book = read(season, good_visit("A1"))
     rows = book.sheets["stops"].rows
-    cells = {**rows[0].cells, "stop": Cell(value=9.0, ref="B5")}
+    cells = rows[0].cells.typing("stop", 9.0)
     verdict = judge(season, moved(book, "stops", {0: EntryRow(number=5, cells=cells)}))
     assert codes(verdict) == ["row-unknown", "row-missing"]
 
@@ -262,7 +262,7 @@ def test_a_changed_locked_name_is_asked_about(season: Season) -> None:
     """The printed name is used; the changed one is shown."""
     book = read(season, good_visit("A1"))
     row = book.sheets["fields"].rows[0]
-    cells = {**row.cells, "field": Cell(value="Long ninety", ref="C5")}
+    cells = row.cells.typing("field", "Long ninety")
     verdict = judge(season, moved(book, "fields", {0: EntryRow(number=5, cells=cells)}))
     assert codes(verdict) == ["identity-edited"]
 

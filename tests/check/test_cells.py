@@ -4,10 +4,12 @@ from datetime import date, datetime
 
 import pytest
 
-from fieldbook.check.cells import parse_cell
-from fieldbook.entries import Cell, CellValue
+from fieldbook.check.cells import parse_value
+from fieldbook.check.rows import drafts_of
+from fieldbook.entries import CellValue, EntryRow, Mark, RowCells, SheetEntries
 from fieldbook.forms.ears import EARS
 from fieldbook.forms.fields import FIELDS
+from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.stops import STOPS
 from fieldbook.schema import Column
 from fieldbook.units import System
@@ -23,7 +25,7 @@ def parsed(
     column: Column, value: CellValue, units: System = System.US
 ) -> tuple[object, str | None]:
     """Parse one value; return what was read and the code of its fault."""
-    found = parse_cell(column, Cell(value=value, ref="D5"), units, "en")
+    found = parse_value(column, value, units=units, language="en")
     return found.value, found.code
 
 
@@ -50,7 +52,7 @@ def test_text_in_a_number_cell_is_a_fault_with_a_suggestion(
     value: CellValue, code: str, suggestion: str
 ) -> None:
     """Text is never turned into a number, but what was probably meant is said."""
-    found = parse_cell(ROWS, Cell(value=value, ref="D5"), System.US, "en")
+    found = parse_value(ROWS, value, units=System.US, language="en")
     assert found.value is None
     assert found.code == code
     said = dict(found.params)["suggestion"]
@@ -76,11 +78,16 @@ def test_one_half_that_became_a_date_is_a_fault() -> None:
 
 def test_formula_and_error_cells_are_faults() -> None:
     """A formula's cached result is never trusted."""
-    for cell in (
-        Cell(value=16.0, ref="D5", is_formula=True),
-        Cell(value=None, ref="D5", is_error=True),
-    ):
-        assert parse_cell(ROWS, cell, System.US, "en").code == "formula-in-entry"
+    ears = SheetForm(sheet=EARS, names=("rows_around", "kernels_set"))
+    letters = {"rows_around": "E", "kernels_set": "F"}
+    marks = {"rows_around": Mark(is_formula=True), "kernels_set": Mark(is_error=True)}
+    row = EntryRow(number=5, cells=RowCells({"rows_around": 16.0}, letters, 5, marks))
+    sheet = SheetEntries(name="ears", title="Ears", rows=(row,))
+    (draft,) = drafts_of(ears, sheet, System.US, "en")
+    told = [(found.problem.code, found.problem.place.cell) for found in draft.findings]
+    assert told == [("formula-in-entry", "E5"), ("formula-in-entry", "F5")]
+    assert not draft.has("rows_around")
+    assert not draft.has("kernels_set")
 
 
 def test_metric_entries_are_stored_in_feet() -> None:
@@ -107,7 +114,7 @@ def test_choices_are_stored_as_keys(value: str, expected: str) -> None:
 
 def test_a_value_off_the_list_suggests_the_nearest() -> None:
     """R4 doug is not guessed, only suggested."""
-    found = parse_cell(STAGE, Cell(value="R4 doug", ref="E5"), System.US, "en")
+    found = parse_value(STAGE, "R4 doug", units=System.US, language="en")
     assert (found.value, found.code) == (None, "not-on-list")
     assert "R4 dough" in str(dict(found.params)["suggestion"])
 

@@ -57,7 +57,7 @@ def test_a_lost_key_column_is_told_once(season: Season) -> None:
     """Without its Stop column no row can be told apart: one message, not one a row."""
     book = book_of(season)
     rows = tuple(
-        EntryRow(number=row.number, cells={k: v for k, v in row.cells.items() if k != "stop"})
+        EntryRow(number=row.number, cells=row.cells.only({*row.cells} - {"stop"}))
         for row in book.sheets["ears"].rows
     )
     torn = replace(book, sheets={**book.sheets, "ears": replace(book.sheets["ears"], rows=rows)})

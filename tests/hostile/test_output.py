@@ -20,8 +20,7 @@ from parts import need, pango_missing
 from pypdf import PdfReader
 from seasons import NOW, ROWS, good_visit, write_filled
 
-from fieldbook.check.cells import parse_cell
-from fieldbook.entries import Cell
+from fieldbook.check.cells import parse_value
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.ledger.events import read_events
 from fieldbook.problems import Place, catalogue, line, problem, sentence
@@ -303,7 +302,7 @@ def test_messages_hold_no_steering_sign(text: str) -> None:
 def test_a_very_long_text_is_cut_and_told() -> None:
     """A text of 40,000 letters is used up to 1,000; the note says so."""
     column = KERNEL_COUNT.form(full=True).sheets[0].sheet.column("remark")
-    found = parse_cell(column, Cell(value="zqx " * 10_000, ref="A1"), System.US, "en")
+    found = parse_value(column, "zqx " * 10_000, units=System.US, language="en")
     assert found.code == "text-cut"
     assert len(found.value) <= 1000
     assert dict(found.params) == {"count": 39_999, "most": 1000}
@@ -312,7 +311,7 @@ def test_a_very_long_text_is_cut_and_told() -> None:
 def test_a_text_of_nothing_visible_is_no_text() -> None:
     """Marks that only turn the direction of reading leave nothing behind."""
     column = KERNEL_COUNT.form(full=True).sheets[0].sheet.column("remark")
-    assert parse_cell(column, Cell(value="\u202e\u200f", ref="A1"), System.US, "en").value is None
+    assert parse_value(column, "\u202e\u200f", units=System.US, language="en").value is None
 
 
 def test_a_file_name_of_no_known_letters_is_taken_in(season: Season, tmp_path: Path) -> None:
