@@ -1,10 +1,8 @@
 """The plan as a workbook: the walks by day, the dates of every round, and what is not reached."""
 
 from collections.abc import Iterator, Sequence
-from pathlib import Path
 
 from fieldbook.export.plan_words import RULE, entry_words, mould_words, round_words
-from fieldbook.ledger.folder import SeasonFolder, write_safely
 from fieldbook.problems import sentence
 from fieldbook.results.due import LikelyDay
 from fieldbook.results.planning import PlannedRound, SeasonPlan
@@ -31,16 +29,13 @@ _DATES = (
 )
 
 
-def write_plan_book(folder: SeasonFolder, settings: Settings, plan: SeasonPlan) -> Path:
-    """Write ``plan/plan.xlsx`` over the one before it."""
-    path = folder.plan / "plan.xlsx"
+def plan_book(settings: Settings, plan: SeasonPlan) -> bytes:
+    """Make the workbook of a plan."""
     day = day_words(plan.as_of, settings.language)
     title = say("{season}, plan of {day}", settings.language, season=plan.season_name, day=day)
-    made = write_tables(
+    return write_tables(
         tuple(_sheets(plan, settings)), title=title, year=plan.year, paper=settings.paper
     )
-    write_safely(path, made)
-    return path
 
 
 def _sheets(plan: SeasonPlan, settings: Settings) -> Iterator[TableSheet]:

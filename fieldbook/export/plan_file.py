@@ -1,19 +1,19 @@
 """The plan as JSON, for machines and for `blank --follow-plan`, which reads it back."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from fieldbook.ledger.folder import SeasonFolder, write_safely
+from fieldbook.ledger.folder import SeasonFolder, digest, write_safely
 from fieldbook.problems import sentence
 from fieldbook.results.due import LikelyDay
 from fieldbook.results.planning import USUAL_DAYS, PlannedRound, SeasonPlan
 
 SCHEMA_VERSION = 1
-_NAME = "plan.json"
-_UNREADABLE = (FileNotFoundError, ValueError, KeyError, TypeError)
+_NAME, _WORKBOOKS = "plan.json", "workbooks"
+_UNREADABLE = (FileNotFoundError, ValueError, KeyError, TypeError, AttributeError)
 
 
 def plan_json(plan: SeasonPlan, *, language: str, scout: str | None = None) -> str:
@@ -65,20 +65,41 @@ def _day(day: date | None) -> str | None:
     return day.isoformat() if day else None
 
 
-def keep_plan(folder: SeasonFolder, plan: SeasonPlan, *, language: str) -> Path:
-    """Keep a plan in its season's folder, over the one before it."""
+def keep_plan(
+    folder: SeasonFolder, plan: SeasonPlan, *, language: str, workbooks: Iterable[bytes] = ()
+) -> Path:
+    """Keep a plan in its season's folder over the one before it.
+
+    `workbooks` are those of ours that may stand beside it: the new one, and while that is being
+    written the one before.
+    """
     path = folder.plan / _NAME
-    write_safely(path, plan_json(plan, language=language).encode("utf-8"))
+    raw = json.loads(plan_json(plan, language=language))
+    raw[_WORKBOOKS] = sorted(map(digest, workbooks))
+    write_safely(path, json.dumps(raw, indent=2).encode("utf-8"))
     return path
 
 
 def is_kept(folder: SeasonFolder, plan: SeasonPlan, *, language: str) -> bool:
     """Say whether this very plan is the one that is kept."""
     try:
-        kept = (folder.plan / _NAME).read_bytes()
-    except FileNotFoundError:
+        kept = _kept(folder)
+        kept.pop(_WORKBOOKS, None)
+    except _UNREADABLE:
         return False
-    return kept == plan_json(plan, language=language).encode("utf-8")
+    return bool(kept == json.loads(plan_json(plan, language=language)))
+
+
+def is_workbook_of_ours(folder: SeasonFolder, workbook: bytes) -> bool:
+    """Say whether a workbook is as it was written with the kept plan.
+
+    Plans kept before this was noted say nothing of theirs: then it counts as such.
+    """
+    try:
+        ours: list[str] = _kept(folder)[_WORKBOOKS]
+        return digest(workbook) in ours
+    except _UNREADABLE:
+        return True
 
 
 def fields_in_walking_order(folder: SeasonFolder, round_name: str) -> tuple[str, ...] | None:

@@ -124,10 +124,10 @@ def write_reports(
     count = 0
     season.folder.reports.mkdir(parents=True, exist_ok=True)  # or fail before anything is written
     with made:
-        for output, paths in _written(run, again=partial(run_for, pdf=run.pdf)):
-            made.keep(output, paths)
+        for output, written in _written(run, again=partial(run_for, pdf=run.pdf)):
+            made.keep(output, written.paths)
             count += 1
-            yield Written(paths=paths)
+            yield written
     said = [*looks.problems]
     if missing:
         said.append(problem("pdf-missing", detail=missing))
@@ -151,8 +151,8 @@ def _left(names: tuple[str, ...]) -> Iterator[Problem]:
         yield problem("report-left", count=len(names), files=shown)
 
 
-def _written(run: _Run, *, again: Callable[[], _Run]) -> Iterator[tuple[Output, tuple[Path, ...]]]:
-    """Write what is due; yields each output with its files.
+def _written(run: _Run, *, again: Callable[[], _Run]) -> Iterator[tuple[Output, Written]]:
+    """Write what is due; yields each output with its files and what is to say of them.
 
     After the plan it is asked `again` what is due, since the board speaks of it.
     """
@@ -161,7 +161,7 @@ def _written(run: _Run, *, again: Callable[[], _Run]) -> Iterator[tuple[Output, 
     team: dict[str, FieldResult] = {}
     workers = None if sum(map(len, needed.values())) >= _WORTH_A_POOL else 1
     for written in many(write_grower, _jobs(run, needed, team), workers=workers):
-        yield from ((by_name[name], paths) for name, paths in written.items())
+        yield from ((by_name[name], Written(paths=paths)) for name, paths in written.items())
     if not run.is_for_team:
         return
     results = _team_results(run, team)
@@ -169,9 +169,10 @@ def _written(run: _Run, *, again: Callable[[], _Run]) -> Iterator[tuple[Output, 
         yield run.order.plan, _write_plan(run, results)
         run = again()
     if run.order.board in run.due:
-        yield run.order.board, (_write_board(run.season, results, run.templates),)
+        board = _write_board(run.season, results, run.templates)
+        yield run.order.board, Written(paths=(board,))
     if run.order.harvest in run.due:
-        yield run.order.harvest, _write_harvest(run, results)
+        yield run.order.harvest, Written(paths=_write_harvest(run, results))
 
 
 # ---- for growers ---------------------------------------------------------------------------
@@ -262,12 +263,12 @@ def _team_results(run: _Run, team: Mapping[str, FieldResult]) -> SeasonResults:
     )
 
 
-def _write_plan(run: _Run, results: SeasonResults) -> tuple[Path, ...]:
+def _write_plan(run: _Run, results: SeasonResults) -> Written:
     """Lay the walks out anew, for as many days as the plan before."""
     days = planned_span(run.season.folder)
     plan = season_plan(run.season, as_of=run.as_of, days=days, results=results)
-    paths, _ = write_plan(run.season, plan, pdf=run.pdf, templates=run.templates)
-    return paths
+    paths, problems = write_plan(run.season, plan, pdf=run.pdf, templates=run.templates)
+    return Written(paths=paths, problems=problems)
 
 
 def _write_harvest(run: _Run, results: SeasonResults) -> tuple[Path, ...]:

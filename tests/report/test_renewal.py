@@ -14,8 +14,8 @@ from seasons import NOW, ROWS, good_visit, small_season, write_filled
 
 from fieldbook.cli import main
 from fieldbook.forms.roster import RosterRow
-from fieldbook.problems import line
-from fieldbook.report import build
+from fieldbook.problems import line, sentence
+from fieldbook.report import build, plan_build
 from fieldbook.report.build import Written, write_reports
 from fieldbook.report.made import MADE, Made, Output
 from fieldbook.report.plan_build import write_plan
@@ -179,6 +179,43 @@ def test_the_plan_is_laid_out_anew_with_the_board(walked: Season, tmp_path: Path
     run(walked, as_of=later)
     kept = json.loads((walked.folder.plan / "plan.json").read_bytes())
     assert (kept["as_of"], kept["through"]) == (str(later), str(later + timedelta(4)))
+
+
+def test_a_plan_that_somebody_wrote_into_is_not_lost(walked: Season) -> None:
+    """It gets another name, once; a plan as it was written is simply written over."""
+    plan = season_plan(walked, as_of=AS_OF, days=5)
+    book = walked.folder.plan / "plan.xlsx"
+    assert [write_plan(walked, plan, pdf=False, templates=None)[1] for _ in range(2)] == [(), ()]
+    for number in (1, 2):
+        book.write_bytes(b"Ana is away on Monday")
+        _, told = write_plan(walked, plan, pdf=False, templates=None)
+        assert [found.code for found in told] == ["plan-changed"]
+        aside = walked.folder.plan / f"plan-changed-{number}.xlsx"
+        assert sentence(told[0]).count(f"plan/{aside.name}") == 1
+        assert aside.read_bytes() == b"Ana is away on Monday"
+    assert write_plan(walked, plan, pdf=False, templates=None)[1] == ()
+    book.write_bytes(b"nor on Tuesday")
+    enter(walked, walked.folder.path / "second.xlsx", rows=18)
+    steps = write_reports(walked, as_of=AS_OF, field_id=None, pdf=False, templates=None)
+    assert [found.code for step in steps for found in step.problems].count("plan-changed") == 1
+
+
+def test_a_plan_that_was_being_written_is_no_plan_that_somebody_wrote_into(
+    walked: Season, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Killed between its two files, it is laid out again without a word."""
+    write_plan(walked, season_plan(walked, as_of=AS_OF, days=5), pdf=False, templates=None)
+    later = season_plan(walked, as_of=AS_OF + timedelta(3), days=5)
+    with monkeypatch.context() as patched:
+        patched.setattr(plan_build, "write_safely", killed)
+        with pytest.raises(KeyboardInterrupt):
+            write_plan(walked, later, pdf=False, templates=None)
+    assert write_plan(walked, later, pdf=False, templates=None)[1] == ()
+
+
+def killed(*_: object) -> None:
+    """Stand for the end of a process."""
+    raise KeyboardInterrupt
 
 
 @pytest.mark.pdf
