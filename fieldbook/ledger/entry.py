@@ -46,7 +46,7 @@ def entries_of(connection: sa.Connection, event: BookEvent) -> dict[str, Entry]:
         visit_id: _entry(
             connection,
             event,
-            sent(event.verdict, visit_id, parent),
+            sent(event.verdict, visit_id, parent, _own_book(event)),
             histories[visit_id],
             standing[visit_id],
         )
@@ -70,6 +70,12 @@ def cleared_cells(
         for visit_id, cells in by_visit.items()
         for reading in cleared(cells, histories[visit_id], parent)
     )
+
+
+def _own_book(event: BookEvent) -> str | None:
+    """Return which book it is, where its own scout sent it, as far as is known."""
+    is_own = event.sent_by in (None, event.identity.scout)
+    return event.identity.book_id if is_own else None
 
 
 def _parent(connection: sa.Connection, identity: Identity) -> int | None:
