@@ -108,7 +108,7 @@ def differing(asked: Path, other: Path, season: Season, tmp_path: Path) -> list[
 
 def test_of_two_corrections_that_differ_none_counts(differing: list[Taken], season: Season) -> None:
     """The first was taken for right until the second came; then both are in question."""
-    assert codes(differing[0]) == ["value-replaced"]
+    assert codes(differing[0]) == []
     assert codes(differing[1]) == ["corrections-differ"]
     assert rows_around(season)[2, 1] is None
     assert rows_around(season)[4, 1] == 24
@@ -205,7 +205,7 @@ def test_each_may_mend_another_cell(
     """What the second book shows as it was written does not undo what the first one mended."""
     take(season, mend(asked, tmp_path / "mended.xlsx", {ODD: 14}))
     second = take(season, mend(other, tmp_path / "again.xlsx", {RARE: 18}), days=2)
-    assert codes(second) == ["value-older", "value-replaced"]
+    assert codes(second) == ["value-older"]
     assert (rows_around(season)[2, 1], rows_around(season)[4, 1]) == (14, 18)
     assert open_codes(season) == []
 
@@ -227,7 +227,7 @@ def test_a_child_replaces_its_parent(asked: Path, season: Season, tmp_path: Path
     (again,) = write_corrections(season)
     assert again.path != asked
     took = take(season, mend(again.path, tmp_path / "again.xlsx", {ODD: 18}), days=2)
-    assert codes(took) == ["value-replaced"]
+    assert codes(took) == []
     assert rows_around(season)[2, 1] == 18
 
 
@@ -326,7 +326,7 @@ def test_a_cell_that_a_scout_clears_counts_no_more(
 ) -> None:
     """It came filled and went back empty: not looked at, told once, kept in the history."""
     took = take(season, mend(asked, tmp_path / "mended.xlsx", {ODD: 14, SURE: YES, GOOD: None}))
-    assert codes(took) == ["value-cleared", "value-replaced", "part-missing"]
+    assert codes(took) == ["value-cleared", "part-missing"]
     assert rows_around(season)[1, 1] is None
     with Ledger(season.folder) as ledger:
         moved = field_history(ledger, "A1").readings
@@ -354,7 +354,7 @@ def test_what_was_typed_in_meters_is_no_change(tmp_path: Path) -> None:
     take(season, first, days=0)
     (written,) = write_corrections(season)
     took = take(season, mend(written.path, tmp_path / "mended.xlsx", {ODD: 14}))
-    assert codes(took).count("value-replaced") == 1
+    assert "value-replaced" not in codes(took)
     with Ledger(season.folder) as ledger:
         found = ledger.readings_now("A1.KC1")
     moved = {cell for cell, reading in found.items() if reading["sequence"] == 2}

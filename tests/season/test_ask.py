@@ -9,6 +9,7 @@ from openpyxl import load_workbook
 from seasons import NOW, good_visit, write_filled
 
 from fieldbook.ledger.ledger import Ledger
+from fieldbook.problems import sentence
 from fieldbook.season.ask import Asked, write_corrections
 from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season
@@ -100,13 +101,26 @@ def test_a_mended_book_settles_its_questions(asked: Asked, season: Season, tmp_p
     """Corrected, corrected, true: nothing is asked any more, and all else is as it was."""
     path = mended(asked, tmp_path, odd=14, words=36, sure="Yes, it is true")
     taken = take(season, path)
-    assert [found.code for found in taken.open_problems] == ["value-replaced"]
+    assert taken.open_problems == ()
     with Ledger(season.folder) as ledger:
         assert ledger.questions() == []
         (visit,) = ledger.visits()
     rows = {(ear.stop, ear.ear): ear.rows_around for ear in visit.records["ears"]}
     assert (rows[2, 1], rows[4, 1], rows[1, 1]) == (14, 24, 16)
     assert list(write_corrections(season)) == []
+
+
+def test_only_a_change_that_nobody_asked_for_is_told(
+    asked: Asked, season: Season, tmp_path: Path
+) -> None:
+    """A mended answer is what was wanted; a new number beside it may be a slip, so it is named."""
+    book = load_workbook(mended(asked, tmp_path, odd=14, words=36, sure="Yes, it is true"))
+    cell_of(book["Ears"], "Rows around", 1, 1).value = 18
+    book.save(tmp_path / "more.xlsx")
+    (told,) = take(season, tmp_path / "more.xlsx").open_problems
+    assert told.code == "value-replaced"
+    assert "Ears 1, 1 Rows around: 16, now 18" in sentence(told)
+    assert dict(told.params)["count"] == 1
 
 
 def test_only_what_was_mended_is_settled(asked: Asked, season: Season, tmp_path: Path) -> None:
