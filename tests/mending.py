@@ -7,6 +7,7 @@ from typing import Any
 
 from openpyxl import load_workbook
 
+from fieldbook.words import SHIPPED_LANGUAGES, say
 from fieldbook.workbook.grid import FIRST_ROW, MARK
 
 _LABELS = {
@@ -25,9 +26,15 @@ def mend(book: Path, path: Path, cells: Cells) -> Path:
     """Write these values into a book's cells, None for an empty one, and save it elsewhere."""
     whole = load_workbook(book)
     for (sheet, key, column), value in cells.items():
-        cell_of(whole[_LABELS[sheet]], key, column).value = value
+        cell_of(_sheet_of(whole, sheet), key, column).value = value
     whole.save(path)
     return path
+
+
+def _sheet_of(book: Any, sheet: str) -> Any:
+    """Find a sheet by its title in the book's language."""
+    titles = [say(_LABELS[sheet], language) for language in SHIPPED_LANGUAGES]
+    return book[next(title for title in titles if title in book.sheetnames)]
 
 
 def cell_of(sheet: Any, key: tuple[str | int, ...], column: str) -> Any:

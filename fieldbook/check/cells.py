@@ -24,6 +24,7 @@ from fieldbook.words import (
 
 _SPREADSHEET_DAY_ZERO = date(1899, 12, 30)
 _SERIAL_DAYS = range(36526, 73051)  # the years 2000 to 2099
+_LEAP_YEAR = 2000  # has every day that any year has
 _SHOWN, _LONGEST_TEXT = 40, 1000
 _VALUES_KEPT = 500  # of a column; counts come again and again
 
@@ -168,7 +169,9 @@ def _day(value: CellValue) -> Parsed:
 
 
 def _not_a_date(value: CellValue) -> Parsed:
-    return _fault("not-a-date", typed=typed_text(value))
+    text = typed_text(value)
+    lacks_year = _written_day(f"{text} {_LEAP_YEAR}") is not None
+    return _fault("date-without-year" if lacks_year else "not-a-date", typed=text)
 
 
 def _serial_day(value: int | float) -> date | None:

@@ -161,14 +161,20 @@ def _no_fields(season: Season, scout: str | None, walked: tuple[str, ...] | None
 def ask(folder: Path, scout: str | None) -> None:
     """Write correction books: what was entered, with the questioned cells marked.
 
+    Books in blank/ask/ that ask nothing any more are removed, as long as nobody worked in them.
+
     Example: silkbook ask season-2027 --scout ana
     """
-    from fieldbook.season.ask import write_corrections
+    from fieldbook.season.ask import clear_answered, write_corrections
 
-    count = 0
-    for asked in write_corrections(opened(folder), scout=scout):
+    season, count = opened(folder), 0
+    for asked in write_corrections(season, scout=scout):
         count += 1
         tell(f"{asked.path}  {asked.questions} questions for {asked.scout}")
         tell(f"{asked.reply}  the words to send with it")
     if not count:
         click.echo("Nothing is asked.")
+    cleared = clear_answered(season)
+    for path in cleared.removed:
+        tell(f"{path}  removed, it asks nothing any more")
+    say_problems(cleared.kept, season.language)

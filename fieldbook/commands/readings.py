@@ -13,11 +13,11 @@ from fieldbook.commands.shared import (
     as_of_option,
     day_of,
     end,
+    field_argument,
     moment_of,
     must_know_field,
     opened,
     say_problems,
-    season_option,
     tell,
 )
 
@@ -27,8 +27,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("field_id")
-@season_option
+@field_argument
 @click.option("--changed", is_flag=True, help="Only readings that something replaced.")
 @click.option("--json", "as_json", is_flag=True, help="The same facts for machines.")
 @as_of_option
@@ -62,8 +61,7 @@ def history(
 
 
 @click.command()
-@click.argument("field_id")
-@season_option
+@field_argument
 @click.option("--conflict", "number", type=click.IntRange(min=1), help="Which one, by its number.")
 @click.option("--keep", help="The reading that counts: first, second, or the name of its file.")
 @click.option("--value", help="What counts instead, as it would be typed into the book.")

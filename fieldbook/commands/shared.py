@@ -20,20 +20,65 @@ _WORTH_A_BAR = 4
 _FIRST_YEAR, _LAST_YEAR = 2000, 2099
 
 
+_NAMED_TWICE = "Name the season folder once, with --season or without."
+
+
 def season_argument(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Give a command its season folder."""
-    return click.argument("folder", type=click.Path(path_type=Path), default=Path())(command)
+    """Give a command its season folder, by itself or as --season."""
+
+    @wraps(command)
+    def run(*args: Any, folder: Path | None, season: Path | None, **params: Any) -> Any:
+        if folder and season:
+            raise click.UsageError(_NAMED_TWICE)
+        return command(*args, folder=folder or season or Path(), **params)
+
+    run = season_option("season")(run)
+    return click.argument("folder", type=click.Path(path_type=Path), required=False)(run)
 
 
-def season_option(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Give a command whose argument is something else its season folder."""
+def season_option(name: str = "folder") -> Callable[..., Any]:
+    """Give a command --season; None is the current folder."""
     return click.option(
         "--season",
-        "folder",
+        name,
         type=click.Path(path_type=Path),
-        default=Path(),
         help="The season folder, if it is not the current one.",
-    )(command)
+    )
+
+
+def without_season(
+    named: Iterable[Path], folder: Path | None
+) -> tuple[tuple[Path, ...], Path | None]:
+    """Take the season folder out of what was named; --season names it as well."""
+    words = tuple(named)
+    homes = [word for word in words if _is_season(word)]
+    if len(homes) + (folder is not None) > 1:
+        raise click.UsageError(_NAMED_TWICE)
+    return tuple(word for word in words if word not in homes), folder or next(iter(homes), None)
+
+
+def _is_season(path: Path) -> bool:
+    try:
+        return (path / "season.toml").is_file()
+    except OSError:  # a name that no file can have
+        return False
+
+
+def field_argument(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command a field and its season folder, in any order, or that as --season."""
+
+    @wraps(command)
+    def run(*args: Any, named: tuple[str, ...], folder: Path | None, **params: Any) -> Any:
+        left, home = without_season(map(Path, named), folder)
+        fields = [word for word in named if Path(word) in left]
+        if len(fields) > 1:
+            raise click.UsageError(f"Name one field; '{fields[-1]}' holds no season.toml.")
+        if not fields:
+            raise click.UsageError("Name a field as well, by its field ID.")
+        return command(*args, field_id=fields[0], folder=home or Path(), **params)
+
+    run = season_option()(run)
+    return click.argument("named", metavar="FIELD_ID [FOLDER]", nargs=-1, required=True)(run)
 
 
 def templates_option(command: Callable[..., Any]) -> Callable[..., Any]:

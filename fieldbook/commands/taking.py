@@ -22,6 +22,7 @@ from fieldbook.commands.shared import (
     tell,
     templates_option,
     with_progress,
+    without_season,
 )
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("paths", type=click.Path(path_type=Path), nargs=-1)
-@season_option
+@season_option()
 @mail_option
 @click.option("--send", is_flag=True, help="Send the drafts in outbox/ by the season's server.")
 @click.option(
@@ -43,7 +44,7 @@ if TYPE_CHECKING:
 @engine_options
 def intake(
     paths: tuple[Path, ...],
-    folder: Path,
+    folder: Path | None,
     mail: str | None,
     send: bool,
     send_again: str | None,
@@ -64,11 +65,10 @@ def intake(
 
     Example: silkbook intake --season season-2027 --mail --send
     """
+    paths, folder = without_season(paths, folder)
     if mail is not None and paths:
         raise click.UsageError("Name files, or take in --mail; not both at once.")
-    if len(paths) == 1 and (paths[0] / "season.toml").is_file():
-        folder, paths = paths[0], ()
-    season = opened(folder)
+    season = opened(folder or Path())
     say_problems(season.problems, season.language)
     season.folder.make()
     moment = moment_of(as_of)
@@ -105,8 +105,8 @@ def _take_files(season: Season, paths: tuple[Path, ...], moment: datetime) -> bo
 
 
 @click.command()
-@click.argument("file", type=click.Path(path_type=Path), required=False)
-@click.option("--season", "folder", type=click.Path(path_type=Path), help="The season folder.")
+@click.argument("named", metavar="FILE [FOLDER]", type=click.Path(path_type=Path), nargs=-1)
+@season_option()
 @click.option("--json", "as_json", is_flag=True, help="The same facts for machines.")
 @click.option(
     "--explain",
@@ -117,7 +117,7 @@ def _take_files(season: Season, paths: tuple[Path, ...], moment: datetime) -> bo
 )
 @as_of_option
 def check(
-    file: Path | None,
+    named: tuple[Path, ...],
     folder: Path | None,
     as_json: bool,
     explain: str | None,
@@ -129,15 +129,16 @@ def check(
 
     Example: silkbook check --explain rows-odd
     """
+    files, folder = without_season(named, folder)
     if explain is not None:
         _explain(explain, folder or Path())
         return
-    if file is None:
-        raise click.UsageError("Name the book to check, or ask for --explain.")
+    if len(files) != 1:
+        raise click.UsageError("Name one book to check, or ask for --explain.")
     from fieldbook.season.intake import check_file
 
-    season = opened(folder or _season_above(file))
-    taken = check_file(season, file, now=moment_of(as_of))
+    season = opened(folder or _season_above(files[0]))
+    taken = check_file(season, files[0], now=moment_of(as_of))
     if as_json:
         from fieldbook.export.as_json import check_json
 

@@ -23,7 +23,7 @@ _Cells = dict[Cell, list[_Row]]
 
 
 def _readings(visit_ids: Collection[str]) -> sa.Select[Any]:
-    events = (EVENTS.c.kind, EVENTS.c.scout, EVENTS.c.received, EVENTS.c.file)
+    events = (EVENTS.c.kind, EVENTS.c.book_id, EVENTS.c.scout, EVENTS.c.received, EVENTS.c.file)
     return (
         sa.select(READINGS, *events)
         .join(EVENTS, EVENTS.c.sequence == READINGS.c.sequence)

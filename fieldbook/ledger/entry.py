@@ -16,7 +16,7 @@ from fieldbook.ledger.cells import (
 from fieldbook.ledger.conflicts import Side, conflict_problem
 from fieldbook.ledger.events import BookEvent
 from fieldbook.ledger.merge import Cell, Outcome, Past, Ruling, Sent, cleared, merged, sent
-from fieldbook.ledger.reasked import entered, is_asked, is_over
+from fieldbook.ledger.reasked import asked_for, entered, is_asked, is_over
 from fieldbook.ledger.tables import (
     EVENTS,
 )
@@ -26,14 +26,16 @@ from fieldbook.ledger.tables import (
 class Entry:
     """What a book does to one visit: its readings ruled on, questions that end and that begin.
 
-    ``replaced`` are the cells in which something stands that gives way, and ``is_first`` says
-    whether the ledger had no reading of the visit before.
+    ``replaced`` are the cells in which something stands that gives way, ``asked_for`` those that
+    a correction book was to mend, and ``is_first`` says whether the ledger had no reading of the
+    visit before.
     """
 
     rulings: tuple[Ruling, ...]
     replaced: tuple[Cell, ...]
     over: tuple[QuestionKey, ...]
     questions: tuple[Question, ...]
+    asked_for: frozenset[Cell]
     is_first: bool
 
 
@@ -46,7 +48,7 @@ def entries_of(connection: sa.Connection, event: BookEvent) -> dict[str, Entry]:
         visit_id: _entry(
             connection,
             event,
-            sent(event.verdict, visit_id, parent),
+            sent(event.verdict, visit_id, parent, _own_book(event)),
             histories[visit_id],
             standing[visit_id],
         )
@@ -70,6 +72,12 @@ def cleared_cells(
         for visit_id, cells in by_visit.items()
         for reading in cleared(cells, histories[visit_id], parent)
     )
+
+
+def _own_book(event: BookEvent) -> str | None:
+    """Return which book it is, where its own scout sent it, as far as is known."""
+    is_own = event.sent_by in (None, event.identity.scout)
+    return event.identity.book_id if is_own else None
 
 
 def _parent(connection: sa.Connection, identity: Identity) -> int | None:
@@ -99,11 +107,13 @@ def _entry(
     new = [one for one in own if is_asked(one, standing.values(), now)]
     differ = [ruling for ruling in rulings if ruling.outcome is Outcome.DIFFER]
     sides = cell_sides(connection, book.visit_id) if differ else {}
+    is_correction = book.written_after is not None
     return Entry(
         rulings=rulings,
         replaced=tuple(_replaced(rulings, history)),
         over=tuple(key for key, old in standing.items() if is_over(old, own, now)),
         questions=(*new, *_conflicts(event, differ, sides)),
+        asked_for=asked_for(rulings if is_correction else (), history, standing.values()),
         is_first=not history,
     )
 

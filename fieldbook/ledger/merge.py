@@ -4,7 +4,8 @@ A correction book shows the ledger as it stood after one event, its parent. A ce
 left as it was says nothing new, so it never undoes what another book brought in the meantime. A
 cell that he changed or emptied replaces its parent. Where something else replaced that parent
 already, the two are children of one parent: the same value twice is agreement, two values are a
-conflict, and neither counts until a person decides.
+conflict, and neither counts until a person decides. Where that something else came in the same
+correction book, saved before, there is no rival: its scout corrected himself, and the later counts.
 
 A later copy of the book that the scout first filled has no parent. It replaces reading by reading
 what came from such copies. Against what a correction or a decision brought, it can say three
@@ -42,7 +43,10 @@ class Outcome(StrEnum):
 
 @dataclass(frozen=True, kw_only=True)
 class Past:
-    """One reading that a cell had or has; ``firm`` ones a correction or a decision brought."""
+    """One reading that a cell had or has; ``firm`` ones a correction or a decision brought.
+
+    ``book_id`` names the book that it came in, empty for a decision.
+    """
 
     typed: str
     value: Any
@@ -50,6 +54,7 @@ class Past:
     sequence: int
     replaced_by: int | None
     firm: bool
+    book_id: str = ""
 
     @property
     def stands(self) -> bool:
@@ -80,11 +85,15 @@ class Ruling(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Sent:
-    """What a book says of one visit; ``written_after`` is the parent of a correction book."""
+    """What a book says of one visit; ``written_after`` is the parent of a correction book.
+
+    ``book_id`` is None where somebody else sent the scout's book.
+    """
 
     visit_id: str
     readings: Mapping[Cell, Reading]
     written_after: int | None = None
+    book_id: str | None = None
 
     def answer(self, cell: Cell) -> Any:
         """Return the answer in a cell's row; None where there is none."""
@@ -92,11 +101,13 @@ class Sent:
         return found.value if found else None
 
 
-def sent(verdict: CheckedBook, visit_id: str, written_after: int | None) -> Sent:
+def sent(
+    verdict: CheckedBook, visit_id: str, written_after: int | None, book_id: str | None
+) -> Sent:
     """Gather what a verdict says of one visit, by sheet, row and column."""
     mine = (reading for reading in verdict.readings if reading.visit_id == visit_id)
     readings = {cell_of(reading): reading for reading in mine}
-    return Sent(visit_id=visit_id, readings=readings, written_after=written_after)
+    return Sent(visit_id=visit_id, readings=readings, written_after=written_after, book_id=book_id)
 
 
 def cell_of(reading: Reading) -> Cell:
@@ -155,7 +166,10 @@ def _of_a_correction(cell: Cell, new: Reading, book: Sent, history: History) -> 
         return Outcome.KEEP if since else Outcome.TAKE
     if not since or cell[2] == ANSWER:
         return Outcome.TAKE
-    return _beside(new, since, [one for one in past if one.stands])
+    now = [one for one in past if one.stands]
+    if all(one.book_id == book.book_id for one in now):
+        return Outcome.TAKE
+    return _beside(new, since, now)
 
 
 def _beside(new: Reading, known: Sequence[Past], now: Sequence[Past]) -> Outcome:

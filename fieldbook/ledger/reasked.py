@@ -8,11 +8,13 @@ the book's question about a reading that does not count is not asked, and the ol
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from fieldbook.check.verdict import Question, State
+from fieldbook.check.verdict import Question, State, Status
 from fieldbook.ledger.conflicts import DIFFER
-from fieldbook.ledger.merge import ANSWER, Cell, Outcome, Ruling
+from fieldbook.ledger.merge import ANSWER, Cell, History, Outcome, Ruling
+from fieldbook.problems import Weight
 
 _GONE_AGAINST = (Outcome.KEEP, Outcome.DIFFER)
+_IN_QUESTION = (Status.ASKED, Status.REFUSED)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,6 +67,25 @@ def is_asked(new: Question, standing: Iterable[Question], book: Entered) -> bool
     if new.problem.place.column and book.holds_beside(cell):
         return False
     return not any(_is_kept_answer(old, new, book) for old in standing)
+
+
+def asked_for(
+    rulings: Iterable[Ruling], history: History, standing: Iterable[Question]
+) -> frozenset[Cell]:
+    """Return the cells of a correction book that were asked about before it came.
+
+    So is a cell whose reading was in doubt or refused, or one that an open question points at,
+    by itself or by its row.
+    """
+    open_ = [one for one in standing if one.state is State.OPEN]
+    asked = {asked_cell(one) for one in open_ if one.problem.weight is not Weight.NOTE}
+    return frozenset(
+        cell
+        for cell in (ruling.cell for ruling in rulings)
+        if cell in asked
+        or (cell[1] and (*cell[:2], "") in asked)
+        or any(one.stands and one.status in _IN_QUESTION for one in history.get(cell, ()))
+    )
 
 
 def _is_kept_answer(old: Question, new: Question, book: Entered) -> bool:

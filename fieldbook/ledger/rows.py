@@ -111,4 +111,5 @@ def past(row: Mapping[str, Any], *, firm: bool) -> Past:
         sequence=row["sequence"],
         replaced_by=row["replaced_by"],
         firm=firm,
+        book_id=row["book_id"],
     )

@@ -12,11 +12,11 @@ from fieldbook.forms.rounds import ROUNDS, Form
 from fieldbook.ledger.conflicts import DIFFER
 from fieldbook.ledger.event_parts import value_in
 from fieldbook.ledger.events import book_events
-from fieldbook.ledger.folder import write_safely
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.merge import ANSWER
 from fieldbook.ledger.tables import cell_words
 from fieldbook.problems import Problem, Weight, sentence
+from fieldbook.season.ask_folder import Cleared, ask_folder, clear_ask_folder, write_noted
 from fieldbook.season.blank import keep_identity, live_kernel_counts, named, safe_name, visit_plan
 from fieldbook.season.season import Season
 from fieldbook.settings.figures import season_figures
@@ -47,13 +47,12 @@ def write_corrections(
         found = list(_plans(season, ledger, scout))
     plans = [one for one in found if books is None or one[0].identity.revises in books]
     for plan, questions in plans:
-        stem = f"{safe_name(plan.identity.scout)}-{plan.identity.round}-{plan.identity.book_id}"
-        path = season.folder.blank / "ask" / f"{stem}.xlsx"
+        path = ask_folder(season.folder) / f"{_stem(plan)}.xlsx"
         keep_identity(season, plan)
         if not path.exists():  # the same name is the same book, perhaps mended where it lies
-            write_safely(path, write_book(plan))
+            write_noted(path, write_book(plan))
         reply = path.with_suffix(".txt")
-        write_safely(reply, _reply(season, plan, questions).encode("utf-8"))
+        write_noted(reply, _reply(season, plan, questions).encode("utf-8"))
         yield Asked(
             path=path,
             reply=reply,
@@ -61,6 +60,18 @@ def write_corrections(
             questions=len(questions),
             lines=_lines(plan, questions),
         )
+
+
+def clear_answered(season: Season) -> Cleared:
+    """Remove correction books that ask nothing any more from where they were written."""
+    with Ledger(season.folder) as ledger:
+        asking = {_stem(plan) for plan, _ in _plans(season, ledger, None)}
+    return clear_ask_folder(season.folder, asking)
+
+
+def _stem(plan: BookPlan) -> str:
+    identity = plan.identity
+    return f"{safe_name(identity.scout)}-{identity.round}-{identity.book_id}"
 
 
 def _plans(

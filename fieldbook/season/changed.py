@@ -11,7 +11,10 @@ from fieldbook.problems import Place, Problem, problem
 
 
 def changed_since(ledger: Ledger, entries: Mapping[str, Entry], file: str) -> list[Problem]:
-    """Tell, in a line a visit, what a book left empty, replaced, or could not replace."""
+    """Tell, in a line a visit, what a book left empty, replaced, or could not replace.
+
+    A new value where a correction book asked for one is what was wanted, so it is not told.
+    """
     found = []
     standing = ledger.typed_now(entries)
     for visit_id, entry in entries.items():
@@ -32,7 +35,9 @@ def changed_since(ledger: Ledger, entries: Mapping[str, Entry], file: str) -> li
             found.append(_told("value-kept", place, visit_id, emptied, typed=before[emptied[0]]))
         told: dict[str, list[Cell]] = {}
         for cell in changed:
-            told.setdefault(_told_as(now[cell]), []).append(cell)
+            code = _told_as(now[cell])
+            if code != "value-replaced" or cell not in entry.asked_for:
+                told.setdefault(code, []).append(cell)
         for code, cells in sorted(told.items()):
             typed, new = before[cells[0]], now[cells[0]].reading.typed
             found.append(_told(code, place, visit_id, cells, typed=typed, now=new))

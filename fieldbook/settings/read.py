@@ -46,6 +46,9 @@ _HOME = {key.name: section.name for section in _PLAIN for key in section.keys}
 _DEEPEST = 5  # the dots that a figure's key may have
 
 
+_COMMA = re.compile(r"=\s*([+-]?\d+,\d+)\s*(?:#.*)?$")
+
+
 _SECRET = re.compile("pass|secret|token|login", re.IGNORECASE)
 
 
@@ -105,12 +108,24 @@ def _parsed(data: bytes) -> tuple[dict[str, Any] | None, str]:
     except RecursionError:
         return None, "its brackets go too deep"
     except ValueError as fault:
-        return None, _syntax(str(fault))
+        return None, _with_comma(data, str(fault)) or _syntax(str(fault))
 
 
 def _not_utf_8(data: bytes, at: int) -> str:
     number = data.count(b"\n", 0, at) + 1
     return f"line {number} is not UTF-8 text"
+
+
+def _with_comma(data: bytes, said: str) -> str:
+    """Say a number with a decimal comma, where that is the fault; else nothing."""
+    found = re.search(r"\(at line (\d+), column \d+\)", said)
+    lines = data.decode("utf-8-sig").split("\n")
+    at = int(found[1]) if found else 0
+    number = _COMMA.search(lines[at - 1]) if 0 < at <= len(lines) else None
+    if number is None:
+        return ""
+    text = "line {at}: {typed} has a comma, but a decimal point is wanted: {meant}"
+    return text.format(at=at, typed=number[1], meant=number[1].replace(",", "."))
 
 
 def _syntax(said: str) -> str:

@@ -133,6 +133,9 @@ def test_a_value_off_the_list_suggests_the_nearest() -> None:
         ("8/12/2026", None, "not-a-date"),
         (3.0, None, "not-a-date"),
         ("soon", None, "not-a-date"),
+        ("20 Aug", None, "date-without-year"),
+        ("Feb 29", None, "date-without-year"),
+        ("Feb 30", None, "not-a-date"),
     ],
 )
 def test_dates_are_read_only_where_they_have_one_reading(

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -28,7 +29,7 @@ from fieldbook.season.history import field_history, history_lines
 from fieldbook.season.intake import check_file, take_in
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season
-from fieldbook.season.taken import Taken
+from fieldbook.season.taken import Origin, Taken
 from fieldbook.units import System
 
 ODD, RARE = ("ears", ("A1", 2, 1), "rows_around"), ("ears", ("A1", 4, 1), "rows_around")
@@ -68,6 +69,16 @@ def asked(season: Season, tmp_path: Path) -> Path:
     return written.path
 
 
+@pytest.fixture
+def other(asked: Path, season: Season) -> Path:
+    """Write a second correction book of the same parent: her books are in Spanish meanwhile."""
+    scouts = tuple(replace(scout, language="es") for scout in season.settings.scouts)
+    spanish = replace(season, settings=replace(season.settings, scouts=scouts))
+    (written,) = write_corrections(spanish)
+    assert written.path != asked
+    return written.path
+
+
 def rows_around(season: Season) -> dict[tuple[int, int], int | None]:
     """Return what counts as rows around, by stop and ear."""
     with Ledger(season.folder) as ledger:
@@ -88,16 +99,16 @@ def dump(season: Season) -> list[str]:
 
 
 @pytest.fixture
-def differing(asked: Path, season: Season, tmp_path: Path) -> list[Taken]:
-    """Take in two corrections of one book: the odd number becomes 14, and 16."""
+def differing(asked: Path, other: Path, season: Season, tmp_path: Path) -> list[Taken]:
+    """Take in two correction books of one parent: the odd number becomes 14, and 16."""
     first = mend(asked, tmp_path / "mended.xlsx", {ODD: 14, SURE: YES})
-    second = mend(asked, tmp_path / "again.xlsx", {ODD: 16, SURE: YES})
+    second = mend(other, tmp_path / "again.xlsx", {ODD: 16, SURE: YES})
     return [take(season, first), take(season, second, days=2)]
 
 
 def test_of_two_corrections_that_differ_none_counts(differing: list[Taken], season: Season) -> None:
     """The first was taken for right until the second came; then both are in question."""
-    assert codes(differing[0]) == ["value-replaced"]
+    assert codes(differing[0]) == []
     assert codes(differing[1]) == ["corrections-differ"]
     assert rows_around(season)[2, 1] is None
     assert rows_around(season)[4, 1] == 24
@@ -113,6 +124,36 @@ def test_a_refused_value_is_no_rival_of_the_one_that_mends_it(
     take(season, mend(asked, tmp_path / "mended.xlsx", {ODD: 14, SURE: YES}), days=2)
     assert rows_around(season)[2, 1] == 14
     assert open_codes(season) == []
+
+
+def test_a_scout_corrects_his_own_correction(asked: Path, season: Season, tmp_path: Path) -> None:
+    """Of one correction book saved more than once the save that came last counts, and it is told.
+
+    What he left alone in a later save undoes nothing, and a replay gives the same.
+    """
+    take(season, mend(asked, tmp_path / "mended.xlsx", {ODD: 14, SURE: YES}))
+    for at, rows in enumerate((16, 14, 18), start=2):
+        took = take(season, mend(asked, tmp_path / f"save{at}.xlsx", {ODD: rows}), days=at)
+        assert codes(took) == ["value-replaced"]
+        assert rows_around(season)[2, 1] == rows
+    take(season, mend(asked, tmp_path / "older.xlsx", {SURE: YES, NOTE: "dry"}), days=5)
+    assert (rows_around(season)[2, 1], rows_around(season)[4, 1]) == (18, 24)
+    assert open_codes(season) == []
+    before = dump(season)
+    assert rebuild(season.folder) == (6, [])
+    assert dump(season) == before
+
+
+def test_a_scout_s_book_that_another_one_sends_is_a_conflict(
+    asked: Path, season: Season, tmp_path: Path
+) -> None:
+    """A colleague who saves and mails her correction book corrects her, not himself."""
+    take(season, mend(asked, tmp_path / "mended.xlsx", {ODD: 14, SURE: YES}))
+    again = mend(asked, tmp_path / "again.xlsx", {ODD: 16, SURE: YES})
+    mailed = Origin(source="mail", sender="joss@example.org", scout="joss")
+    (took,) = take_in(season, [again], now=NOW + timedelta(days=2), origin=mailed)
+    assert "corrections-differ" in codes(took)
+    assert rows_around(season)[2, 1] is None
 
 
 def test_both_stand_side_by_side_with_their_sources(differing: list[Taken], season: Season) -> None:
@@ -138,39 +179,43 @@ def test_the_report_and_the_results_speak_of_it(differing: list[Taken], season: 
 
 
 def test_check_tells_the_conflict_before_it_is_one(
-    asked: Path, season: Season, tmp_path: Path
+    asked: Path, other: Path, season: Season, tmp_path: Path
 ) -> None:
     """Checking the second correction says what taking it in would do, and changes nothing."""
     take(season, mend(asked, tmp_path / "mended.xlsx", {ODD: 14, SURE: YES}))
     before = dump(season)
-    second = mend(asked, tmp_path / "again.xlsx", {ODD: 16, SURE: YES})
+    second = mend(other, tmp_path / "again.xlsx", {ODD: 16, SURE: YES})
     assert codes(check_file(season, second, now=NOW)) == ["corrections-differ"]
     assert dump(season) == before
 
 
 def test_the_same_correction_twice_is_no_conflict(
-    asked: Path, season: Season, tmp_path: Path
+    asked: Path, other: Path, season: Season, tmp_path: Path
 ) -> None:
     """Two people who count the same agree, and the second file changes nothing."""
     take(season, mend(asked, tmp_path / "mended.xlsx", {ODD: 14, SURE: YES}))
-    again = take(season, mend(asked, tmp_path / "again.xlsx", {ODD: 14, SURE: YES, NOTE: "windy"}))
+    again = take(season, mend(other, tmp_path / "again.xlsx", {ODD: 14, SURE: YES, NOTE: "windy"}))
     assert codes(again) == []
     assert rows_around(season)[2, 1] == 14
 
 
-def test_each_may_mend_another_cell(asked: Path, season: Season, tmp_path: Path) -> None:
+def test_each_may_mend_another_cell(
+    asked: Path, other: Path, season: Season, tmp_path: Path
+) -> None:
     """What the second book shows as it was written does not undo what the first one mended."""
     take(season, mend(asked, tmp_path / "mended.xlsx", {ODD: 14}))
-    second = take(season, mend(asked, tmp_path / "again.xlsx", {RARE: 18}), days=2)
-    assert codes(second) == ["value-older", "value-replaced"]
+    second = take(season, mend(other, tmp_path / "again.xlsx", {RARE: 18}), days=2)
+    assert codes(second) == ["value-older"]
     assert (rows_around(season)[2, 1], rows_around(season)[4, 1]) == (14, 18)
     assert open_codes(season) == []
 
 
-def test_true_and_cannot_recount_differ(asked: Path, season: Season, tmp_path: Path) -> None:
+def test_true_and_cannot_recount_differ(
+    asked: Path, other: Path, season: Season, tmp_path: Path
+) -> None:
     """Two answers to one question are a conflict, though the number is the same."""
     take(season, mend(asked, tmp_path / "mended.xlsx", {ODD: 14, SURE: YES}))
-    take(season, mend(asked, tmp_path / "again.xlsx", {ODD: 14, SURE: LOST}), days=2)
+    take(season, mend(other, tmp_path / "again.xlsx", {ODD: 14, SURE: LOST}), days=2)
     (conflict,) = field_conflicts(season, "A1")
     assert [str(side.said) for side in conflict.sides] == ["24", LOST]
     assert rows_around(season)[4, 1] is None
@@ -182,7 +227,7 @@ def test_a_child_replaces_its_parent(asked: Path, season: Season, tmp_path: Path
     (again,) = write_corrections(season)
     assert again.path != asked
     took = take(season, mend(again.path, tmp_path / "again.xlsx", {ODD: 18}), days=2)
-    assert codes(took) == ["value-replaced"]
+    assert codes(took) == []
     assert rows_around(season)[2, 1] == 18
 
 
@@ -281,7 +326,7 @@ def test_a_cell_that_a_scout_clears_counts_no_more(
 ) -> None:
     """It came filled and went back empty: not looked at, told once, kept in the history."""
     took = take(season, mend(asked, tmp_path / "mended.xlsx", {ODD: 14, SURE: YES, GOOD: None}))
-    assert codes(took) == ["value-cleared", "value-replaced", "part-missing"]
+    assert codes(took) == ["value-cleared", "part-missing"]
     assert rows_around(season)[1, 1] is None
     with Ledger(season.folder) as ledger:
         moved = field_history(ledger, "A1").readings
@@ -309,7 +354,7 @@ def test_what_was_typed_in_meters_is_no_change(tmp_path: Path) -> None:
     take(season, first, days=0)
     (written,) = write_corrections(season)
     took = take(season, mend(written.path, tmp_path / "mended.xlsx", {ODD: 14}))
-    assert codes(took).count("value-replaced") == 1
+    assert "value-replaced" not in codes(took)
     with Ledger(season.folder) as ledger:
         found = ledger.readings_now("A1.KC1")
     moved = {cell for cell, reading in found.items() if reading["sequence"] == 2}
@@ -378,10 +423,12 @@ def test_what_is_rare_is_confirmed_by_choosing_it(differing: list[Taken], season
     assert [found.code for found in result.confirmed] == ["unusual", "unusual"]
 
 
-def test_one_of_several_conflicts_is_named(asked: Path, season: Season, tmp_path: Path) -> None:
+def test_one_of_several_conflicts_is_named(
+    asked: Path, other: Path, season: Season, tmp_path: Path
+) -> None:
     """Without a number nothing is settled where there are two; with it, that one alone."""
     take(season, mend(asked, tmp_path / "mended.xlsx", {ODD: 14, SURE: YES}))
-    take(season, mend(asked, tmp_path / "again.xlsx", {ODD: 16, RARE: 18}), days=2)
+    take(season, mend(other, tmp_path / "again.xlsx", {ODD: 16, RARE: 18}), days=2)
     assert [one.what for one in field_conflicts(season, "A1")] == [
         "Ears 2, 1 Rows around",
         "Ears 4, 1 Rows around",

@@ -5,11 +5,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 from openpyxl import load_workbook
 from seasons import NOW, good_visit, write_filled
 
+from fieldbook.cli import main
 from fieldbook.ledger.ledger import Ledger
-from fieldbook.season.ask import Asked, write_corrections
+from fieldbook.problems import sentence
+from fieldbook.season.ask import Asked, clear_answered, write_corrections
+from fieldbook.season.ask_folder import Cleared, clear_ask_folder
 from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season
 from fieldbook.season.taken import Taken
@@ -100,7 +104,7 @@ def test_a_mended_book_settles_its_questions(asked: Asked, season: Season, tmp_p
     """Corrected, corrected, true: nothing is asked any more, and all else is as it was."""
     path = mended(asked, tmp_path, odd=14, words=36, sure="Yes, it is true")
     taken = take(season, path)
-    assert [found.code for found in taken.open_problems] == ["value-replaced"]
+    assert taken.open_problems == ()
     with Ledger(season.folder) as ledger:
         assert ledger.questions() == []
         (visit,) = ledger.visits()
@@ -109,12 +113,68 @@ def test_a_mended_book_settles_its_questions(asked: Asked, season: Season, tmp_p
     assert list(write_corrections(season)) == []
 
 
+def test_only_a_change_that_nobody_asked_for_is_told(
+    asked: Asked, season: Season, tmp_path: Path
+) -> None:
+    """A mended answer is what was wanted; a new number beside it may be a slip, so it is named."""
+    book = load_workbook(mended(asked, tmp_path, odd=14, words=36, sure="Yes, it is true"))
+    cell_of(book["Ears"], "Rows around", 1, 1).value = 18
+    book.save(tmp_path / "more.xlsx")
+    (told,) = take(season, tmp_path / "more.xlsx").open_problems
+    assert told.code == "value-replaced"
+    assert "Ears 1, 1 Rows around: 16, now 18" in sentence(told)
+    assert dict(told.params)["count"] == 1
+
+
 def test_only_what_was_mended_is_settled(asked: Asked, season: Season, tmp_path: Path) -> None:
     """Two cells left as they were are asked again, and those two alone."""
     take(season, mended(asked, tmp_path, odd=14))
     (again,) = write_corrections(season)
     assert again.questions == 2
     assert again.path != asked.path
+
+
+def test_books_that_ask_nothing_any_more_leave(
+    asked: Asked, season: Season, tmp_path: Path
+) -> None:
+    """Its book and reply go once newer ones ask; what still asks stays, run by run."""
+    assert clear_answered(season) == Cleared(removed=(), kept=())
+    take(season, mended(asked, tmp_path, odd=14))
+    (again,) = write_corrections(season)
+    assert clear_answered(season).removed == (asked.reply, asked.path)
+    assert clear_answered(season).removed == ()
+    assert {path for path in asked.path.parent.iterdir() if path.suffix != ".json"} == {
+        again.path,
+        again.reply,
+    }
+
+
+def test_a_book_that_somebody_filled_where_it_lies_stays(
+    asked: Asked, season: Season, tmp_path: Path
+) -> None:
+    """What is not as it was written may be work, and is told; strange files are not looked at."""
+    strange = asked.path.with_name("mine.xlsx")
+    strange.write_bytes(b"mine")
+    done = mended(asked, tmp_path, odd=14, words=36, sure="Yes, it is true")
+    asked.path.write_bytes(done.read_bytes())
+    take(season, done)
+    said = CliRunner().invoke(main, ["ask", str(season.folder.path)])
+    assert said.exit_code == 0
+    assert f"{asked.reply}  removed, it asks nothing any more" in said.output
+    assert f"{asked.path.name}: This file in blank/ask asks nothing any more" in said.output
+    assert asked.path.read_bytes() == done.read_bytes()
+    assert not asked.reply.exists()
+    assert strange.exists()
+    (kept,) = clear_answered(season).kept
+    assert kept.code == "ask-changed"
+
+
+@pytest.mark.parametrize("note", ["", "[]", "{", '{"../first.xlsx": "1"}'])
+def test_without_its_note_nothing_is_removed(asked: Asked, season: Season, note: str) -> None:
+    """A torn or strange note of what was written costs nobody a file."""
+    (asked.path.parent / ".written.json").write_text(note)
+    assert clear_ask_folder(season.folder, ()) == Cleared(removed=(), kept=())
+    assert asked.path.exists()
 
 
 def test_a_scout_s_own_books_alone(asked: Asked, season: Season) -> None:

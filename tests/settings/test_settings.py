@@ -309,6 +309,10 @@ def test_syntax_fault_names_its_line(read: Reader) -> None:
 @pytest.mark.parametrize(
     ("data", "detail"),
     [
+        (
+            b"format = 1\nprice_per_bu = 4,20  # dollars\r\n",
+            "line 2: 4,20 has a comma, but a decimal point is wanted: 4.20",
+        ),
         (b"format = 1\nname = 'Jos\xe9'\n", "line 2 is not UTF-8 text"),
         (b"figures = " + b"[\n" * 50_000, "its brackets go too deep"),
         (b"#\n" * 100_001, "it is larger than 200 kB"),

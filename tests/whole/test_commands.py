@@ -291,6 +291,46 @@ def test_check_finds_the_season_above_a_file(copied: Path) -> None:
     assert "0 to look at" in run("check", book, "--as-of", AS_OF, code=CLEAN).output
 
 
+# ---- naming the season --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("command", "thing"),
+    [
+        ("doctor", ()),
+        ("ask", ()),
+        ("history", ("A1",)),
+        ("decide", ("A1",)),
+        ("check", ("BOOK",)),
+    ],
+)
+def test_the_season_is_named_either_way(copied: Path, command: str, thing: tuple[str, ...]) -> None:
+    """By itself, before or after what else is named, or as --season; but only once."""
+    book = copied / "incoming" / "taken" / "back.xlsx"
+    words = tuple(book if word == "BOOK" else word for word in thing)
+    said = run(command, *words, "--season", copied, code=CLEAN).output
+    assert run(command, *words, copied, code=CLEAN).output == said
+    assert run(command, copied, *words, code=CLEAN).output == said
+    twice = run(command, *words, copied, "--season", copied, code=USE).output
+    assert "Name the season folder once" in twice
+
+
+def test_a_season_and_its_books_go_into_one_intake(copied: Path, tmp_path: Path) -> None:
+    """The season's folder stands among the files in any place."""
+    mended = tmp_path / "mended.xlsx"
+    fill(copied / "blank" / "kernel-count" / "scout1.xlsx", mended, rows_around=18)
+    said = run("intake", mended, copied, "--as-of", AS_OF, code=CLEAN).output
+    assert said.startswith("mended.xlsx: taken in")
+
+
+def test_what_is_no_season_beside_a_field_is_named(copied: Path, tmp_path: Path) -> None:
+    """A folder that is no season, a field left out, a name that no file can have."""
+    strange = run("history", "A1", tmp_path, code=USE).output
+    assert f"Name one field; '{tmp_path}' holds no season.toml." in " ".join(strange.split())
+    assert "Name a field as well" in run("decide", copied, code=USE).output
+    run("history", "x" * 5000, "--season", copied, code=USE)
+
+
 # ---- blank --------------------------------------------------------------------------------------
 
 
@@ -582,7 +622,7 @@ ODD: list[tuple[str, int]] = [
     ("intake --season SEASON nowhere.xlsx", LOOK),
     ("intake --season SEASON SEASON/season.toml SEASON/roster.xlsx", LOOK),
     ("intake --season SEASON --as-of 0001-01-01 SEASON/roster.xlsx", USE),
-    ("check SEASON --season SEASON", LOOK),
+    ("check SEASON --season SEASON", USE),
     ("check SEASON/season.db --season SEASON", LOOK),
     ("check SEASON/roster.xlsx --season SEASON --json", LOOK),
     (f"check {LONG}.xlsx --season SEASON", LOOK),

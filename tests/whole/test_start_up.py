@@ -45,6 +45,13 @@ def test_help_loads_nothing_heavy(words: tuple[str, ...]) -> None:
     assert {room.split(".")[1] for room in rooms} == {"cli", "commands"}
 
 
+def test_python_runs_it_as_a_module() -> None:
+    """Where the command itself is not on the path, ``python -m fieldbook`` is the same."""
+    words = [sys.executable, "-m", "fieldbook", "--help"]
+    run = subprocess.run(words, capture_output=True, text=True, check=True)
+    assert run.stdout.startswith("Usage: silkbook ")
+
+
 def test_the_measure_sees_what_is_loaded() -> None:
     """A command that works with workbooks does load their libraries: the list above is not idle."""
     packages, _ = loaded("new", "--help")
