@@ -1,8 +1,10 @@
 """The roster as typed records: growers' fields with their plantings."""
 
-from collections.abc import Iterable, Mapping
+import unicodedata
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 from typing import Any
 
 from fieldbook.agronomy.stages import Needs, hybrid_needs
@@ -83,6 +85,7 @@ class Field:
     trial: str | None = None
     treatment: str | None = None
     block: str | None = None
+    formerly: str | None = None
 
     @property
     def main_planting(self) -> Planting:
@@ -96,6 +99,20 @@ class Roster:
 
     fields: Mapping[str, Field]
 
+    @cached_property
+    def by_names(self) -> Mapping[tuple[str, str], list[str]]:
+        """The IDs of the fields by their own and their grower's name, as `same_name` has them."""
+        found: dict[tuple[str, str], list[str]] = {}
+        for field in self.fields.values():
+            key = (same_name(field.field), same_name(field.grower))
+            found.setdefault(key, []).append(field.field_id)
+        return found
+
+
+def same_name(name: str) -> str:
+    """Return a name as people compare it: neither case nor spaces make it another one."""
+    return " ".join(unicodedata.normalize("NFC", name).casefold().split())
+
 
 def check_roster(
     sheet: SheetEntries, file: str, units: System, language: str
@@ -108,14 +125,14 @@ def check_roster(
         for finding in draft.findings
         if finding.problem.code not in _TOLD_BETTER
     ]
-    usable: list[Draft] = []
+    usable: set[int] = set()
     for draft in drafts:
         faults = list(_row_faults(draft))
         problems += faults
         if not faults and not _has_error(draft):
-            usable.append(draft)
-    fields, more = _fields(usable)
-    problems += more
+            usable.add(draft.number)
+    fields, more = _fields(drafts, usable)
+    problems += [*more, *_growers(drafts)]
     if not fields:
         problems.append(problem("roster-empty"))
     return Roster(fields=fields), tuple(found.in_file(file) for found in problems)
@@ -155,24 +172,40 @@ def _too_long(draft: Draft) -> Iterable[Problem]:
             yield problem("roster-long", draft.place(column.name), most=_LONGEST_NAME, **words)
 
 
-def _fields(drafts: Iterable[Draft]) -> tuple[dict[str, Field], list[Problem]]:
+def _fields(
+    drafts: Iterable[Draft], usable: Collection[int]
+) -> tuple[dict[str, Field], list[Problem]]:
+    """Make the fields of the usable rows; a row with an error still says whose ID it has."""
     groups: dict[str, list[Draft]] = {}
     for draft in drafts:
-        groups.setdefault(str(draft.values["field_id"]), []).append(draft)
+        if draft.values.get("field_id") is not None:
+            groups.setdefault(str(draft.values["field_id"]), []).append(draft)
     fields: dict[str, Field] = {}
     problems: list[Problem] = []
     for field_id, group in groups.items():
         differing = list(_differences(field_id, group))
         problems += differing
-        if not differing:
-            fields[field_id] = _field(field_id, group)
+        whole = [draft for draft in group if draft.number in usable]
+        if whole and not differing:
+            fields[field_id] = _field(field_id, whole)
+            problems += _parts(field_id, group, whole)
     return fields, problems
+
+
+def _parts(field_id: str, group: list[Draft], whole: list[Draft]) -> Iterable[Problem]:
+    """Tell of a field that stands without the rows that have an error."""
+    for draft in group:
+        if draft not in whole:
+            place = draft.place("field_id")
+            yield problem("roster-field-part", place, field=field_id, first=whole[0].number)
 
 
 def _differences(field_id: str, group: list[Draft]) -> Iterable[Problem]:
     first = group[0]
     for other in group[1:]:
         for name in _SAME_IN_A_FIELD:
+            if _is_unsaid(first, name):
+                continue
             if other.values.get(name) not in (None, first.values.get(name)):
                 yield problem(
                     "roster-field-differs",
@@ -184,10 +217,44 @@ def _differences(field_id: str, group: list[Draft]) -> Iterable[Problem]:
     plantings: dict[tuple[object, object], int] = {}
     for draft in group:
         what = (draft.values.get("hybrid"), draft.values.get("planted"))
+        if _is_unsaid(draft, "planted"):
+            continue
         if what in plantings:
             place, first_row = draft.place("field_id"), plantings[what]
             yield problem("roster-row-twice", place, field=field_id, first=first_row)
         plantings.setdefault(what, draft.number)
+
+
+def _is_unsaid(draft: Draft, name: str) -> bool:
+    """Say whether a row's fault keeps one from knowing what it means by a column."""
+    return draft.is_faulty(name) or (name in _NEEDED and draft.values.get(name) is None)
+
+
+def _growers(drafts: Iterable[Draft]) -> Iterable[Problem]:
+    """Tell of a grower's ID that stands with another name than before, once for each name.
+
+    Rows of one field that differ are told as such.
+    """
+    known: dict[str, dict[str, Draft]] = {}
+    firsts: dict[object, Draft] = {}
+    for draft in drafts:
+        firsts.setdefault(draft.values.get("field_id") or draft.number, draft)
+    for draft in firsts.values():
+        grower_id, name = (draft.values.get(part) for part in ("grower_id", "grower"))
+        if grower_id is None or name is None:
+            continue
+        names = known.setdefault(typed_text(grower_id), {})
+        if names and same_name(str(name)) not in names:
+            first = next(iter(names.values()))
+            yield problem(
+                "roster-grower-differs",
+                draft.place("grower"),
+                grower_id=typed_text(grower_id),
+                typed=str(name),
+                named=str(first.values["grower"]),
+                first=first.number,
+            )
+        names.setdefault(same_name(str(name)), draft)
 
 
 def _field(field_id: str, group: list[Draft]) -> Field:
@@ -216,7 +283,13 @@ def _field(field_id: str, group: list[Draft]) -> Field:
         residue_pct=first.get("residue_pct"),
         disease_history=first.get("disease_history"),
         **{name: _name(first.get(name)) for name in _TRIAL},
+        formerly=_formerly(group),
     )
+
+
+def _formerly(group: Iterable[Draft]) -> str | None:
+    named = (draft.values.get("formerly") for draft in group)
+    return ";".join(dict.fromkeys(typed_text(name) for name in named if name is not None)) or None
 
 
 def _name(typed: object) -> str | None:

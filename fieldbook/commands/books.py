@@ -112,6 +112,7 @@ def blank(
     """
     from fieldbook.forms.rounds import ROUNDS
     from fieldbook.season.blank import Order, write_books
+    from fieldbook.season.known import read_known
 
     must_know("round", round_name, ROUNDS)
     season = opened(folder)
@@ -125,7 +126,8 @@ def blank(
         stops=stops,
         walked=_walked(season, round_name) if follow_plan else None,
     )
-    say_problems(season.problems, season.language)
+    told = (*season.problems, *read_known(season).name_problems)
+    say_problems(told, season.language)
     written, refused = 0, []
     for path, fields, problem in write_books(season, order):
         if problem:
@@ -136,7 +138,7 @@ def blank(
     say_problems(refused, season.language)
     if not written and not refused:
         fail("nothing-to-do", detail=_no_fields(season, scout, order.walked))
-    end(clean=not refused and not are_heavy(season.problems))
+    end(clean=not refused and not are_heavy(told))
 
 
 def _walked(season: Season, round_name: str) -> tuple[str, ...]:
@@ -164,11 +166,15 @@ def ask(folder: Path, scout: str | None) -> None:
     Example: silkbook ask season-2027 --scout ana
     """
     from fieldbook.season.ask import write_corrections
+    from fieldbook.season.known import read_known
 
-    count = 0
-    for asked in write_corrections(opened(folder), scout=scout):
+    count, season = 0, opened(folder)
+    left_out = [one for one in read_known(season).name_problems if one.weight == "error"]
+    say_problems(left_out, season.language)
+    for asked in write_corrections(season, scout=scout):
         count += 1
         tell(f"{asked.path}  {asked.questions} questions for {asked.scout}")
         tell(f"{asked.reply}  the words to send with it")
     if not count:
         click.echo("Nothing is asked.")
+    end(clean=not left_out)

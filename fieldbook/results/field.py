@@ -18,7 +18,7 @@ from fieldbook.results.gaps import gaps
 from fieldbook.results.heat_curve import heat_curve
 from fieldbook.results.leaves import fungicide, leaves
 from fieldbook.results.looks_result import GapsResult, PollinationResult
-from fieldbook.results.notes import planting_notes, sampling_notes, width_notes
+from fieldbook.results.notes import left_out_notes, planting_notes, sampling_notes, width_notes
 from fieldbook.results.outlook import outlook
 from fieldbook.results.photos import field_photos
 from fieldbook.results.places import with_places
@@ -134,6 +134,7 @@ def field_result(
         questions=tuple(found for found in asked if found.weight is not Weight.NOTE),
         notes=(
             *notes,
+            *left_out_notes(field, known.left_out, as_of),
             *width_notes(field, seen, settings.units),
             *planting_notes(field),
             *sampling_notes(field, counted, figures, settings.units),

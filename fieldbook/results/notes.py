@@ -1,12 +1,13 @@
 """What a careful reader should be told of a field beside its figures."""
 
 from collections.abc import Iterable
+from datetime import date
 
 from fieldbook.agronomy.sampling import stops_wanted
 from fieldbook.check.roster import Field
 from fieldbook.check.visit import ROW_WIDTH_SLACK_IN, row_width_differs
 from fieldbook.figures import Figures
-from fieldbook.ledger.stored import StoredVisit
+from fieldbook.ledger.stored import StoredVisit, seen_by
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.results.counts import CountedVisit
 from fieldbook.units import AREA, System
@@ -39,6 +40,16 @@ def width_notes(field: Field, visits: Iterable[StoredVisit], units: System) -> t
         row_width_differs(f"{field.field_id} {field.field}", width, field.row_width_in, units)
         for width in widths
         if abs(width - field.row_width_in) > ROW_WIDTH_SLACK_IN
+    )
+
+
+def left_out_notes(
+    field: Field, left_out: Iterable[StoredVisit], as_of: date
+) -> tuple[Problem, ...]:
+    """Tell of visits under the field's ID that other names were printed for, without the names."""
+    return tuple(
+        problem("visit-left-out", Place(field_id=field.field_id), visit=visit.visit_id)
+        for visit in seen_by(left_out, as_of)
     )
 
 
