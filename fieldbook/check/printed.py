@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
 from fieldbook.check.context import Context
-from fieldbook.check.roster import Field, Roster, same_name
+from fieldbook.check.roster import Field, Roster
+from fieldbook.check.roster_rows import same_name
 from fieldbook.check.visit import VisitDraft
 from fieldbook.problems import Param, Place, Problem, problem
 

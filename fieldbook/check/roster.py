@@ -1,6 +1,5 @@
 """The roster as typed records: growers' fields with their plantings."""
 
-import unicodedata
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
@@ -9,6 +8,14 @@ from typing import Any
 
 from fieldbook.agronomy.stages import Needs, hybrid_needs
 from fieldbook.check.cells import typed_text
+from fieldbook.check.roster_rows import (
+    NEEDED,
+    TRIAL,
+    grower_names,
+    part_problems,
+    row_differences,
+    same_name,
+)
 from fieldbook.check.rows import Draft, drafts_of
 from fieldbook.entries import SheetEntries
 from fieldbook.figures import Figures
@@ -19,15 +26,12 @@ from fieldbook.schema import Kind
 from fieldbook.units import System
 from fieldbook.words import phrase
 
-_NEEDED = tuple(column.name for column in ROSTER_FORM.entries if column.needed)
 # Nobody recounts a roster: the same faults in words that fit it.
 _ROSTER_CODES = {"out-of-range": "roster-impossible", "unusual": "roster-rare"}
 # A name must fit into the identity of a book, beside the ID of its visit.
 _LONGEST_NAME = 100
 # What a cell says of itself and the roster says better, or does not care about.
 _TOLD_BETTER = ("part-missing", "text-cut")
-_TRIAL = ("trial", "treatment", "block")
-_SAME_IN_A_FIELD = ("grower_id", "grower", "field", "row_width_in", "scout", "station", *_TRIAL)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,11 +113,6 @@ class Roster:
         return found
 
 
-def same_name(name: str) -> str:
-    """Return a name as people compare it: neither case nor spaces make it another one."""
-    return " ".join(unicodedata.normalize("NFC", name).casefold().split())
-
-
 def check_roster(
     sheet: SheetEntries, file: str, units: System, language: str
 ) -> tuple[Roster, tuple[Problem, ...]]:
@@ -132,7 +131,7 @@ def check_roster(
         if not faults and not _has_error(draft):
             usable.add(draft.number)
     fields, more = _fields(drafts, usable)
-    problems += [*more, *_growers(drafts)]
+    problems += [*more, *grower_names(drafts)]
     if not fields:
         problems.append(problem("roster-empty"))
     return Roster(fields=fields), tuple(found.in_file(file) for found in problems)
@@ -152,7 +151,7 @@ def _has_error(draft: Draft) -> bool:
 
 
 def _row_faults(draft: Draft) -> Iterable[Problem]:
-    for name in _NEEDED:
+    for name in NEEDED:
         if draft.values.get(name) is None and not draft.is_faulty(name):
             column = ROSTER_FORM.sheet.column(name)
             yield problem("roster-needs", draft.place(name), column=phrase(column.label))
@@ -183,78 +182,13 @@ def _fields(
     fields: dict[str, Field] = {}
     problems: list[Problem] = []
     for field_id, group in groups.items():
-        differing = list(_differences(field_id, group))
+        differing = list(row_differences(field_id, group))
         problems += differing
         whole = [draft for draft in group if draft.number in usable]
         if whole and not differing:
             fields[field_id] = _field(field_id, whole)
-            problems += _parts(field_id, group, whole)
+            problems += part_problems(field_id, group, whole)
     return fields, problems
-
-
-def _parts(field_id: str, group: list[Draft], whole: list[Draft]) -> Iterable[Problem]:
-    """Tell of a field that stands without the rows that have an error."""
-    for draft in group:
-        if draft not in whole:
-            place = draft.place("field_id")
-            yield problem("roster-field-part", place, field=field_id, first=whole[0].number)
-
-
-def _differences(field_id: str, group: list[Draft]) -> Iterable[Problem]:
-    first = group[0]
-    for other in group[1:]:
-        for name in _SAME_IN_A_FIELD:
-            if _is_unsaid(first, name):
-                continue
-            if other.values.get(name) not in (None, first.values.get(name)):
-                yield problem(
-                    "roster-field-differs",
-                    other.place(name),
-                    field=field_id,
-                    column=phrase(ROSTER_FORM.sheet.column(name).label),
-                    first=first.number,
-                )
-    plantings: dict[tuple[object, object], int] = {}
-    for draft in group:
-        what = (draft.values.get("hybrid"), draft.values.get("planted"))
-        if _is_unsaid(draft, "planted"):
-            continue
-        if what in plantings:
-            place, first_row = draft.place("field_id"), plantings[what]
-            yield problem("roster-row-twice", place, field=field_id, first=first_row)
-        plantings.setdefault(what, draft.number)
-
-
-def _is_unsaid(draft: Draft, name: str) -> bool:
-    """Say whether a row's fault keeps one from knowing what it means by a column."""
-    return draft.is_faulty(name) or (name in _NEEDED and draft.values.get(name) is None)
-
-
-def _growers(drafts: Iterable[Draft]) -> Iterable[Problem]:
-    """Tell of a grower's ID that stands with another name than before, once for each name.
-
-    Rows of one field that differ are told as such.
-    """
-    known: dict[str, dict[str, Draft]] = {}
-    firsts: dict[object, Draft] = {}
-    for draft in drafts:
-        firsts.setdefault(draft.values.get("field_id") or draft.number, draft)
-    for draft in firsts.values():
-        grower_id, name = (draft.values.get(part) for part in ("grower_id", "grower"))
-        if grower_id is None or name is None:
-            continue
-        names = known.setdefault(typed_text(grower_id), {})
-        if names and same_name(str(name)) not in names:
-            first = next(iter(names.values()))
-            yield problem(
-                "roster-grower-differs",
-                draft.place("grower"),
-                grower_id=typed_text(grower_id),
-                typed=str(name),
-                named=str(first.values["grower"]),
-                first=first.number,
-            )
-        names.setdefault(same_name(str(name)), draft)
 
 
 def _field(field_id: str, group: list[Draft]) -> Field:
@@ -282,7 +216,7 @@ def _field(field_id: str, group: list[Draft]) -> Field:
         previous_crop=first.get("previous_crop"),
         residue_pct=first.get("residue_pct"),
         disease_history=first.get("disease_history"),
-        **{name: _name(first.get(name)) for name in _TRIAL},
+        **{name: _name(first.get(name)) for name in TRIAL},
         formerly=_formerly(group),
     )
 

@@ -164,6 +164,9 @@ def test_a_field_id_that_stands_twice_is_told_though_its_first_row_has_a_fault()
     assert roster_codes(faulty, ROWS[0], ROWS[2]) == ["roster-needs", "roster-row-twice"]
     assert roster_codes(ROWS[0], faulty, ROWS[2]) == ["roster-needs", "roster-row-twice"]
     assert roster_codes(faulty, faulty, ROWS[2]) == [*["roster-needs"] * 2, "roster-row-twice"]
+    wide = replace(ROWS[0], row_width_in=20.0, hybrid="Tamsin 104")
+    unsaid = replace(ROWS[0], row_width_in=None, hybrid="Tamsin 110")
+    assert roster_codes(unsaid, ROWS[0], wide, ROWS[2]) == ["roster-needs", "roster-field-differs"]
 
 
 def test_a_field_whose_one_planting_has_a_fault_is_told_as_a_part() -> None:
