@@ -10,6 +10,7 @@ from fieldbook.figures import Figures
 from fieldbook.ledger.stored import StoredVisit, seen_by
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.results.counts import CountedVisit
+from fieldbook.results.result import LEFT_OUT
 from fieldbook.units import AREA, System
 
 
@@ -43,13 +44,13 @@ def width_notes(field: Field, visits: Iterable[StoredVisit], units: System) -> t
     )
 
 
-def left_out_notes(
+def left_out_questions(
     field: Field, left_out: Iterable[StoredVisit], as_of: date
 ) -> tuple[Problem, ...]:
-    """Tell of visits under the field's ID that other names were printed for, without the names."""
+    """Ask whose the visits are whose books have the field's ID and other names, without these."""
+    place = Place(field_id=field.field_id)
     return tuple(
-        problem("visit-left-out", Place(field_id=field.field_id), visit=visit.visit_id)
-        for visit in seen_by(left_out, as_of)
+        problem(LEFT_OUT, place, typed=visit.visit_id) for visit in seen_by(left_out, as_of)
     )
 
 

@@ -94,13 +94,14 @@ def test_a_page_tells_a_visit_left_out_and_names_nobody_else(counted: Season) ->
     (barn,) = (one for one in season_results(opened, as_of=DAY).fields if one.field_id == "A1")
     assert barn.visits == ()
     assert barn.grower == "Tamar O'Neill & Sons"
-    assert [(one.code, one.weight) for one in barn.notes if "left-out" in one.code] == [
-        ("visit-left-out", Weight.NOTE)
-    ]
+    assert [(one.code, one.weight) for one in barn.questions] == [("visit-left-out", Weight.ASK)]
     assert run("report", opened.folder.path, "--no-pdf", "--as-of", DAY).exit_code == 1
     (page,) = opened.folder.reports.glob("A1*.html")
     text = page.read_text("utf-8")
-    assert "Visit A1.KC1 is left out here" in text
+    assert "A visit whose field is in doubt (A1.KC1)" in text
+    assert "Whoever keeps the roster" in text
+    assert "which visits are of this field" in text
+    assert "for the first time" not in text
     assert "Fenwick" not in text
     assert "Long eighty" not in text
 
@@ -144,7 +145,7 @@ def test_pages_follow_the_roster_there_and_back(counted: Season) -> None:
     taker = replace(SHORT, field="Long eighty", grower="Oda Fenwick")
     with_roster(counted, replace(LONG, grower="Ilse Roth"), taker, BARN)
     run(*words)
-    assert "Visit A1.KC1 is left out here" in page.read_text("utf-8")
+    assert "A visit whose field is in doubt (A1.KC1)" in page.read_text("utf-8")
     with_roster(counted, *ROWS)
     run(*words)
     assert page.read_text("utf-8") == counts
