@@ -8,6 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from fieldbook.check.history import PastVisit
+from fieldbook.check.printed import Printed, is_of_field
 from fieldbook.check.roster import Field, Roster
 from fieldbook.units import System
 
@@ -40,6 +41,11 @@ class Context:
     past: Mapping[str, tuple[PastVisit, ...]] = field(default_factory=dict)
     temps: Callable[[Field], DailyTemps | None] = _no_weather
     sent_by: str | None = None
+
+    def field_of(self, visit: Printed) -> Field | None:
+        """Return the roster's field of a visit; None where it has none, or one of other names."""
+        field = self.roster.fields.get(visit.field_id)
+        return field if is_of_field(visit, self.roster) else None
 
     def seen(self, field_id: str, *, but: str) -> Iterator[PastVisit]:
         """Yield the other visits of a field, in order of days."""

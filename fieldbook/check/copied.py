@@ -6,7 +6,7 @@ from itertools import groupby
 from math import comb, prod
 
 from fieldbook.check.context import Context
-from fieldbook.check.printed import printed_names
+from fieldbook.check.names import printed_names
 from fieldbook.check.rows import Draft, Finding
 from fieldbook.check.visit import Located, RowKey, VisitCheck, VisitDraft
 from fieldbook.figures import shipped_figures

@@ -8,10 +8,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
-from fieldbook.check.context import Context
 from fieldbook.check.roster import Field, Roster
 from fieldbook.check.roster_rows import same_name
-from fieldbook.check.visit import VisitDraft
 from fieldbook.problems import Param, Place, Problem, problem
 
 _EXCHANGED, _OTHER, _NEW_GROWER, _NEW_NAME = (
@@ -75,12 +73,6 @@ def printed_problems(visits: Iterable[Printed], roster: Roster) -> Iterator[Prob
             groups.setdefault(key, []).append(visit)
     for some in groups.values():
         yield _problem(some, roster)
-
-
-def printed_names(visits: Sequence[VisitDraft], context: Context) -> Iterator[Problem]:
-    """Find a book that was printed for other fields than the roster has under its IDs."""
-    slips = [visit.slip for visit in visits if visit.is_filled]
-    yield from printed_problems(slips, context.roster)
 
 
 def _difference(visit: Printed, roster: Roster) -> str | None:

@@ -2,11 +2,12 @@
 
 import json
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
-from seasons import NOW, ROWS, book_plan, good_visit
+from seasons import NOW, ROWS, VISIT_DAY, book_plan, good_visit
 
 from fieldbook.check.verdict import State
 from fieldbook.cli import main
@@ -192,6 +193,21 @@ def test_a_book_printed_before_the_exchange_is_told_when_it_comes_back(
     assert taken.accepted
     assert taken.needs_a_look
     assert yields(opened)["A1"] is None
+    assert yields(with_roster(opened, *ROWS))["A1"]
+
+
+def test_a_book_of_other_names_is_not_judged_by_the_wrong_row(
+    season: Season, tmp_path: Path
+) -> None:
+    """Its date lies before the planting of the field that has its ID now, and stands all the same.
+
+    What is refused on intake would stay so after the roster was mended.
+    """
+    book = filled(season, tmp_path / "ana.xlsx", "A1", "ana")
+    late = replace(SWAPPED[2], planted=VISIT_DAY + timedelta(days=1), row_width_in=20)
+    opened = with_roster(season, *SWAPPED[:2], late)
+    (taken,) = take_in(opened, [book], now=NOW)
+    assert [one.code for one in taken.open_problems] == ["field-exchanged"]
     assert yields(with_roster(opened, *ROWS))["A1"]
 
 
