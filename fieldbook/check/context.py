@@ -47,6 +47,7 @@ class Context:
         field = self.roster.fields.get(visit.field_id)
         return field if is_of_field(visit, self.roster) else None
 
-    def seen(self, field_id: str, *, but: str) -> Iterator[PastVisit]:
-        """Yield the other visits of a field, in order of days."""
-        return (one for one in self.past.get(field_id, ()) if one.visit_id != but)
+    def seen(self, visit: Printed) -> Iterator[PastVisit]:
+        """Yield the other visits of a visit's field, in order of days; none for other names."""
+        known = self.past.get(visit.field_id, ()) if is_of_field(visit, self.roster) else ()
+        return (one for one in known if one.visit_id != visit.visit_id)

@@ -113,7 +113,7 @@ def before_ripe(visit: VisitDraft, context: Context) -> Iterator[Located]:
     if head is None or "harvest" not in visit.rows or not head.has("visit_date"):
         return
     day = head.values["visit_date"]
-    for seen in context.seen(visit.slip.field_id, but=visit.slip.visit_id):
+    for seen in context.seen(visit.slip):
         if seen.stage in (None, _RIPE):
             continue
         if day < seen.day + timedelta(days=fewest_days_to_ripe(seen.stage)) or day == seen.day:

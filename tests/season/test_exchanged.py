@@ -40,9 +40,12 @@ def with_roster(season: Season, *rows: RosterRow) -> Season:
     return opened
 
 
-def filled(season: Season, path: Path, field_id: str, scout: str, **cells: EntryValue) -> Path:
+def filled(
+    season: Season, path: Path, field_id: str, scout: str, *, stage: str = "R4", **cells: EntryValue
+) -> Path:
     """Write a book with one good visit; `cells` are of its first ear."""
     entries: dict[EntryKey, EntryValue] = good_visit(field_id)
+    entries["fields", (field_id,), "stage"] = stage
     entries |= {("ears", (field_id, 1, 1), column): value for column, value in cells.items()}
     plan = book_plan(season, scout=scout, entries={field_id: entries})
     path.write_bytes(write_book(plan))
@@ -209,6 +212,19 @@ def test_a_book_of_other_names_is_not_judged_by_the_wrong_row(
     (taken,) = take_in(opened, [book], now=NOW)
     assert [one.code for one in taken.open_problems] == ["field-exchanged"]
     assert yields(with_roster(opened, *ROWS))["A1"]
+
+
+def test_a_book_is_not_held_against_visits_of_other_names(counted: Season, tmp_path: Path) -> None:
+    """What was seen in the field that had the ID before says nothing of the one that has it."""
+    opened = with_roster(counted, *SWAPPED)
+    book = filled(opened, tmp_path / "later.xlsx", "A1", "joss", stage="R3")
+    (taken,) = take_in(opened, [book], now=NOW)
+    assert taken.visits == ("A1.KC2",)
+    assert taken.open_problems == ()
+    again = with_roster(opened, *ROWS)
+    book = filled(again, tmp_path / "last.xlsx", "A1", "ana", stage="R3")
+    (taken,) = take_in(again, [book], now=NOW)
+    assert [one.code for one in taken.open_problems if one.place.column == "stage"]
 
 
 def test_nothing_is_asked_of_a_scout_while_the_ids_are_exchanged(
