@@ -58,7 +58,7 @@ def visits_differ(visit: VisitDraft, context: Context) -> Iterator[Located]:
     head, day = visit.head, visit.day
     if head is None or day is None:
         return
-    others = context.seen(visit.slip.field_id, but=visit.slip.visit_id)
+    others = context.seen(visit.slip)
     earlier = [one for one in others if one.day <= day and (one.ears or one.stops)]
     ears, stops = ([*ears_of(visit).values()], stops_of(visit)) if earlier else ([], ())
     for past in reversed(earlier):
@@ -126,7 +126,7 @@ def two_scouts(visit: VisitDraft, context: Context) -> Iterator[Located]:
     head = visit.head
     if head is None:
         return
-    for other in context.seen(visit.slip.field_id, but=visit.slip.visit_id):
+    for other in context.seen(visit.slip):
         if other.day == visit.day and other.scout != visit.scout:
             words = {"field": visit.name, "typed": other.day.isoformat(), "other": other.scout}
             found = problem("two-scouts-one-day", head.place("visit_date"), **words)

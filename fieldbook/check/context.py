@@ -8,6 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from fieldbook.check.history import PastVisit
+from fieldbook.check.printed import Printed, is_of_field
 from fieldbook.check.roster import Field, Roster
 from fieldbook.units import System
 
@@ -41,6 +42,12 @@ class Context:
     temps: Callable[[Field], DailyTemps | None] = _no_weather
     sent_by: str | None = None
 
-    def seen(self, field_id: str, *, but: str) -> Iterator[PastVisit]:
-        """Yield the other visits of a field, in order of days."""
-        return (one for one in self.past.get(field_id, ()) if one.visit_id != but)
+    def field_of(self, visit: Printed) -> Field | None:
+        """Return the roster's field of a visit; None where it has none, or one of other names."""
+        field = self.roster.fields.get(visit.field_id)
+        return field if is_of_field(visit, self.roster) else None
+
+    def seen(self, visit: Printed) -> Iterator[PastVisit]:
+        """Yield the other visits of a visit's field, in order of days; none for other names."""
+        known = self.past.get(visit.field_id, ()) if is_of_field(visit, self.roster) else ()
+        return (one for one in known if one.visit_id != visit.visit_id)

@@ -6,6 +6,7 @@ from itertools import groupby
 from math import comb, prod
 
 from fieldbook.check.context import Context
+from fieldbook.check.names import printed_names
 from fieldbook.check.rows import Draft, Finding
 from fieldbook.check.visit import Located, RowKey, VisitCheck, VisitDraft
 from fieldbook.figures import shipped_figures
@@ -101,4 +102,4 @@ def _chance_of(hits: int, tries: int, share: float) -> float:
 
 
 COPY_CHECKS: tuple[VisitCheck, ...] = (copied_rows,)
-BOOK_CHECKS: tuple[BookCheck, ...] = (rounded_counts,)
+BOOK_CHECKS: tuple[BookCheck, ...] = (rounded_counts, printed_names)

@@ -19,7 +19,7 @@ _NO_KERNELS = ("V", "VT")
 
 def acres_over(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find more acres cut than the field has."""
-    head, field = visit.head, context.roster.fields.get(visit.slip.field_id)
+    head, field = visit.head, context.field_of(visit.slip)
     if head is None or field is None or not head.has("acres_cut"):
         return
     slack = 1 + shipped_figures().number("settle.acres_slack_pct") / 100
@@ -82,7 +82,7 @@ def yield_odd(visit: VisitDraft, context: Context) -> Iterator[Located]:
 
     A load that is half filled or in doubt has been told; a sum with or without it says nothing.
     """
-    head, field = visit.head, context.roster.fields.get(visit.slip.field_id)
+    head, field = visit.head, context.field_of(visit.slip)
     loads = [_sound(draft) for _, draft in _loads(visit) if draft.is_filled]
     sound = [load for load in loads if load]
     if head is None or field is None or not sound or len(sound) < len(loads):
@@ -113,7 +113,7 @@ def before_ripe(visit: VisitDraft, context: Context) -> Iterator[Located]:
     if head is None or "harvest" not in visit.rows or not head.has("visit_date"):
         return
     day = head.values["visit_date"]
-    for seen in context.seen(visit.slip.field_id, but=visit.slip.visit_id):
+    for seen in context.seen(visit.slip):
         if seen.stage in (None, _RIPE):
             continue
         if day < seen.day + timedelta(days=fewest_days_to_ripe(seen.stage)) or day == seen.day:

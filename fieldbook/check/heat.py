@@ -50,7 +50,7 @@ def stage_and_heat(visit: VisitDraft, context: Context) -> Iterator[Located]:
     A field of several plantings is only asked about where none of them fits.
     """
     head, stage, day = visit.head, visit.stage, visit.day
-    field = context.roster.fields.get(visit.slip.field_id)
+    field = context.field_of(visit.slip)
     if head is None or field is None or stage is None or day is None:
         return
     verdict, since = _judged(field, stage, day, context)

@@ -1,12 +1,21 @@
 """The roster as typed records: growers' fields with their plantings."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 from typing import Any
 
 from fieldbook.agronomy.stages import Needs, hybrid_needs
 from fieldbook.check.cells import typed_text
+from fieldbook.check.roster_rows import (
+    NEEDED,
+    TRIAL,
+    grower_names,
+    part_problems,
+    row_differences,
+    same_name,
+)
 from fieldbook.check.rows import Draft, drafts_of
 from fieldbook.entries import SheetEntries
 from fieldbook.figures import Figures
@@ -17,15 +26,12 @@ from fieldbook.schema import Kind
 from fieldbook.units import System
 from fieldbook.words import phrase
 
-_NEEDED = tuple(column.name for column in ROSTER_FORM.entries if column.needed)
 # Nobody recounts a roster: the same faults in words that fit it.
 _ROSTER_CODES = {"out-of-range": "roster-impossible", "unusual": "roster-rare"}
 # A name must fit into the identity of a book, beside the ID of its visit.
 _LONGEST_NAME = 100
 # What a cell says of itself and the roster says better, or does not care about.
 _TOLD_BETTER = ("part-missing", "text-cut")
-_TRIAL = ("trial", "treatment", "block")
-_SAME_IN_A_FIELD = ("grower_id", "grower", "field", "row_width_in", "scout", "station", *_TRIAL)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,6 +89,7 @@ class Field:
     trial: str | None = None
     treatment: str | None = None
     block: str | None = None
+    formerly: str | None = None
 
     @property
     def main_planting(self) -> Planting:
@@ -96,6 +103,15 @@ class Roster:
 
     fields: Mapping[str, Field]
 
+    @cached_property
+    def by_names(self) -> Mapping[tuple[str, str], list[str]]:
+        """The IDs of the fields by their own and their grower's name, as `same_name` has them."""
+        found: dict[tuple[str, str], list[str]] = {}
+        for field in self.fields.values():
+            key = (same_name(field.field), same_name(field.grower))
+            found.setdefault(key, []).append(field.field_id)
+        return found
+
 
 def check_roster(
     sheet: SheetEntries, file: str, units: System, language: str
@@ -108,14 +124,14 @@ def check_roster(
         for finding in draft.findings
         if finding.problem.code not in _TOLD_BETTER
     ]
-    usable: list[Draft] = []
+    usable: set[int] = set()
     for draft in drafts:
         faults = list(_row_faults(draft))
         problems += faults
         if not faults and not _has_error(draft):
-            usable.append(draft)
-    fields, more = _fields(usable)
-    problems += more
+            usable.add(draft.number)
+    fields, more = _fields(drafts, usable)
+    problems += [*more, *grower_names(drafts)]
     if not fields:
         problems.append(problem("roster-empty"))
     return Roster(fields=fields), tuple(found.in_file(file) for found in problems)
@@ -135,7 +151,7 @@ def _has_error(draft: Draft) -> bool:
 
 
 def _row_faults(draft: Draft) -> Iterable[Problem]:
-    for name in _NEEDED:
+    for name in NEEDED:
         if draft.values.get(name) is None and not draft.is_faulty(name):
             column = ROSTER_FORM.sheet.column(name)
             yield problem("roster-needs", draft.place(name), column=phrase(column.label))
@@ -155,39 +171,24 @@ def _too_long(draft: Draft) -> Iterable[Problem]:
             yield problem("roster-long", draft.place(column.name), most=_LONGEST_NAME, **words)
 
 
-def _fields(drafts: Iterable[Draft]) -> tuple[dict[str, Field], list[Problem]]:
+def _fields(
+    drafts: Iterable[Draft], usable: Collection[int]
+) -> tuple[dict[str, Field], list[Problem]]:
+    """Make the fields of the usable rows; a row with an error still says whose ID it has."""
     groups: dict[str, list[Draft]] = {}
     for draft in drafts:
-        groups.setdefault(str(draft.values["field_id"]), []).append(draft)
+        if draft.values.get("field_id") is not None:
+            groups.setdefault(str(draft.values["field_id"]), []).append(draft)
     fields: dict[str, Field] = {}
     problems: list[Problem] = []
     for field_id, group in groups.items():
-        differing = list(_differences(field_id, group))
+        differing = list(row_differences(field_id, group))
         problems += differing
-        if not differing:
-            fields[field_id] = _field(field_id, group)
+        whole = [draft for draft in group if draft.number in usable]
+        if whole and not differing:
+            fields[field_id] = _field(field_id, whole)
+            problems += part_problems(field_id, group, whole)
     return fields, problems
-
-
-def _differences(field_id: str, group: list[Draft]) -> Iterable[Problem]:
-    first = group[0]
-    for other in group[1:]:
-        for name in _SAME_IN_A_FIELD:
-            if other.values.get(name) not in (None, first.values.get(name)):
-                yield problem(
-                    "roster-field-differs",
-                    other.place(name),
-                    field=field_id,
-                    column=phrase(ROSTER_FORM.sheet.column(name).label),
-                    first=first.number,
-                )
-    plantings: dict[tuple[object, object], int] = {}
-    for draft in group:
-        what = (draft.values.get("hybrid"), draft.values.get("planted"))
-        if what in plantings:
-            place, first_row = draft.place("field_id"), plantings[what]
-            yield problem("roster-row-twice", place, field=field_id, first=first_row)
-        plantings.setdefault(what, draft.number)
 
 
 def _field(field_id: str, group: list[Draft]) -> Field:
@@ -215,8 +216,14 @@ def _field(field_id: str, group: list[Draft]) -> Field:
         previous_crop=first.get("previous_crop"),
         residue_pct=first.get("residue_pct"),
         disease_history=first.get("disease_history"),
-        **{name: _name(first.get(name)) for name in _TRIAL},
+        **{name: _name(first.get(name)) for name in TRIAL},
+        formerly=_formerly(group),
     )
+
+
+def _formerly(group: Iterable[Draft]) -> str | None:
+    named = (draft.values.get("formerly") for draft in group)
+    return ";".join(dict.fromkeys(typed_text(name) for name in named if name is not None)) or None
 
 
 def _name(typed: object) -> str | None:

@@ -103,7 +103,7 @@ def _others(
 def _of_hybrid(visit: VisitDraft, context: Context) -> Iterator[EarCount]:
     """Yield the ears of all other fields with the same hybrid, as far as they were taken in."""
     fields = context.roster.fields
-    mine = fields.get(visit.slip.field_id)
+    mine = context.field_of(visit.slip)
     hybrid = mine.main_planting.hybrid if mine else None
     if hybrid is None:
         return

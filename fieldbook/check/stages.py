@@ -108,7 +108,7 @@ def stage_backwards(visit: VisitDraft, context: Context) -> Iterator[Located]:
     head, stage, day = visit.head, visit.stage, visit.day
     if head is None or stage is None or day is None:
         return
-    for seen in context.seen(visit.slip.field_id, but=visit.slip.visit_id):
+    for seen in context.seen(visit.slip):
         if not _backwards(stage, day, seen):
             continue
         code = "stage-backwards" if seen.day <= day else "stage-ahead-of-later"

@@ -89,7 +89,7 @@ def unknown_field(visit: VisitDraft, context: Context) -> Iterator[Located]:
 
 def sent_by_another(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find a field that a scout mailed a book of, though the roster gives it to another one."""
-    field = context.roster.fields.get(visit.slip.field_id)
+    field = context.field_of(visit.slip)
     given = field.scout if field else None
     if context.sent_by is None or given in (None, context.sent_by):
         return
@@ -124,7 +124,7 @@ def row_width_differs(name: str, printed_in: float, roster_in: float, units: Sys
 
 def row_width(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find a book whose printed row width is no longer the roster's."""
-    field = context.roster.fields.get(visit.slip.field_id)
+    field = context.field_of(visit.slip)
     if field is None or abs(field.row_width_in - visit.slip.row_width_in) <= ROW_WIDTH_SLACK_IN:
         return
     found = row_width_differs(
@@ -142,7 +142,7 @@ def visit_date(visit: VisitDraft, context: Context) -> Iterator[Located]:
     if day is None:
         yield at_head(Finding(problem=problem("date-missing", place, field=visit.name)))
         return
-    field = context.roster.fields.get(visit.slip.field_id)
+    field = context.field_of(visit.slip)
     planted = min(planting.planted for planting in field.plantings) if field else None
     said = {"typed": day.isoformat()}
     found = None
@@ -182,7 +182,7 @@ def counts_and_ears(visit: VisitDraft, context: Context) -> Iterator[Located]:
 
 def stop_places(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find stops that stand far from the field, or on the wrong side of the world."""
-    field = context.roster.fields.get(visit.slip.field_id)
+    field = context.field_of(visit.slip)
     if field is None or field.latitude is None or field.longitude is None:
         return
     for key, draft in visit.rows.get("stops", {}).items():

@@ -112,6 +112,7 @@ def blank(
     """
     from fieldbook.forms.rounds import ROUNDS
     from fieldbook.season.blank import Order, write_books
+    from fieldbook.season.known import read_known
 
     must_know("round", round_name, ROUNDS)
     season = opened(folder)
@@ -125,7 +126,8 @@ def blank(
         stops=stops,
         walked=_walked(season, round_name) if follow_plan else None,
     )
-    say_problems(season.problems, season.language)
+    told = (*season.problems, *read_known(season).name_problems)
+    say_problems(told, season.language)
     written, refused = 0, []
     for path, fields, problem in write_books(season, order):
         if problem:
@@ -136,7 +138,7 @@ def blank(
     say_problems(refused, season.language)
     if not written and not refused:
         fail("nothing-to-do", detail=_no_fields(season, scout, order.walked))
-    end(clean=not refused and not are_heavy(season.problems))
+    end(clean=not refused and not are_heavy(told))
 
 
 def _walked(season: Season, round_name: str) -> tuple[str, ...]:
@@ -166,8 +168,11 @@ def ask(folder: Path, scout: str | None) -> None:
     Example: silkbook ask season-2027 --scout ana
     """
     from fieldbook.season.ask import clear_answered, write_corrections
+    from fieldbook.season.known import read_known
 
-    season, count = opened(folder), 0
+    count, season = 0, opened(folder)
+    left_out = [one for one in read_known(season).name_problems if one.weight == "error"]
+    say_problems(left_out, season.language)
     for asked in write_corrections(season, scout=scout):
         count += 1
         tell(f"{asked.path}  {asked.questions} questions for {asked.scout}")
@@ -178,3 +183,4 @@ def ask(folder: Path, scout: str | None) -> None:
     for path in cleared.removed:
         tell(f"{path}  removed, it asks nothing any more")
     say_problems(cleared.kept, season.language)
+    end(clean=not left_out)

@@ -11,6 +11,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from fieldbook.check.printed import own_visits
 from fieldbook.check.roster import Field, Planting
 from fieldbook.check.verdict import Question, State
 from fieldbook.export.as_json import field_record
@@ -72,7 +73,7 @@ def gather(season: Season, found: SeasonResults, *, as_of: date) -> Gathered:
         visits = ledger.visits()
         asked = [question for state in State for question in ledger.questions(state)]
         events = {row["sequence"]: row for row in ledger.rows(sa.select(EVENTS))}
-    seen = seen_by(visits, as_of)
+    seen = seen_by(own_visits(visits, season.roster), as_of)
     later = {visit.visit_id for visit in visits} - {visit.visit_id for visit in seen}
     asked = [one for one in asked if one.visit_id not in later]
     taken = _Worked(language=season.language)

@@ -151,6 +151,12 @@ class RosterRow:
     block: str | None = text(
         "Block", width=8, help="Strips that lie side by side, every treatment once, e.g. 1."
     )
+    formerly: str | None = text(
+        "Formerly",
+        width=18,
+        help="The name that the field or its grower had before, if it changed this season. "
+        "Two names: put ; between them.",
+    )
     remark: str | None = text("Remark", width=20)
 
 

@@ -102,6 +102,8 @@ def _enter_visits(connection: sa.Connection, event: BookEvent) -> None:
         {
             "visit_id": slip.visit_id,
             "field_id": slip.field_id,
+            "field": slip.field,
+            "grower": slip.grower,
             "round": event.identity.round,
             "scout": event.identity.scout,
             "units": event.identity.units,

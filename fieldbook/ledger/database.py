@@ -50,6 +50,11 @@ class DatabasePackageError(Exception):
     """The package that speaks to PostgreSQL is not installed."""
 
 
+def is_of_other_version(said: str) -> bool:
+    """Say by the words of a ledger in a file whether it lacks columns of this version."""
+    return "no such column" in said or "has no column" in said
+
+
 def open_engine(database: Database) -> "sa.Engine":
     """Return an engine whose statements see the season's schema, each transaction as of one moment.
 

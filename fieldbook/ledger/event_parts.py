@@ -20,15 +20,14 @@ def value_in(value: Any) -> Any:
     return date.fromisoformat(value["day"]) if isinstance(value, dict) else value
 
 
-@lru_cache(maxsize=4096, typed=True)
 def value_text(value: Any) -> str:
-    """Write a stored value as a line of JSON; values repeat, as counts do."""
-    return json.dumps(value_out(value))
+    """Write a stored value as a line of JSON."""
+    return str(value) if type(value) is int else json.dumps(value_out(value))
 
 
 @lru_cache(maxsize=4096)
 def text_value(text: str) -> Any:
-    """Read a stored value back from a line of JSON."""
+    """Read a stored value back from a line of JSON; values repeat, as counts do."""
     return value_in(json.loads(text))
 
 

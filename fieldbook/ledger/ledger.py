@@ -12,6 +12,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.schema import CreateIndex, CreateTable
 
+from fieldbook.check.printed import PrintedVisit
 from fieldbook.check.verdict import Question, Reading, State
 from fieldbook.entries import Identity
 from fieldbook.ledger.apply import apply_event, entered_as
@@ -222,6 +223,14 @@ class Ledger:
         found = [(field_id, round_) for field_id, round_ in self._connection.execute(wanted)]
         self._connection.rollback()
         return found
+
+    def printed(self) -> Iterator[PrintedVisit]:
+        """Yield every visit with the names that its book was printed with, in their order."""
+        names = ("visit_id", "field_id", "field", "grower")
+        wanted = sa.select(*(VISITS.c[name] for name in names)).order_by(VISITS.c.visit_id)
+        for row in self._connection.execute(wanted).mappings():
+            yield PrintedVisit(**row)
+        self._connection.rollback()
 
     def visits(self, field_ids: Collection[str] | None = None) -> list[StoredVisit]:
         """Return all visits, or those of some fields, with their usable readings as records."""

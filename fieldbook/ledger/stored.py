@@ -12,10 +12,15 @@ R = TypeVar("R")
 
 @dataclass(frozen=True, kw_only=True)
 class StoredVisit:
-    """A visit as the ledger has it, with its sheets' rows as records and its photos."""
+    """A visit as the ledger has it, with its sheets' rows as records and its photos.
+
+    ``field`` and ``grower`` are the names that its book was printed with.
+    """
 
     visit_id: str
     field_id: str
+    field: str
+    grower: str
     round: str
     scout: str
     units: str

@@ -51,6 +51,8 @@ VISITS = sa.Table(
     METADATA,
     sa.Column("visit_id", _TEXT, primary_key=True),
     sa.Column("field_id", _TEXT, nullable=False, index=True),
+    sa.Column("field", _TEXT, nullable=False),
+    sa.Column("grower", _TEXT, nullable=False),
     sa.Column("round", _TEXT, nullable=False),
     sa.Column("scout", _TEXT, nullable=False),
     sa.Column("units", _TEXT, nullable=False),

@@ -133,6 +133,8 @@ def write_reports(
         said.append(problem("pdf-missing", detail=missing))
     if field_id is None:
         said += (*season_problems(season, as_of=as_of, known=known), *_left(made.left(wanted)))
+    else:
+        said += [found for found in known.name_problems if found.place.field_id == field_id]
     yield Written(problems=tuple(said), unchanged=len(wanted) - count)
 
 

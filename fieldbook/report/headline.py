@@ -21,7 +21,10 @@ def headline(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[s
     """Say in a few sentences how the field does; a field that nobody saw has its next date only."""
     language = amounts.language
     if not result.visits:
-        return (say("Nobody has looked at this field yet.", language), *_next(result, amounts))
+        text = "Nobody has looked at this field yet."
+        if result.has_left_out:
+            text = "It is not settled yet which visits are of this field, so none is counted here."
+        return (say(text, language), *_next(result, amounts))
     return tuple(
         sentence
         for part in (

@@ -136,7 +136,7 @@ def _lead(
     area = amounts.area(sum(one.acres for one in fields))
     text = "One field, {area}." if len(fields) == 1 else "{count} fields, {area}."
     yield say(text, language, count=len(fields), area=area)
-    blank = [one.field for one in fields if not one.visits]
+    blank = [one.field for one in fields if not one.visits and not one.has_left_out]
     if len(blank) == len(fields):
         yield say("Nobody has looked at them yet.", language)
     elif blank:

@@ -128,11 +128,12 @@ def _asked(result: FieldResult, language: str) -> str:
     """Name the scouts who are asked, or just the scout where the visit is not known."""
     visits = {found.place.visit_id for found in result.questions}
     names = dict.fromkeys(one.scout for one in result.visits if one.visit_id in visits)
-    return joined([*names], language) or say("The scout who counted", language)
+    keeper = [say("Whoever keeps the roster", language)] if result.has_left_out else []
+    return joined([*names, *keeper], language) or say("The scout who counted", language)
 
 
 def _first_look(result: FieldResult, amounts: Amounts) -> Iterator[Step]:
-    if not result.visits:
+    if not result.visits and not result.has_left_out:
         what, when = "Look at this field for the first time", "as soon as you can"
         yield _ask(amounts.language, what, when, _YOU_OR_SCOUT)
 

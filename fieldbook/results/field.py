@@ -18,7 +18,7 @@ from fieldbook.results.gaps import gaps
 from fieldbook.results.heat_curve import heat_curve
 from fieldbook.results.leaves import fungicide, leaves
 from fieldbook.results.looks_result import GapsResult, PollinationResult
-from fieldbook.results.notes import planting_notes, sampling_notes, width_notes
+from fieldbook.results.notes import left_out_questions, planting_notes, sampling_notes, width_notes
 from fieldbook.results.outlook import outlook
 from fieldbook.results.photos import field_photos
 from fieldbook.results.places import with_places
@@ -131,7 +131,10 @@ def field_result(
         around_silking=days_around(silked, ahead.weather),
         heat_curve=heat_curve(planting.planted, ahead.own, ahead.years, ahead.stages, figures),
         photos=field_photos(seen, {one.scout_id: one.name for one in settings.scouts}),
-        questions=tuple(found for found in asked if found.weight is not Weight.NOTE),
+        questions=(
+            *left_out_questions(field, known.left_out, as_of),
+            *(found for found in asked if found.weight is not Weight.NOTE),
+        ),
         notes=(
             *notes,
             *width_notes(field, seen, settings.units),

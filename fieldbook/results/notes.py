@@ -1,14 +1,16 @@
 """What a careful reader should be told of a field beside its figures."""
 
 from collections.abc import Iterable
+from datetime import date
 
 from fieldbook.agronomy.sampling import stops_wanted
 from fieldbook.check.roster import Field
 from fieldbook.check.visit import ROW_WIDTH_SLACK_IN, row_width_differs
 from fieldbook.figures import Figures
-from fieldbook.ledger.stored import StoredVisit
+from fieldbook.ledger.stored import StoredVisit, seen_by
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.results.counts import CountedVisit
+from fieldbook.results.result import LEFT_OUT
 from fieldbook.units import AREA, System
 
 
@@ -39,6 +41,16 @@ def width_notes(field: Field, visits: Iterable[StoredVisit], units: System) -> t
         row_width_differs(f"{field.field_id} {field.field}", width, field.row_width_in, units)
         for width in widths
         if abs(width - field.row_width_in) > ROW_WIDTH_SLACK_IN
+    )
+
+
+def left_out_questions(
+    field: Field, left_out: Iterable[StoredVisit], as_of: date
+) -> tuple[Problem, ...]:
+    """Ask whose the visits are whose books have the field's ID and other names, without these."""
+    place = Place(field_id=field.field_id)
+    return tuple(
+        problem(LEFT_OUT, place, typed=visit.visit_id) for visit in seen_by(left_out, as_of)
     )
 
 

@@ -26,6 +26,8 @@ from fieldbook.results.yield_result import (
 )
 from fieldbook.words import Phrase
 
+LEFT_OUT = "visit-left-out"
+
 
 @dataclass(frozen=True, kw_only=True)
 class StageResult:
@@ -147,6 +149,11 @@ class FieldResult:
     notes: tuple[Problem, ...] = ()
     confirmed: tuple[Problem, ...] = ()
     figures: tuple[str, ...] = ()
+
+    @property
+    def has_left_out(self) -> bool:
+        """Say whether a visit under the field's ID is left out, as its book has other names."""
+        return any(found.code == LEFT_OUT for found in self.questions)
 
 
 def for_team(result: FieldResult) -> FieldResult:

@@ -43,10 +43,10 @@ def season_results(season: Season, *, as_of: date, field_id: str | None = None) 
 
 
 def season_problems(season: Season, *, as_of: date, known: Known) -> tuple[Problem, ...]:
-    """Return what is to say of the roster and the weather files, whatever the fields show."""
+    """Return what is to say of the roster, its names and the weather files."""
     lost = [field_id for field_id in known.seen if field_id not in season.roster.fields]
     strangers = [problem("field-unknown", field=field_id) for field_id in lost]
-    return (*strangers, *_weather_problems(season, as_of))
+    return (*strangers, *known.name_problems, *_weather_problems(season, as_of))
 
 
 def each_result(

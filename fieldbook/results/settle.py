@@ -7,6 +7,7 @@ from statistics import fmean
 
 from fieldbook.agronomy.settle import Settled, Suggestion, TooFew, suggest
 from fieldbook.agronomy.yields import AVERAGE, kernel_counts
+from fieldbook.check.printed import own_visits, printed_problems
 from fieldbook.check.roster import Field
 from fieldbook.check.verdict import State
 from fieldbook.figures import Figures
@@ -136,8 +137,11 @@ def _held_against(
     season: Season, figures: Figures, as_of: date
 ) -> tuple[tuple[HarvestResult, ...], tuple[Estimate, ...], tuple[Problem, ...]]:
     with Ledger(season.folder) as ledger:
-        visits = [one for one in ledger.visits() if (visit_day(one) or date.min) <= as_of]
+        taken = ledger.visits()
         questions = [question for state in State for question in ledger.questions(state)]
+    named = printed_problems(taken, season.roster)
+    ours = own_visits(taken, season.roster)
+    visits = [one for one in ours if (visit_day(one) or date.min) <= as_of]
     fields = season.roster.fields
     cut = harvests(visits, questions, fields, figures, season.settings.units)
     made = [*_counted(visits, season, figures), *_weighed(visits, season, figures)]
@@ -149,7 +153,7 @@ def _held_against(
         if (harvest := cut.by_field.get(one.visit.field_id)) and _was_before(one.visit, harvest)
     )
     early = _cut_early(season, cut.by_field.values(), as_of) if cut.by_field else ()
-    return tuple(cut.by_field.values()), estimates, (*cut.problems, *early)
+    return tuple(cut.by_field.values()), estimates, (*named, *cut.problems, *early)
 
 
 @dataclass(frozen=True, kw_only=True)

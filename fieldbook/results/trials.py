@@ -6,6 +6,7 @@ from datetime import date
 
 from fieldbook.agronomy.lsd import Pairs, paired_strips
 from fieldbook.agronomy.strips import BLOCKS, Comparison, Strip, compare_strips
+from fieldbook.check.printed import own_visits, printed_problems
 from fieldbook.check.roster import Field
 from fieldbook.check.verdict import State
 from fieldbook.figures import Figures
@@ -101,8 +102,11 @@ def trial_results(
 
 def _yields(season: Season, figures: Figures, as_of: date) -> tuple[_Yields, tuple[Problem, ...]]:
     with Ledger(season.folder) as ledger:
-        visits = [one for one in ledger.visits() if (visit_day(one) or date.min) <= as_of]
+        taken = ledger.visits()
         questions = [question for state in State for question in ledger.questions(state)]
+    named = printed_problems(taken, season.roster)
+    ours = own_visits(taken, season.roster)
+    visits = [one for one in ours if (visit_day(one) or date.min) <= as_of]
     fields = season.roster.fields
     cut = harvests(visits, questions, fields, figures, season.settings.units)
     counted = {
@@ -117,7 +121,7 @@ def _yields(season: Season, figures: Figures, as_of: date) -> tuple[_Yields, tup
         if made.yield_
     }
     harvested = {field_id: one.yield_bu_ac for field_id, one in cut.by_field.items()}
-    return _Yields(by_basis={HARVESTED: harvested, COUNTED: counted}), cut.problems
+    return _Yields(by_basis={HARVESTED: harvested, COUNTED: counted}), (*named, *cut.problems)
 
 
 def _trial(name: str, season: Season, yields: _Yields, figures: Figures) -> TrialResult:

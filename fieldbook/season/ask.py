@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from fieldbook.check.printed import own_visits
 from fieldbook.check.verdict import Question
 from fieldbook.entries import Identity, VisitSlip
 from fieldbook.forms.rounds import ROUNDS, Form
@@ -91,7 +92,11 @@ def _plans(
     for identity in {one.book_id: one for one in latest.values()}.values():
         if scout not in (None, identity.scout):
             continue
-        mine = [slip for slip, owner in latest.items() if owner.book_id == identity.book_id]
+        mine = [
+            slip.visit_id
+            for slip in own_visits(identity.visits, season.roster)
+            if slip.visit_id in latest and latest[slip.visit_id].book_id == identity.book_id
+        ]
         asked = [question for visit_id in mine for question in open_.get(visit_id, ())]
         known = season.roster.fields
         if any(question.problem.place.field_id in known for question in asked):

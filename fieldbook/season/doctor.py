@@ -16,7 +16,8 @@ from pathlib import Path
 import sqlalchemy as sa
 from sqlalchemy.exc import SQLAlchemyError
 
-from fieldbook.ledger.database import Database, open_engine, season_turn
+from fieldbook.check.printed import printed_problems
+from fieldbook.ledger.database import Database, is_of_other_version, open_engine, season_turn
 from fieldbook.ledger.events import (
     DamagedEventError,
     book_events,
@@ -29,7 +30,7 @@ from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.tables import EVENTS, METADATA
 from fieldbook.problems import Problem, problem
 from fieldbook.season.incoming import lone_reasons, without_reason
-from fieldbook.season.season import open_season
+from fieldbook.season.season import Season, open_season
 from fieldbook.words import one_line
 from fieldbook.workbook.lists import identity_from_json
 
@@ -70,7 +71,7 @@ def checkup(path: Path) -> Checkup:
         whole = not any(found.code.startswith("kept-event") for found in kept)
         rows, differing = _ledger(folder) if whole else (0, [])
         problems += [*kept, *differing, *_spare_originals(folder), *_spare_photos(folder)]
-        problems += _identities(folder)
+        problems += [*_identities(folder), *(_names(season) if season and whole else ())]
         problems += [*_leftovers(folder), *_incoming(folder)]
     return Checkup(
         originals=len(_files(folder.originals)),
@@ -143,6 +144,17 @@ def _identities(folder: SeasonFolder) -> Iterator[Problem]:
             yield problem("kept-identity-damaged", file=one_line(path.name))
 
 
+def _names(season: Season) -> Iterator[Problem]:
+    """Hold the names that kept books were printed with against the roster."""
+    slips = {
+        slip.visit_id: slip
+        for event in book_events(season.folder)
+        for slip in event.identity.visits
+        if slip.visit_id in event.verdict.visits
+    }
+    return printed_problems(slips.values(), season.roster)
+
+
 # ---- the ledger against a replay -----------------------------------------------------------
 
 
@@ -160,8 +172,9 @@ def _ledger(folder: SeasonFolder) -> tuple[int, list[Problem]]:
                 return 0, [problem("ledger-behind", count=events)] if events else []
             _check_pages(copy)
             found, behind = _replayed(folder, copy)
-        except (SQLAlchemyError, sqlite3.DatabaseError):
-            return 0, [problem("ledger-damaged")]
+        except (SQLAlchemyError, sqlite3.DatabaseError) as fault:
+            is_other = is_of_other_version(str(fault))
+            return 0, [problem("ledger-of-other-version" if is_other else "ledger-damaged")]
     if found and not event_paths(folder):
         return len(found), [problem("kept-empty")]
     told = [problem("ledger-behind", count=behind)] if behind else []

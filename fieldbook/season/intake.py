@@ -135,7 +135,8 @@ def judge(
 
     `temps` saves reading the weather anew for every book; `sent_by` is the scout who mailed it.
     """
-    past = PastVisits(ledger, [slip.field_id for slip in book.identity.visits]) if ledger else {}
+    fields = [slip.field_id for slip in book.identity.visits]
+    past = PastVisits(ledger, fields, season.roster) if ledger else {}
     context = season.context(past, today=day, received=day, temps=temps, sent_by=sent_by)
     verdict = check_book(book, context)
     return _with_cleared(ledger, book, verdict) if ledger else verdict

@@ -4,6 +4,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from fieldbook.check.printed import (
+    PrintedVisit,
+    has_other_names,
+    is_of_field,
+    printed_problems,
+)
+from fieldbook.check.roster import Roster
 from fieldbook.check.verdict import State
 from fieldbook.forms.rounds import HARVEST
 from fieldbook.ledger.folder import SeasonFolder, digest
@@ -16,26 +23,46 @@ from fieldbook.season.season import Season
 
 @dataclass(frozen=True, kw_only=True)
 class FieldKnown:
-    """The visits and the standing questions of one field."""
+    """The visits and the standing questions of one field.
+
+    ``left_out`` are visits under its ID whose books were printed for another field.
+    """
 
     visits: Sequence[StoredVisit]
+    left_out: Sequence[StoredVisit] = ()
     questions: Mapping[State, Sequence[Problem]]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Known:
-    """The ledger of a season to be read field by field; `seen` are the fields that have visits."""
+    """The ledger of a season to be read field by field.
+
+    ``seen`` are the fields that have visits, and ``other_names`` the visits whose names are not
+    those of the roster.
+    """
 
     folder: SeasonFolder
+    roster: Roster
     seen: tuple[str, ...]
+    other_names: tuple[PrintedVisit, ...]
+
+    @property
+    def name_problems(self) -> tuple[Problem, ...]:
+        """What is to say of names that books were printed with and the roster has otherwise."""
+        return tuple(printed_problems(self.other_names, self.roster))
 
     def fields(self, field_ids: Iterable[str]) -> Iterator[tuple[str, FieldKnown]]:
         """Yield each of these fields with all that is known of it."""
         with Ledger(self.folder) as ledger:
             for field_id, visits in ledger.by_field(field_ids):
+                own, others = _parted(visits, self.roster)
                 yield (
                     field_id,
-                    FieldKnown(visits=visits, questions=_asked(ledger, field_id, visits)),
+                    FieldKnown(
+                        visits=own,
+                        questions=_asked(ledger, field_id, own),
+                        left_out=others,
+                    ),
                 )
 
     def asked_of_scouts(self, field_ids: Iterable[str]) -> dict[str, list[Problem]]:
@@ -55,8 +82,29 @@ class Known:
 def read_known(season: Season) -> Known:
     """Look into the ledger."""
     with Ledger(season.folder) as ledger:
-        seen = dict.fromkeys(field_id for field_id, _ in ledger.walked())
-    return Known(folder=season.folder, seen=tuple(seen))
+        seen: dict[str, None] = {}
+        strange = []
+        for visit in ledger.printed():
+            seen[visit.field_id] = None
+            if has_other_names(visit, season.roster):
+                strange.append(visit)
+    return Known(
+        folder=season.folder,
+        roster=season.roster,
+        seen=tuple(seen),
+        other_names=tuple(strange),
+    )
+
+
+def _parted(
+    visits: Iterable[StoredVisit], roster: Roster
+) -> tuple[list[StoredVisit], list[StoredVisit]]:
+    """Part a field's visits from those whose books were printed for another field."""
+    own: list[StoredVisit] = []
+    others: list[StoredVisit] = []
+    for visit in visits:
+        (own if is_of_field(visit, roster) else others).append(visit)
+    return own, others
 
 
 def _asked(

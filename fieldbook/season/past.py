@@ -13,6 +13,8 @@ from fieldbook.check.history import (
     ear_count,
     stop_count,
 )
+from fieldbook.check.printed import PrintedVisit, is_of_field
+from fieldbook.check.roster import Roster
 from fieldbook.check.verdict import Status
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.tables import READINGS, SHEET_TABLES, VISITS
@@ -26,12 +28,14 @@ _Row = Mapping[str, Any]
 class PastVisits(Mapping[str, tuple[PastVisit, ...]]):
     """The dated visits of every field, in order of days, read when they are asked for.
 
+    Visits whose books were printed for another field than the roster's are none of its field.
     The fields of the book at hand are read all at once, others one by one. It holds what it has
     read: make a new one once something else was taken in.
     """
 
-    def __init__(self, ledger: Ledger, fields: Iterable[str]) -> None:
+    def __init__(self, ledger: Ledger, fields: Iterable[str], roster: Roster) -> None:
         self._ledger = ledger
+        self._roster = roster
         self._first = frozenset(fields)
         self._known: dict[str, tuple[PastVisit, ...]] = {}
 
@@ -65,7 +69,8 @@ class PastVisits(Mapping[str, tuple[PastVisit, ...]]):
         dated = _dated(wanted.add_columns(READINGS.c.status))
         stages = dated.outerjoin(READINGS, _stage_reading())
         ours = stages.where(VISITS.c.field_id.in_(fields))
-        return self._ledger.rows(ours.order_by(_HEADS.c.visit_date, VISITS.c.visit_id))
+        rows = self._ledger.rows(ours.order_by(_HEADS.c.visit_date, VISITS.c.visit_id))
+        return [row for row in rows if is_of_field(_printed(row), self._roster)]
 
     def _rows(
         self, table: sa.Table, names: Iterable[str], fields: Collection[str]
@@ -78,6 +83,12 @@ class PastVisits(Mapping[str, tuple[PastVisit, ...]]):
         for row in self._ledger.rows(ours):
             found.setdefault(row["visit_id"], []).append(row)
         return found
+
+
+def _printed(head: _Row) -> PrintedVisit:
+    return PrintedVisit(
+        **{name: head[name] for name in ("visit_id", "field_id", "field", "grower")}
+    )
 
 
 def _dated(wanted: sa.Select[Any]) -> sa.Select[Any]:

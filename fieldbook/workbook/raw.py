@@ -83,7 +83,8 @@ def _plain(value: Any) -> CellValue:
         return None if is_blank(value) else value
     if isinstance(value, float):
         # No app shows a number without an end; as a text it is told like any other.
-        return value if math.isfinite(value) else str(value)
+        # Minus nothing is nothing: the two are equal, and must not be told apart later.
+        return value + 0.0 if math.isfinite(value) else str(value)
     if value is None or isinstance(value, bool | int | datetime | date):
         return value
     return str(value)

@@ -11,6 +11,7 @@ import sqlalchemy as sa
 from grown import grown
 from seasons import VISIT_DAY
 
+from fieldbook.check.roster import Field
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.tables import SHEET_TABLES, VISITS
@@ -35,17 +36,18 @@ def counted_season(path: Path, fields: int, walk: Walk) -> Season:
     engine = _engine(season)
     with Ledger(season.folder), engine.begin() as connection:
         for number in range(fields):
-            for table, rows in _rows(f"F{number}", walk, draw).items():
+            for table, rows in _rows(season.roster.fields[f"F{number}"], walk, draw).items():
                 connection.execute(table.insert(), rows)
     engine.dispose()
     return season
 
 
-def _rows(field_id: str, walk: Walk, draw: Random) -> dict[sa.Table, list[dict[str, Any]]]:
-    visit = {"visit_id": f"{field_id}.{KERNEL_COUNT.code}1"}
+def _rows(field: Field, walk: Walk, draw: Random) -> dict[sa.Table, list[dict[str, Any]]]:
+    visit = {"visit_id": f"{field.field_id}.{KERNEL_COUNT.code}1"}
     stops = [{**visit, "stop": stop} for stop in range(1, walk.stops + 1)]
     ears = [{**stop, "ear": ear} for stop in stops for ear in range(1, walk.ears + 1)]
-    head = {"field_id": field_id, "round": KERNEL_COUNT.name, "scout": "ana", "units": "us"}
+    printed = {"field_id": field.field_id, "field": field.field, "grower": field.grower}
+    head = {**printed, "round": KERNEL_COUNT.name, "scout": "ana", "units": "us"}
     return {
         VISITS: [{**visit, **head, "row_width_in": 30.0, "sequence": 1}],
         SHEET_TABLES["fields"]: [{**visit, "visit_date": VISIT_DAY, "stage": "R5"}],

@@ -15,7 +15,7 @@ from fieldbook.check.roster import check_roster
 from fieldbook.entries import BookEntries, EntryRow
 from fieldbook.forms.roster import RosterRow
 from fieldbook.jobs import Outcome
-from fieldbook.problems import sentence
+from fieldbook.problems import Problem, Weight, sentence
 from fieldbook.season.intake import read_books
 from fieldbook.season.season import Season
 from fieldbook.units import System
@@ -137,17 +137,62 @@ def test_each_roster_fault_has_its_own_words(changes: dict[str, object], code: s
 
 def roster_codes(*rows: RosterRow) -> list[str]:
     """Write, read and check a roster; return the codes."""
+    return [found.code for found in roster_problems(*rows)]
+
+
+def roster_problems(*rows: RosterRow) -> tuple[Problem, ...]:
+    """Write, read and check a roster; return what is to say of it."""
     data = write_roster(rows, year=2026, units=System.US, language="en", paper="letter")
     read = read_roster(data, "roster.xlsx")
     assert read.sheet is not None
     _, problems = check_roster(read.sheet, "roster.xlsx", System.US, "en")
-    return [found.code for found in problems]
+    return problems
 
 
 def test_one_field_with_two_growers_is_refused() -> None:
     """Two rows of a field differ in hybrid and planting date only."""
     other = replace(ROWS[0], grower="Somebody Else", hybrid="Tamsin 104")
     assert roster_codes(ROWS[0], other, ROWS[1]) == ["roster-field-differs"]
+
+
+def test_a_field_id_that_stands_twice_is_told_though_its_first_row_has_a_fault() -> None:
+    """A second row with the ID does not become the field in silence."""
+    faulty = replace(ROWS[0], acres=None)
+    other = replace(ROWS[1], field_id="A1")
+    names = roster_codes(faulty, other, ROWS[2])
+    assert set(names) == {"roster-needs", "roster-field-differs"}
+    assert roster_codes(faulty, ROWS[0], ROWS[2]) == ["roster-needs", "roster-row-twice"]
+    assert roster_codes(ROWS[0], faulty, ROWS[2]) == ["roster-needs", "roster-row-twice"]
+    assert roster_codes(faulty, faulty, ROWS[2]) == [*["roster-needs"] * 2, "roster-row-twice"]
+    wide = replace(ROWS[0], row_width_in=20.0, hybrid="Tamsin 104")
+    unsaid = replace(ROWS[0], row_width_in=None, hybrid="Tamsin 110")
+    assert roster_codes(unsaid, ROWS[0], wide, ROWS[2]) == ["roster-needs", "roster-field-differs"]
+
+
+def test_a_field_whose_one_planting_has_a_fault_is_told_as_a_part() -> None:
+    """The field stands with the other planting; that it is smaller than it is, is asked."""
+    rows = (replace(ROWS[0], acres=0.01), replace(ROWS[0], hybrid="Tamsin 104"), ROWS[1])
+    assert roster_codes(*rows) == ["roster-impossible", "roster-field-part"]
+    unknown = (replace(ROWS[0], row_width_in=None), replace(ROWS[0], hybrid="Tamsin 104"))
+    assert roster_codes(*unknown) == ["roster-needs", "roster-field-part"]
+
+
+def test_a_grower_id_with_two_names_is_told_with_both_places() -> None:
+    """Once for each other name, however many fields have it; case and spaces make no other name."""
+    found = roster_problems(
+        ROWS[0],
+        replace(ROWS[1], grower="oda  fenwick"),
+        replace(ROWS[1], field_id="A3", grower="O. Fenwick"),
+        replace(ROWS[1], field_id="A4", grower="O. Fenwick"),
+        ROWS[2],
+    )
+    (told,) = found
+    assert (told.code, told.weight) == ("roster-grower-differs", Weight.NOTE)
+    first = dict(told.params)["first"]
+    assert isinstance(first, int)
+    assert told.place.cell == f"B{first + 2}"
+    assert "'O. Fenwick'" in sentence(told)
+    assert f"'Oda Fenwick' in row {first}" in sentence(told)
 
 
 def test_an_empty_roster_is_told() -> None:

@@ -64,6 +64,8 @@ def visit(
     return StoredVisit(
         visit_id="A1.RP1",
         field_id="A1",
+        field="Long eighty",
+        grower="Oda Fenwick",
         round="ripening",
         scout="ana",
         units="us",

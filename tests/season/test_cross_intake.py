@@ -100,7 +100,7 @@ def test_a_confirmed_ear_is_asked_about_once(season: Season, tmp_path: Path) -> 
     with Ledger(season.folder) as ledger:
         assert ledger.questions() == []
         assert [one.problem.code for one in ledger.questions(State.CONFIRMED)] == ["ear-far-off"]
-        (counted, _) = PastVisits(ledger, ["A1"])["A1"]
+        (counted, _) = PastVisits(ledger, ["A1"], season.roster)["A1"]
     assert 18 + 3 in [ear.places for ear in counted.ears]
     assert list(write_corrections(season)) == []
 
@@ -110,7 +110,7 @@ def test_past_visits_hold_what_can_be_used(season: Season, tmp_path: Path) -> No
     take(season, tmp_path / "count.xlsx", good_visit("A1") | {FAR: 18})
     take(season, tmp_path / "silks.xlsx", at("R2", date(2026, 7, 16)), POLLINATION)
     with Ledger(season.folder) as ledger:
-        past = PastVisits(ledger, ["A1", "A2"])
+        past = PastVisits(ledger, ["A1", "A2"], season.roster)
         silks, count = past["A1"]
         assert (silks.stage, count.stage) == ("R2", "R4")
         assert [one.scout for one in (silks, count)] == ["ana", "ana"]

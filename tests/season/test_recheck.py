@@ -121,7 +121,7 @@ def test_a_visit_is_judged_by_what_was_known_then(
 
     def look(visit: VisitDraft, context: Context) -> Iterator[Located]:
         slip = visit.slip
-        seen = context.seen(slip.field_id, but=slip.visit_id)
+        seen = context.seen(slip)
         known.append((slip.visit_id, [one.visit_id for one in seen]))
         return iter(())
 

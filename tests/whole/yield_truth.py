@@ -152,6 +152,8 @@ def _yield(entries: Entries, field: Field, stops: Sequence[int]) -> YieldResult:
     visit = StoredVisit(
         visit_id=f"{field.field_id}.KC1",
         field_id=field.field_id,
+        field=field.field,
+        grower=field.grower,
         round=KERNEL_COUNT.name,
         scout="ana",
         units=System.US,

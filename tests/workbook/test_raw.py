@@ -39,3 +39,9 @@ def test_values_that_no_column_holds_are_texts() -> None:
     """A time of day, or a number without an end, is told as a text like any other."""
     found = sheet(float("inf"), time(6, 30)).typed(0, COLUMNS)
     assert found == {"rows": "inf", "kernels": "06:30:00"}
+
+
+def test_minus_nothing_is_nothing() -> None:
+    """A damaged file may hold it; parsers remember equal values, and say "0" of both."""
+    (value,) = sheet(-0.0).typed(0, COLUMNS).values()
+    assert str(value) == "0.0"

@@ -250,7 +250,7 @@ def test_any_valid_roster_row_comes_back(units: System) -> None:
             expected = getattr(row, column.name)
             assert same(draft.values[column.name], expected), (column.name, row)
     roster, problems = check_roster(read.sheet, "roster.xlsx", units, "en")
-    assert problems == ()
+    assert {found.code for found in problems} <= {"roster-grower-differs"}  # drawn IDs meet again
     assert list(roster.fields) == [row.field_id for row in rows]
 
 
