@@ -53,6 +53,11 @@ def say(text: str, language: str = ENGLISH, /, **params: object) -> str:
     return said.format(**params) if params else said
 
 
+def say_count(count: int, one: str, many: str, language: str = ENGLISH, /, **params: object) -> str:
+    """Say the text for one thing, or the one for none or several, which names their {count}."""
+    return say(one if count == 1 else many, language, count=count, **params)
+
+
 Part = Union[str, int, float, date, "Phrase"]
 
 

@@ -40,6 +40,7 @@ from fieldbook.season.season import Season, open_season
 from fieldbook.settings.fresh import settings_text
 from fieldbook.settings.settings import Grower, Scout
 from fieldbook.units import System
+from fieldbook.words import say_count
 from fieldbook.workbook.read import read_book
 from fieldbook.workbook.roster import write_roster
 from fieldbook.workbook.write import write_book
@@ -247,3 +248,18 @@ def test_settings_of_a_language_are_read_back(tmp_path: Path) -> None:
     assert again is not None
     assert (again.settings.scouts, again.settings.growers) == (settings.scouts, settings.growers)
     assert "season-grower-unknown" in [one.code for one in again.problems]
+
+
+@pytest.mark.parametrize(
+    ("count", "language", "said"),
+    [
+        (0, "en", "0 questions are open."),
+        (1, "en", "One question is open."),
+        (2, "en", "2 questions are open."),
+        (1, "es", "Hay una pregunta abierta."),
+    ],
+)
+def test_one_thing_is_counted_as_one(count: int, language: str, said: str) -> None:
+    """One and several are two texts, each with its own words in any language."""
+    texts = ("One question is open.", "{count} questions are open.")
+    assert say_count(count, *texts, language) == said

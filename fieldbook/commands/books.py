@@ -11,6 +11,7 @@ import click
 from fieldbook.commands.shared import (
     are_heavy,
     as_of_option,
+    counted,
     day_of,
     end,
     fail,
@@ -175,7 +176,7 @@ def ask(folder: Path, scout: str | None) -> None:
     say_problems(left_out, season.language)
     for asked in write_corrections(season, scout=scout):
         count += 1
-        tell(f"{asked.path}  {asked.questions} questions for {asked.scout}")
+        tell(f"{asked.path}  {counted(asked.questions, 'question')} for {asked.scout}")
         tell(f"{asked.reply}  the words to send with it")
     if not count:
         click.echo("Nothing is asked.")

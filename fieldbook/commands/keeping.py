@@ -9,6 +9,7 @@ import click
 
 from fieldbook.commands.shared import (
     are_heavy,
+    counted,
     day_of,
     end,
     engine_options,
@@ -64,7 +65,7 @@ def rebuild(folder: Path, recheck: bool, ledger: str | None) -> None:
     if not count and problems:
         click.echo("The ledger was left as it is.")
     else:
-        click.echo(f"Replayed {count} books.")
+        click.echo(f"Replayed {counted(count, 'book')}.")
         if to != season.folder:
             _say_move(ledger if to.database else None)
     end(clean=not problems)

@@ -167,6 +167,11 @@ def tell(text: str) -> None:
     click.echo(one_line(text))
 
 
+def counted(count: int, thing: str) -> str:
+    """Name how many things there are, such as 1 book or 2 books."""
+    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
+
+
 def say_problems(problems: Iterable[Problem], language: str = "en") -> None:
     """Print problems, a line each."""
     from fieldbook.problems import line

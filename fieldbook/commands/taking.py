@@ -11,6 +11,7 @@ import click
 from fieldbook.commands.mailing import in_mail, mail_option, out_mail
 from fieldbook.commands.shared import (
     as_of_option,
+    counted,
     day_of,
     end,
     engine_options,
@@ -146,7 +147,8 @@ def check(
     else:
         say_problems(taken.open_problems, season.language)
         readings = len(taken.verdict.readings) if taken.verdict else 0
-        tell(f"{taken.name}: {readings} readings, {len(taken.open_problems)} to look at")
+        looks = f"{len(taken.open_problems)} to look at"
+        tell(f"{taken.name}: {counted(readings, 'reading')}, {looks}")
     end(clean=not taken.needs_a_look)
 
 

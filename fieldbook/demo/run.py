@@ -25,6 +25,7 @@ from fieldbook.simulate import place
 from fieldbook.simulate.field import FieldTruth, grow, true_yield_bu_ac
 from fieldbook.simulate.weather import Day, Spell, daily_weather, weather_csv
 from fieldbook.units import System
+from fieldbook.words import day_words
 
 MARK = ".silkbook-demo"
 SPRAY_DAY = date(place.YEAR, 7, 25)
@@ -65,6 +66,7 @@ def run_demo(folder: Path, *, pdf: bool = True) -> Iterator[str]:
     kinds = "as HTML pages" if no_pdf else "as HTML and PDF"
     count = len(season.roster.fields)
     yield f"Wrote {count} reports {kinds}, packets, letters, the board and the plan of walks."
+    yield f"They speak of {day_words(AS_OF)}, when the last walk is in and most fields are ripe."
     yield from _autumn(season, days, truths | strips, pdf=pdf)
     yield from _where_to_look(folder, no_pdf=no_pdf)
 
@@ -181,7 +183,8 @@ def _round_line(round_: Round, taken: Iterable[Taken]) -> str:
     books = [one for one in sent if one.accepted]
     left = len(sent) - len(books)
     said = f"{round_.label}: {len(books)} books came back, {len(visits)} fields"
-    return f"{said}; {left} other files set aside." if left else f"{said}."
+    others = "one other file" if left == 1 else f"{left} other files"
+    return f"{said}; {others} set aside." if left else f"{said}."
 
 
 def _asked_lines(asked: list[Problem]) -> Iterator[str]:

@@ -10,7 +10,7 @@ from fieldbook.forms.stages import STAGE_ORDER
 from fieldbook.schema import Kind
 from fieldbook.settings.settings import Settings
 from fieldbook.units import GRAIN_WEIGHT, HEAT, KERNEL_DEPTH, PER_AREA, YIELD, System
-from fieldbook.words import day_words, say
+from fieldbook.words import day_words, say, say_count
 from fieldbook.workbook.data_book import (
     ChartKind,
     DataChart,
@@ -123,13 +123,14 @@ def _facts(found: SeasonTables, settings: Settings) -> Iterator[str]:
     counted = int(fields[_name(found, "yield_likely_bu_ac", settings)].notna().sum())
     states = found.table("questions").frame["state"]
     yield say(
-        "{fields} fields, {visits} visits taken in; {counted} fields with a yield from counts.",
+        "Fields: {fields}; visits taken in: {visits}; fields with a yield from counts: {counted}.",
         language,
         fields=len(fields),
         visits=len(visits),
         counted=counted,
     )
-    yield say("{count} questions are open.", language, count=int((states == "open").sum()))
+    open_ = int((states == "open").sum())
+    yield say_count(open_, "One question is open.", "{count} questions are open.", language)
     yield say(
         "Metric units: hectares, tonnes, centimeters, degrees C."
         if metric

@@ -21,7 +21,7 @@ from fieldbook.problems import Problem, Weight, line, problem
 from fieldbook.report.build import write_reports
 from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season, open_season
-from fieldbook.words import say
+from fieldbook.words import say, say_count
 
 _LOCK = ".watch-lock"
 _GRAVE = (Weight.ERROR, Weight.ASK)
@@ -143,7 +143,8 @@ def _renewed(
         if stop.is_set():
             return reported
     if count:
-        log(say("reports renewed: {count} files", season.language, count=count))
+        one, many = "reports renewed: one file", "reports renewed: {count} files"
+        log(say_count(count, one, many, season.language))
     return rests_on
 
 

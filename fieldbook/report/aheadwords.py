@@ -121,7 +121,10 @@ def _look_again(watch: GibberellaWatch, result: FieldResult, amounts: Amounts) -
         return say("Ears were looked at again on {day}.", language, day=amounts.day(again))
     text = "Husk 100 ears in 5 places about {day}: only that shows what is there."
     if day < result.as_of:
-        text = "Husk 100 ears in 5 places (due since {day}): only that shows what is there."
+        text = (
+            "Husk 100 ears in 5 places now, before the harvest (the best day was {day}): only that "
+            "shows what is there."
+        )
     return say(text, language, day=amounts.day(day))
 
 

@@ -174,5 +174,6 @@ def _watched(field: FieldResult, amounts: Amounts) -> Iterator[tuple[int, str]]:
     if again:
         yield rank, say("looked again {day}", language, day=amounts.short_day(again))
     else:
-        text = "look about {day}" if watch.follow_up >= field.as_of else "look due since {day}"
+        is_late = watch.follow_up < field.as_of
+        text = "look before harvest; best was {day}" if is_late else "look about {day}"
         yield rank, say(text, language, day=amounts.short_day(watch.follow_up))

@@ -9,7 +9,7 @@ from fieldbook.report.words import REASONS, joined
 from fieldbook.report.yieldwords import fill_words
 from fieldbook.results.result import FieldResult, HeatResult
 from fieldbook.results.yield_result import StopResult
-from fieldbook.words import say
+from fieldbook.words import say, say_count
 
 MOST_QUESTIONS = 5
 _FEW_YEARS = 5
@@ -119,8 +119,9 @@ def _gaps(heat: HeatResult, amounts: Amounts) -> Iterable[str]:
         day = amounts.day(heat.weather_through)
         yield say(text, language, station=heat.station, day=day, filled=heat.days_filled)
     if heat.days_missing:
-        text = "{count} days of weather are missing and could not be filled in."
-        yield say(text, language, count=heat.days_missing)
+        one = "One day of weather is missing and could not be filled in."
+        many = "{count} days of weather are missing and could not be filled in."
+        yield say_count(heat.days_missing, one, many, language)
 
 
 def questions(result: FieldResult, language: str) -> tuple[str, ...]:

@@ -28,7 +28,7 @@ from fieldbook.results.settle import (
 )
 from fieldbook.season.season import Season
 from fieldbook.units import YIELD
-from fieldbook.words import say
+from fieldbook.words import say, say_count
 
 PAGE_NAME = "settle"
 _FIGURES = (
@@ -101,10 +101,14 @@ def _lead(found: SettledSeason, amounts: Amounts) -> Iterator[str]:
 
 
 def _size(group: Group, language: str) -> str:
-    return say(
-        "{count} kernel counts in {fields} fields missed the harvest by {miss} % on average.",
+    many = "{count} kernel counts in {fields} fields missed the harvest by {miss} % on average."
+    if group.fields == 1:
+        many = "{count} kernel counts in one field missed the harvest by {miss} % on average."
+    return say_count(
+        group.estimates,
+        "One kernel count missed the harvest by {miss} %.",
+        many,
         language,
-        count=group.estimates,
         fields=group.fields,
         miss=f"{group.typical_miss_pct:.0f}",
     )
@@ -146,10 +150,11 @@ def _picture(found: SettledSeason, amounts: Amounts) -> Picture | None:
     counts = [one for one in found.estimates if one.method == COUNTED]
     points = [_point(one, amounts) for one in counts]
     held = sum(one.held is True for one in counts)
-    about = say(
+    about = say_count(
+        len(counts),
+        "One kernel count; the range of {held} held the harvest.",
         "{count} kernel counts; the range of {held} held the harvest.",
         language,
-        count=len(counts),
         held=held,
     )
     words = (

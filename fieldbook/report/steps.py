@@ -69,8 +69,7 @@ def steps(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[Step
         found += [
             *_first_look(result, amounts),
             *_spray(result, amounts),
-            *_mould(result, amounts, figures),
-            *_walk(result, amounts, figures),
+            *_ripe_looks(result, amounts, figures),
             *_harvest(result, amounts),
         ]
     near = [one for one in found if _day(one, result) <= result.as_of + LOOK_AHEAD]
@@ -205,6 +204,14 @@ def _until_milk(
 # ---- towards harvest -----------------------------------------------------------------------
 
 
+def _ripe_looks(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Step]:
+    """Ask for a look at mould and one at stalks; once both are late, ears are opened on one."""
+    looks = [*_mould(result, amounts, figures)]
+    yield from looks
+    husks = any(_day(one, result) < result.as_of for one in looks)
+    yield from _walk(result, amounts, figures, husks=husks)
+
+
 def _mould(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Step]:
     """Ask for the look that the mould watch asks for, until it was taken."""
     watch, language = result.outlook.gibberella, amounts.language
@@ -218,8 +225,10 @@ def _mould(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[
     )
 
 
-def _walk(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Step]:
-    """Ask for stalks to be tried around black layer, where nobody did."""
+def _walk(
+    result: FieldResult, amounts: Amounts, figures: Figures, *, husks: bool
+) -> Iterator[Step]:
+    """Ask for stalks to be tried around black layer, where nobody did; `husks` now anyway."""
     if result.ripe and result.ripe.stalks:
         return
     ripe = next((one for one in result.stages if one.stage == _RIPE), None)
@@ -227,6 +236,8 @@ def _walk(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[S
     if ripe is None or day is None:
         return
     text = "Try {plants} stalks and open ears for mould"
+    if husks and day < result.as_of:
+        text = "Try {plants} stalks"
     yield Step(
         what=_on_walk(text, figures, amounts.language),
         when=_about(day, result, amounts) if ripe.passed else _stage_words(ripe, amounts),
@@ -315,5 +326,5 @@ def _spread(days: tuple[date, date | None, date | None], amounts: Amounts) -> st
 
 
 def _about(day: date, result: FieldResult, amounts: Amounts) -> str:
-    text = "due since about {day}" if day < result.as_of else "about {day}"
+    text = "now; the best day was about {day}" if day < result.as_of else "about {day}"
     return say(text, amounts.language, day=amounts.short_day(day))

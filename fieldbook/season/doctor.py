@@ -86,10 +86,9 @@ def checkup(path: Path) -> Checkup:
 def checkup_line(found: Checkup) -> str:
     """Say what was looked at, in one line."""
     return (
-        f"Looked at {found.originals} kept originals, {found.photos} photos, "
-        f"{found.events} events, "
-        f"{found.ledger_rows} rows of the ledger, {found.books_known} written books: "
-        f"{len(found.problems) or 'nothing'} to tell."
+        f"Looked at kept originals ({found.originals}), photos ({found.photos}), "
+        f"events ({found.events}), rows of the ledger ({found.ledger_rows}), "
+        f"written books ({found.books_known}): {len(found.problems) or 'nothing'} to tell."
     )
 
 

@@ -261,7 +261,7 @@ def test_the_summary_has_pictures_of_its_own_figures(walked: Season) -> None:
     fields = found.table("fields").frame.set_index("field_id")
     names = ("yield_high_bu_ac", "yield_low_bu_ac", "yield_likely_bu_ac", "kernel_set_pct")
     assert shown[3:7] == tuple(fields.loc["A1", name] for name in names)
-    assert any(str(row[0]).startswith("3 fields, 1 visits") for row in rows)
+    assert any(str(row[0]).startswith("Fields: 3; visits taken in: 1;") for row in rows)
 
 
 def test_csv_comes_back_as_it_was(walked: Season, tmp_path: Path) -> None:

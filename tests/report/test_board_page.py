@@ -310,7 +310,9 @@ def test_the_mould_watch_says_when_to_look_and_what_was_found():
     """The weather asks for a look, with its day; ripe ears that were looked at stand first."""
     watched = row()
     assert watched.mould.lines[0].startswith("Gibberella: ")
-    assert re.fullmatch(r"look (about|due since) \w{3} \d+ \w{3}", watched.mould.lines[1])
+    assert re.fullmatch(
+        r"look (about|before harvest; best was) \w{3} \d+ \w{3}", watched.mould.lines[1]
+    )
     few = row(factory.full(ripe=factory.ripening(mouldy=(0, 1, 0, 0, 1))))
     assert few.mould.lines[0] == "2 of 100 ears mouldy"
     many = row(factory.full(ripe=factory.ripening(mouldy=(9, 8, 9, 7, 9))))

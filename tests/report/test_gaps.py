@@ -261,7 +261,9 @@ def test_the_watch_for_mould_is_words_and_a_day():
 def test_a_second_look_that_was_due_says_so():
     """After its day the report asks for it, and after a ripening round it names that."""
     late = factory.full(as_of=date(2026, 9, 10))
-    assert "(due since Tue 25 August)" in " ".join(ahead_sentences(late, US, FIGURES))
+    assert "now, before the harvest (the best day was Tue 25 August)" in " ".join(
+        ahead_sentences(late, US, FIGURES)
+    )
     ripe = replace(factory.VISITS[1], round="ripening", date=date(2026, 9, 8))
     seen = replace(late, visits=(*late.visits, ripe))
     assert "Ears were looked at again on Tue 8 September." in " ".join(

@@ -178,9 +178,21 @@ def test_the_mould_look_is_due_until_it_is_taken():
     late = factory.full(as_of=date(2026, 9, 1))
     line = one_of(late, "Husk")
     assert line is not None
-    assert line[1] == "due since about Tue 25 Aug"
+    assert line[1] == "now; the best day was about Tue 25 Aug"
     look = replace(factory.VISITS[-1], round="ripening", date=date(2026, 8, 30))
     assert one_of(replace(late, visits=(*late.visits, look)), "Husk") is None
+
+
+def test_of_two_late_looks_one_opens_ears():
+    """Ears are not asked for twice with two days; a walk still ahead opens them again."""
+    ripe = factory.stage("R6", date(2026, 9, 12), None, passed=True)
+    late = factory.full(as_of=date(2026, 9, 20), stages=(ripe,))
+    assert one_of(late, "Try") == (
+        "Try 100 stalks",
+        "now; the best day was about Sat 12 Sep",
+        "You or your scout",
+    )
+    assert one_of(factory.full(as_of=date(2026, 9, 1)), "Try 100 stalks and open ears") is not None
 
 
 def test_stalks_that_were_tried_are_not_asked_for_again():

@@ -129,9 +129,18 @@ def test_only_a_change_that_nobody_asked_for_is_told(
 def test_only_what_was_mended_is_settled(asked: Asked, season: Season, tmp_path: Path) -> None:
     """Two cells left as they were are asked again, and those two alone."""
     take(season, mended(asked, tmp_path, odd=14))
+    asks = CliRunner().invoke(main, ["ask", str(season.folder.path)]).output
+    assert "  2 questions for ana\n" in asks
     (again,) = write_corrections(season)
     assert again.questions == 2
     assert again.path != asked.path
+
+
+def test_one_question_is_told_as_one(asked: Asked, season: Season, tmp_path: Path) -> None:
+    """One question, not one questions."""
+    take(season, mended(asked, tmp_path, odd=14, words=36))
+    asks = CliRunner().invoke(main, ["ask", str(season.folder.path)]).output
+    assert "  1 question for ana\n" in asks
 
 
 def test_books_that_ask_nothing_any_more_leave(
@@ -159,7 +168,7 @@ def test_a_book_that_somebody_filled_where_it_lies_stays(
     asked.path.write_bytes(done.read_bytes())
     take(season, done)
     said = CliRunner().invoke(main, ["ask", str(season.folder.path)])
-    assert said.exit_code == 0
+    assert said.exit_code == 0, said.output
     assert f"{asked.reply}  removed, it asks nothing any more" in said.output
     assert f"{asked.path.name}: This file in blank/ask asks nothing any more" in said.output
     assert asked.path.read_bytes() == done.read_bytes()

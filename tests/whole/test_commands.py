@@ -214,7 +214,7 @@ def test_rebuild_changes_no_result(copied: Path) -> None:
     """The ledger is only a copy: thrown away and replayed, it says the same."""
     before = run("results", copied, "--json", "--as-of", AS_OF).output
     (copied / "season.db").unlink()
-    assert run("rebuild", copied, code=CLEAN).output == "Replayed 1 books.\n"
+    assert run("rebuild", copied, code=CLEAN).output == "Replayed 1 book.\n"
     assert run("results", copied, "--json", "--as-of", AS_OF).output == before
 
 
