@@ -217,9 +217,12 @@ def _shortest(days: NDArray[np.int_], weights: Numbers, chance: float) -> tuple[
     """Return the shortest run of whole days with that chance, the likeliest of equal ones."""
     start = int(days.min())
     reached = np.concatenate([[0.0], np.cumsum(np.bincount(days - start, weights=weights))])
-    for length in range(1, len(reached)):
-        held = reached[length:] - reached[:-length]
-        if held.max() >= chance * reached[-1]:
-            begin = start + int(held.argmax())
-            return begin, begin + length - 1
-    return start, start + len(reached) - 2
+
+    def held(length: int) -> Numbers:
+        sums: Numbers = reached[length:] - reached[:-length]
+        return sums
+
+    lengths = range(1, len(reached))
+    length = next(one for one in lengths if held(one).max() >= chance * reached[-1])
+    begin = start + int(held(length).argmax())
+    return begin, begin + length - 1
