@@ -49,13 +49,13 @@ def plan(
     templates: Path | None,
     as_of: datetime | None,
 ) -> None:
-    """Lay out the walks of the coming days, and say what can't be reached in time.
+    """Lay out the walks of the coming days for every scout.
 
-    Each day begins with the open field whose window closes first; from there it goes to the
-    nearest open field, unless that would cost another field its window. Limits are fields_a_day
-    in season.toml and the end of re-entry intervals in the roster. Writes plan/plan.xlsx, a page
-    for each scout and week, and plan/plan.json, which 'blank --follow-plan' reads. 'report' lays
-    it out anew where something changed.
+    It says what can't be reached in time. Each day begins with the open field whose window closes
+    first; from there it goes to the nearest open field, unless that would cost another field its
+    window. Limits are fields_a_day in season.toml and the end of re-entry intervals in the roster.
+    Writes plan/plan.xlsx, a page for each scout and week, and plan/plan.json, which 'blank
+    --follow-plan' reads. 'report' lays it out anew where something changed.
 
     Example: silkbook plan season-2027 --days 14
     """
@@ -107,7 +107,9 @@ def blank(
     stops: int | None,
     follow_plan: bool,
 ) -> None:
-    """Write blank books for a round: of all fields, or of those that the plan gives a day.
+    """Write blank books for a round, one for each scout.
+
+    They hold all fields, or with --follow-plan those that the plan gives a day.
 
     Example: silkbook blank season-2027 --round kernel-count --scout ana
     """
@@ -162,9 +164,10 @@ def _no_fields(season: Season, scout: str | None, walked: tuple[str, ...] | None
 @season_argument
 @click.option("--scout", help="Only this scout's books.")
 def ask(folder: Path, scout: str | None) -> None:
-    """Write correction books: what was entered, with the questioned cells marked.
+    """Write correction books, with the questioned cells marked.
 
-    Books in blank/ask/ that ask nothing any more are removed, as long as nobody worked in them.
+    Each shows all that was entered. Books in blank/ask/ that ask nothing any more are removed, as
+    long as nobody worked in them.
 
     Example: silkbook ask season-2027 --scout ana
     """

@@ -53,7 +53,7 @@ def results(
     place: Path | None,
     as_of: datetime | None,
 ) -> None:
-    """Show every computed figure, or write all tables for other programs.
+    """Show every computed figure, or write all tables.
 
     As JSON also the harvest order, the trials and the settling.
 

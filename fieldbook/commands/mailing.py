@@ -115,10 +115,11 @@ def letters(
     templates: Path | None,
     as_of: datetime | None,
 ) -> None:
-    """Write a letter to every grower: the reports as PDF, and their first lines as text.
+    """Write a letter to every grower, with the reports as PDF.
 
-    Addresses stand in season.toml under [growers.ID]. Letters are drafts in outbox/, and only
-    --send sends them; the same reports make no second letter. Run 'silkbook report' first.
+    Their first lines are its text. Addresses stand in season.toml under [growers.ID]. Letters are
+    drafts in outbox/, and only --send sends them; the same reports make no second letter. Run
+    'silkbook report' first.
 
     Example: silkbook letters season-2027 --grower G1
     """
@@ -161,10 +162,11 @@ def watch(
     no_pdf: bool,
     as_of: datetime | None,
 ) -> None:
-    """Look after a season: take in incoming/ and mail, answer, renew the reports that changed.
+    """Look after a season: take in, answer, renew reports.
 
-    The mailbox is read where season.toml names one, or where --mail names a place. Every round
-    looks at the settings and the roster anew. One line for each thing that happens; Ctrl-C ends it.
+    It looks into incoming/ and the mailbox every few minutes. The mailbox is read where season.toml
+    names one, or where --mail names a place. Every round looks at the settings and the roster anew.
+    One line for each thing that happens; Ctrl-C ends it.
 
     Example: silkbook watch season-2027 --every 10 --send
     """

@@ -92,10 +92,10 @@ def report(
 @templates_option
 @as_of_option
 def board(folder: Path, templates: Path | None, as_of: datetime | None) -> None:
-    """Write the board alone: one page for the team, a row a field; 'report' writes it too.
+    """Write the board alone, the team's page with a row a field.
 
-    What is due, which windows close, what is asked; sorts, filters and searches without a network.
-    It links to the reports that lie beside it.
+    'report' writes it too. It shows what is due, which windows close, what is asked; it sorts,
+    filters and searches without a network. It links to the reports that lie beside it.
 
     Example: silkbook board season-2027
     """
@@ -130,7 +130,9 @@ def compare(
     templates: Path | None,
     as_of: datetime | None,
 ) -> None:
-    """Compare the strips of trials: means, least difference that counts, pairs.
+    """Compare the strips of trials.
+
+    It gives their means, the least difference that counts, and which pairs differ by it.
 
     Example: silkbook compare season-2027 --trial "Hybrids north"
     """
@@ -178,11 +180,11 @@ def settle(
     templates: Path | None,
     as_of: datetime | None,
 ) -> None:
-    """Hold every yield estimate against the harvest, and suggest for next season.
+    """Hold every yield estimate against the harvest.
 
-    A suggestion is how many kernels make a bushel, for all fields and for each hybrid. It takes
-    at least 3 fields in 2 years, so name earlier seasons with --with; the page says what is
-    missing. It is written to reports/settle-next-season.toml: copy its [figures] and [hybrids]
+    It suggests for next season how many kernels make a bushel, for all fields and for each hybrid.
+    That takes at least 3 fields in 2 years, so name earlier seasons with --with; the page says what
+    is missing. It is written to reports/settle-next-season.toml: copy its [figures] and [hybrids]
     lines into next season's season.toml if you agree.
 
     Example: silkbook settle season-2027 --with season-2026

@@ -34,9 +34,10 @@ if TYPE_CHECKING:
 def history(
     field_id: str, folder: Path, changed: bool, as_json: bool, as_of: datetime | None
 ) -> None:
-    """Show who read what in a field, when, from which file, and what replaced it.
+    """Show who read what in a field, when, and from which file.
 
-    Corrections that differ stand side by side at the end, and how they were settled.
+    It shows what replaced each reading, too. Corrections that differ stand side by side at the end,
+    and how they were settled.
 
     Example: silkbook history D14 --season season-2027 --changed
     """
@@ -82,7 +83,7 @@ def decide(
     as_json: bool,
     as_of: datetime | None,
 ) -> None:
-    """Show a field's corrections that differ, side by side, or settle one of them.
+    """Settle corrections that differ, or show them side by side.
 
     Until then none of them is used. The decision is kept with who made it, when and why.
 

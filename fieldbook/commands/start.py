@@ -46,7 +46,9 @@ def new(folder: Path, year: int | None, name: str | None, units: str, language: 
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--no-pdf", is_flag=True, help="Write the HTML pages only.")
 def demo(folder: Path, no_pdf: bool) -> None:
-    """Make an invented season and run the whole round on it, to the scale tickets.
+    """Make an invented season and run the whole round on it.
+
+    From roster and blank books to reports and scale tickets.
 
     Example: silkbook demo demo-season
     """

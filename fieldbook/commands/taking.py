@@ -52,10 +52,11 @@ def intake(
     templates: Path | None,
     as_of: datetime | None,
 ) -> None:
-    """Take filled books in: files, folders, all that lies in incoming/, or what came by mail.
+    """Take filled books in and check them.
 
-    A book in incoming/ moves to incoming/taken/ once it is kept. A file there that can't be taken
-    in moves to incoming/set-aside/, with the reason beside it. Files from elsewhere stay.
+    Name files or folders; else it takes all that lies in incoming/, or what came by mail. A book in
+    incoming/ moves to incoming/taken/ once it is kept. A file there that can't be taken in moves to
+    incoming/set-aside/, with the reason beside it. Files from elsewhere stay.
 
     With --mail, the messages of listed senders are read, each once; none is deleted. Answers are
     written into outbox/ as drafts, and only --send sends them. Passwords come from the environment
@@ -124,7 +125,9 @@ def check(
     explain: str | None,
     as_of: datetime | None,
 ) -> None:
-    """Check one book and change nothing; or say what every check looks for.
+    """Check one book and change nothing.
+
+    With --explain it says what every check looks for.
 
     Example: silkbook check ana.xlsx --season season-2027
 

@@ -396,8 +396,9 @@ def test_every_help_has_an_example_that_the_command_takes(command: str) -> None:
 
 
 def test_the_help_lists_every_command_and_the_version() -> None:
-    """All commands of the README, and no other."""
+    """All commands of the README, and no other; each is told in one whole line."""
     text = run("--help", code=CLEAN).output
+    assert "..." not in text[text.index("Commands:") :]
     listed = re.findall(r"^  ([a-z]+) ", text[text.index("Commands:") :], re.MULTILINE)
     assert sorted(listed) == sorted(COMMANDS)
     assert re.fullmatch(r"silkbook, version \d+\.\d+\.\d+\n", run("--version", code=CLEAN).output)
