@@ -7,7 +7,6 @@ share of the ring count and never inches, because the tip still grows after silk
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from statistics import median
 
 import numpy as np
@@ -42,7 +41,7 @@ class EarRings:
     def _parts(self) -> tuple[float | None, ...]:
         return self.base, self.set, self.inside, self.tip_unset, self.tip_aborted
 
-    @cached_property
+    @property
     def rings(self) -> float | None:
         """All places along the row, filled or not; None unless every part is known."""
         parts = self._parts()

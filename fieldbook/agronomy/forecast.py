@@ -7,13 +7,14 @@ of the runs is the spread of the dates. A stage seen in the field re-anchors wha
 import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fieldbook.agronomy.day_ranges import usual_days
-from fieldbook.agronomy.heat import DailyTemps, gdd_f, gdd_since_planting_f
+from fieldbook.agronomy.heat import DailyTemps, clipped_mean, gdd_since_planting_f
 from fieldbook.agronomy.sightings import Sightings
 from fieldbook.agronomy.stage_dates import DAYS, HEAT, SEEN, Basis, StageDate
 from fieldbook.agronomy.stages import (
@@ -31,6 +32,7 @@ Floats = NDArray[np.float64]
 _DENT = "R5"
 _LEAP_DAY = 59
 _TIE = 1e-9
+_YEARS_KEPT = 256
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -134,7 +136,8 @@ def _runs(
     if not past:
         return _Runs(planted=planted, heat=sofar[None, :], own_days=len(sofar), years=0)
     after = planted.timetuple().tm_yday + len(sofar)
-    rest = np.stack([_matched_heat(temps, planted.year, figures)[after:] for temps in past])
+    limits = figures.number("heat.base_f"), figures.number("heat.cap_f")
+    rest = np.stack([_matched_heat(temps, planted.year, *limits)[after:] for temps in past])
     base = sofar[-1] if len(sofar) else 0.0
     heat = np.hstack([np.tile(sofar, (len(past), 1)), base + np.cumsum(rest, axis=1)])
     return _Runs(planted=planted, heat=heat, own_days=len(sofar), years=len(past))
@@ -150,13 +153,14 @@ def _own_heat(
     return heat[start : (as_of - own.first).days + 1]
 
 
-def _matched_heat(temps: DailyTemps, year: int, figures: Figures) -> Floats:
-    """Return a past year's daily heat on the calendar of the season's year."""
+@lru_cache(maxsize=_YEARS_KEPT)
+def _matched_heat(temps: DailyTemps, year: int, base_f: float, cap_f: float) -> Floats:
+    """Return a past year's daily heat on the calendar of the season's year; fields share it."""
     first = temps.first
     whole = datetime.date(first.year, 12, 31)
     if first != datetime.date(first.year, 1, 1) or temps.last != whole:
         raise ValueError(f"the past year {first.year} is not whole")
-    heat = gdd_f(temps.tmax_f, temps.tmin_f, figures=figures)
+    heat = np.asarray(clipped_mean(temps.tmax_f, temps.tmin_f, base_f, cap_f))
     wanted = datetime.date(year, 12, 31).timetuple().tm_yday
     if len(heat) < wanted:
         return np.insert(heat, _LEAP_DAY, heat[_LEAP_DAY - 1])

@@ -78,7 +78,7 @@ def gdd_f(
     36; source `purdue-heat-units`.
     """
     known = figures or shipped_figures()
-    return _clipped_mean(tmax_f, tmin_f, known.number("heat.base_f"), known.number("heat.cap_f"))
+    return clipped_mean(tmax_f, tmin_f, known.number("heat.base_f"), known.number("heat.cap_f"))
 
 
 @overload
@@ -92,7 +92,7 @@ def gdd_c(
     known = figures or shipped_figures()
     base_c = (known.number("heat.base_f") - 32) / _F_PER_C
     cap_c = (known.number("heat.cap_f") - 32) / _F_PER_C
-    return _clipped_mean(tmax_c, tmin_c, base_c, cap_c)
+    return clipped_mean(tmax_c, tmin_c, base_c, cap_c)
 
 
 def gdd_since_planting_f(
@@ -148,9 +148,10 @@ def leaf_collars(
     return min(collars, known.number("leaves.most"))
 
 
-def _clipped_mean(
+def clipped_mean(
     tmax: float | Floats, tmin: float | Floats, base: float, cap: float
 ) -> float | Floats:
+    """Return the heat units of a day, or of arrays of days, by a base and a cap of their unit."""
     both = np.clip(tmax, base, cap) + np.clip(tmin, base, cap)
     heat = both / 2 - base
     return heat if isinstance(heat, np.ndarray) else float(heat)

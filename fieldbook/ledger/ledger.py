@@ -272,7 +272,7 @@ class Ledger:
             wanted = wanted.where(table.c.visit_id.in_(of_some))
         names = ("field_id", *[column.name for column in table.columns][1:])
         found: dict[str, list[Any]] = {}
-        for visit_id, *values in self._connection.execute(wanted):
+        for visit_id, *values in self._connection.execute(wanted).all():
             named = zip(names, (field_of[visit_id], *values), strict=True)
             found.setdefault(visit_id, []).append(stored_record(sheet.record, named))
         return found

@@ -37,7 +37,8 @@ def stored_record(kind: type[R], values: Iterable[tuple[str, Any]]) -> R:
     as long. So `vars` of a record lacks what is empty.
     """
     made = object.__new__(kind)
-    vars(made).update({name: value for name, value in values if value is not None})
+    known = {name: value for name, value in values if value is not None}
+    object.__setattr__(made, "__dict__", known)
     return made
 
 

@@ -77,22 +77,29 @@ def look_ahead(
         notes=weather.problems if weather else (),
         own=daily_temps(own) if own is not None and len(own) else None,
         years=years,
-        weather=_days(weather.between(planting.planted, as_of)) if weather else (),
+        weather=_days(weather, planting.planted, as_of) if weather else (),
     )
 
 
-def _days(daily: Daily) -> tuple[WeatherDay, ...]:
-    """Return days one by one; what is not on file is None, and what was filled in counts."""
+@lru_cache(maxsize=64)
+def _days(weather: StationWeather, first: date, last: date) -> tuple[WeatherDay, ...]:
+    """Return days one by one; what is not on file is None, and what was filled in counts.
 
-    def known(value: float) -> float | None:
-        return None if isnan(value) else float(value)
-
+    Fields that were planted on one day share them.
+    """
+    daily = weather.between(first, last)
+    days: list[date] = daily.days.tolist()
+    columns = (
+        map(_known, column.tolist()) for column in (daily.tmax_f, daily.tmin_f, daily.rain_in)
+    )
     return tuple(
-        WeatherDay(day=day.item(), tmax_f=known(high), tmin_f=known(low), rain_in=known(rain))
-        for day, high, low, rain in zip(
-            daily.days, daily.tmax_f, daily.tmin_f, daily.rain_in, strict=True
-        )
+        WeatherDay(day=day, tmax_f=high, tmin_f=low, rain_in=rain)
+        for day, high, low, rain in zip(days, *columns, strict=True)
     )
+
+
+def _known(value: float) -> float | None:
+    return None if isnan(value) else value
 
 
 @lru_cache(maxsize=8)
