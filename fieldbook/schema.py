@@ -64,7 +64,10 @@ class Limits:
 
 @dataclass(frozen=True, kw_only=True)
 class Column:
-    """One declared column."""
+    """One declared column.
+
+    A ``late`` one was added when rosters were kept already: that one lacks it is no question.
+    """
 
     name: str
     kind: Kind
@@ -78,6 +81,7 @@ class Column:
     width: int = 10
     needed: bool = False
     per_area: bool = False
+    late: bool = False
 
     @property
     def is_number(self) -> bool:

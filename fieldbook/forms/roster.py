@@ -156,6 +156,7 @@ class RosterRow:
         width=18,
         help="The name that the field or its grower had before, if it changed this season. "
         "Two names: put ; between them.",
+        late=True,
     )
     remark: str | None = text("Remark", width=20)
 

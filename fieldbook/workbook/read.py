@@ -215,10 +215,11 @@ def _header_by_labels(sheet: RawSheet, form: SheetForm) -> Header | None:
 
 def _shape_problems(sheet: RawSheet, header: Header, form: SheetForm) -> list[Problem]:
     place = Place(sheet=sheet.title)
+    wanted = (one for one in form.columns if one.role is not Role.PRINTED and not one.late)
     problems = [
         problem("column-missing", place, column=phrase(column.label))
-        for column in form.columns
-        if column.name not in header.columns and column.role is not Role.PRINTED
+        for column in wanted
+        if column.name not in header.columns
     ]
     label = form.sheet.label
     if not any(sheet.title == say(label, language) for language in SHIPPED_LANGUAGES):

@@ -195,6 +195,21 @@ def test_a_grower_id_with_two_names_is_told_with_both_places() -> None:
     assert f"'Oda Fenwick' in row {first}" in sentence(told)
 
 
+@pytest.mark.parametrize(("label", "codes"), [("Formerly", []), ("Remark", ["column-missing"])])
+def test_a_roster_of_before_is_not_asked_about_a_column_that_came_later(
+    label: str, codes: list[str]
+) -> None:
+    """One that was always there and is gone is asked about."""
+    data = write_roster(ROWS, year=2026, units=System.US, language="en", paper="letter")
+    book = load_workbook(io.BytesIO(data))
+    sheet = book["Roster"]
+    at = next(cell.column for row in sheet.iter_rows() for cell in row if cell.value == label)
+    sheet.delete_cols(at)
+    out = io.BytesIO()
+    book.save(out)
+    assert [found.code for found in read_roster(out.getvalue(), "roster.xlsx").problems] == codes
+
+
 def test_an_empty_roster_is_told() -> None:
     """A roster without a field gives nothing to work with."""
     assert roster_codes() == ["roster-empty"]
