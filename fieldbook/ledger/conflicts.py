@@ -59,6 +59,22 @@ class Conflict:
         return str(cell_words((self.sheet, self.row, self.column)))
 
 
+def conflict_of(
+    number: int, visit_id: str, field_id: str, cell: tuple[str, str, str], sides: tuple[Side, ...]
+) -> Conflict:
+    """Make the conflict of a cell: its sheet, its row as the tables write it, its column."""
+    sheet, row, column = cell
+    return Conflict(
+        number=number,
+        visit_id=visit_id,
+        field_id=field_id,
+        sheet=sheet,
+        row=row,
+        column=column,
+        sides=sides,
+    )
+
+
 def conflict_problem(
     sides: Sequence[Side], cell: tuple[str, str, str], visit_id: str, field_id: str
 ) -> Problem:

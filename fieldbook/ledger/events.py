@@ -15,7 +15,7 @@ from fieldbook.check.photos import Photo
 from fieldbook.check.verdict import CheckedBook, Question, Reading, State, Status
 from fieldbook.entries import Identity, identity_from
 from fieldbook.ledger.event_parts import problem_in, problem_out, value_in, value_out
-from fieldbook.ledger.folder import SeasonFolder, digest, write_safely
+from fieldbook.ledger.folder import SeasonFolder, write_safely
 from fieldbook.ledger.mail_events import (
     DELIVERY,
     MESSAGE,
@@ -24,8 +24,6 @@ from fieldbook.ledger.mail_events import (
     mail_event_in,
     mail_event_out,
 )
-from fieldbook.ledger.photos import photo_problems
-from fieldbook.problems import Problem, problem
 
 EVENT_FORMAT = 1
 _BOOK, _DECISION = "book", "decision"
@@ -34,9 +32,6 @@ _ON_A_LINE = json.JSONEncoder(sort_keys=True, ensure_ascii=False).encode
 # A reading ends with its cell and begins with its visit. Behind a digit stands no quote but one
 # that ends a text: one that begins it stands behind a space, one inside of it behind a stroke.
 _BETWEEN_READINGS = re.compile(r'(?<=[0-9])"\], \["')
-
-BESIDE_THE_LEDGER = ("kept-original-damaged", "kept-photo-damaged")
-"""Damage that a replay of the events does not suffer from."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -245,7 +240,7 @@ def read_events(folder: SeasonFolder, *, after: int = 0) -> Iterator[Event]:
     """Read the events behind a sequence number, in order; DamagedEventError for a spoiled one."""
     for path in event_paths(folder):
         if int(path.stem) > after:
-            yield _read_event(path)
+            yield read_event(path)
 
 
 def book_events(folder: SeasonFolder) -> Iterator[BookEvent]:
@@ -256,35 +251,15 @@ def book_events(folder: SeasonFolder) -> Iterator[BookEvent]:
 def event_at(folder: SeasonFolder, sequence: int) -> Event | None:
     """Read one event; None where it is not there."""
     path = folder.events / event_name(sequence)
-    return _read_event(path) if path.is_file() else None
+    return read_event(path) if path.is_file() else None
 
 
-def _read_event(path: Path) -> Event:
+def read_event(path: Path) -> Event:
+    """Read the event of a file; DamagedEventError for a spoiled one."""
     try:
         return event_from_json(path.read_text("utf-8"))
     except (ValueError, KeyError, TypeError, AttributeError) as fault:
         raise DamagedEventError(path.name) from fault
-
-
-def kept_problems(folder: SeasonFolder) -> list[Problem]:
-    """Find what is missing or damaged among the kept events and originals."""
-    problems: list[Problem] = []
-    numbers = {int(path.stem) for path in event_paths(folder)}
-    for number in sorted(set(range(1, max(numbers, default=0) + 1)) - numbers):
-        problems.append(problem("kept-event-missing", event=event_name(number)))
-    for path in event_paths(folder):
-        try:
-            event = _read_event(path)
-        except DamagedEventError:
-            problems.append(problem("kept-event-damaged", event=path.name))
-            continue
-        if not isinstance(event, BookEvent):
-            continue
-        found = next(folder.originals.glob(f"{event.sha256}.*"), None)
-        if found is None or digest(found.read_bytes()) != event.sha256:
-            problems.append(problem("kept-original-damaged", typed=event.file, event=path.name))
-        problems += photo_problems(folder, event.verdict.photos, path.name)
-    return problems
 
 
 def write_event(folder: SeasonFolder, event: Event) -> None:

@@ -17,9 +17,9 @@ from fieldbook.check.verdict import Question, Reading, State
 from fieldbook.entries import Identity
 from fieldbook.ledger.apply import apply_event, entered_as
 from fieldbook.ledger.cells import cell_readings, cell_sides
-from fieldbook.ledger.conflicts import Conflict, Side
-from fieldbook.ledger.database import make_schema, open_engine, turn_on
-from fieldbook.ledger.disk import must_be_local
+from fieldbook.ledger.conflicts import Conflict, conflict_of
+from fieldbook.ledger.database import make_schema, turn_on
+from fieldbook.ledger.engine import ledger_engine
 from fieldbook.ledger.entry import Entry, cleared_cells, entries_of
 from fieldbook.ledger.events import (
     BookEvent,
@@ -61,7 +61,7 @@ class Ledger:
     def __init__(self, folder: SeasonFolder, *, path: Path | None = None) -> None:
         self.folder = folder
         self._database = None if path else folder.database
-        self._engine = _engine(folder, path)
+        self._engine = ledger_engine(folder, path)
         with ExitStack() as held:
             held.callback(self._engine.dispose)
             self._connection = held.enter_context(self._engine.connect())
@@ -182,7 +182,7 @@ class Ledger:
             if len(sides) > 1
         ]
         self._connection.rollback()
-        return tuple(_conflict(number, *one) for number, one in enumerate(found, start=1))
+        return tuple(conflict_of(number, *one) for number, one in enumerate(found, start=1))
 
     def last_event(self, visit_ids: Iterable[str]) -> int:
         """Return the last event that changed a reading or a question of these visits; 0 if none."""
@@ -315,32 +315,3 @@ def writing(folder: SeasonFolder) -> Iterator[Ledger]:
     alone = nullcontext() if folder.database else season_lock(folder)
     with alone, Ledger(folder) as ledger:
         yield ledger
-
-
-def _engine(folder: SeasonFolder, path: Path | None) -> sa.Engine:
-    if path is None and folder.database is not None:
-        return open_engine(folder.database)
-    if path is None:
-        must_be_local(folder.path)
-    engine = sa.create_engine(f"sqlite:///{path or folder.ledger}")
-    sa.event.listen(engine, "connect", _journal_mode)
-    return engine
-
-
-def _journal_mode(connection: Any, _: object) -> None:
-    connection.execute("PRAGMA journal_mode=DELETE")
-
-
-def _conflict(
-    number: int, visit_id: str, field_id: str, cell: Cell, sides: tuple[Side, ...]
-) -> Conflict:
-    sheet, row, column = cell
-    return Conflict(
-        number=number,
-        visit_id=visit_id,
-        field_id=field_id,
-        sheet=sheet,
-        row=row,
-        column=column,
-        sides=sides,
-    )

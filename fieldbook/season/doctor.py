@@ -18,14 +18,9 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from fieldbook.check.printed import printed_problems
 from fieldbook.ledger.database import Database, is_of_other_version, open_engine, season_turn
-from fieldbook.ledger.events import (
-    DamagedEventError,
-    book_events,
-    event_paths,
-    kept_problems,
-    read_events,
-)
+from fieldbook.ledger.events import DamagedEventError, book_events, event_paths, read_events
 from fieldbook.ledger.folder import SeasonFolder, book_files, digest, unfinished
+from fieldbook.ledger.kept import kept_problems
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.tables import EVENTS, METADATA
 from fieldbook.problems import Problem, problem

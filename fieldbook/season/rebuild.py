@@ -18,8 +18,9 @@ from fieldbook.ledger.database import (
     take_place,
 )
 from fieldbook.ledger.disk import must_be_local
-from fieldbook.ledger.events import BESIDE_THE_LEDGER, event_paths, kept_problems
+from fieldbook.ledger.events import event_paths
 from fieldbook.ledger.folder import SeasonFolder
+from fieldbook.ledger.kept import BESIDE_THE_LEDGER, kept_problems
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.tables import EVENTS
 from fieldbook.problems import Problem, problem

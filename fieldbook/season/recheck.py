@@ -14,15 +14,9 @@ from pathlib import Path
 from fieldbook.check.verdict import CheckedBook
 from fieldbook.jobs import isolated
 from fieldbook.ledger.event_parts import value_out
-from fieldbook.ledger.events import (
-    BESIDE_THE_LEDGER,
-    BookEvent,
-    book_events,
-    event_name,
-    kept_problems,
-    read_events,
-)
+from fieldbook.ledger.events import BookEvent, book_events, event_name, read_events
 from fieldbook.ledger.folder import SeasonFolder
+from fieldbook.ledger.kept import BESIDE_THE_LEDGER, kept_problems
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.tables import cell_words, row_text
 from fieldbook.problems import Place, Problem, line, problem

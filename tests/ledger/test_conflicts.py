@@ -16,8 +16,9 @@ from seasons import NOW, good_visit, small_season, write_filled
 from fieldbook.check.verdict import State, Status
 from fieldbook.cli import main
 from fieldbook.jobs import Outcome
-from fieldbook.ledger.events import DecisionEvent, event_from_json, event_json, kept_problems
+from fieldbook.ledger.events import DecisionEvent, event_from_json, event_json
 from fieldbook.ledger.events import read_events as all_events
+from fieldbook.ledger.kept import kept_problems
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.problems import Problem, sentence
 from fieldbook.report.doubts import questions
