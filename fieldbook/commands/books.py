@@ -171,11 +171,12 @@ def ask(folder: Path, scout: str | None) -> None:
 
     Example: silkbook ask season-2027 --scout ana
     """
+    from fieldbook.problems import Weight
     from fieldbook.season.ask import clear_answered, write_corrections
     from fieldbook.season.known import read_known
 
     count, season = 0, opened(folder)
-    left_out = [one for one in read_known(season).name_problems if one.weight == "error"]
+    left_out = [one for one in read_known(season).name_problems if one.weight is Weight.ERROR]
     say_problems(left_out, season.language)
     for asked in write_corrections(season, scout=scout):
         count += 1
