@@ -15,13 +15,12 @@ from fieldbook.report.plain import Part, PlainView, picture
 from fieldbook.report.sources import sources_of
 from fieldbook.report.tables import Table
 from fieldbook.report.words import round_words
+from fieldbook.results.estimates import COUNTED, Estimate
 from fieldbook.results.settle import (
     ALL,
     BY_HYBRID,
     BY_ROUND,
     BY_SCOUT,
-    COUNTED,
-    Estimate,
     Group,
     HybridSuggestion,
     SettledSeason,
