@@ -14,7 +14,6 @@ from mending import Cells, mend
 from fieldbook.check.verdict import State
 from fieldbook.forms.answers import LOST, TRUE
 from fieldbook.forms.rounds import ROUNDS, Form, Round
-from fieldbook.jobs import Outcome
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.problems import Weight, weight_of
 from fieldbook.schema import Kind
@@ -29,6 +28,7 @@ from fieldbook.simulate.mistakes import Planted, plant
 from fieldbook.simulate.scout import Entries
 from fieldbook.workbook.plan import EntryValue
 from fieldbook.workbook.write import write_book
+from fieldbook.worker import Outcome
 
 NOW = datetime(2026, 12, 1, 18, tzinfo=UTC)
 ANSWERS = ("corrected", "true", "lost", "left")
