@@ -23,7 +23,8 @@ from fieldbook.season.blank import Order, book_plans, keep_identity
 from fieldbook.season.intake import take_in
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season
-from fieldbook.simulate.mistake_kinds import MISTAKES, Mistake
+from fieldbook.simulate.mistake import Mistake
+from fieldbook.simulate.mistake_kinds import MISTAKES
 from fieldbook.simulate.mistakes import Planted, plant
 from fieldbook.simulate.scout import Entries
 from fieldbook.workbook.plan import EntryValue
