@@ -22,6 +22,7 @@ _OUR_FAULTS = {
     "SeasonBusyError": ("season-busy", ()),
     "DamagedEventError": ("kept-event-damaged", ("event",)),
     "SharedDiskError": ("ledger-on-shared-disk", ("folder", "kind")),
+    "OtherVersionError": ("ledger-of-other-version", ()),
     "OtherKeptError": ("ledger-of-other-folder", ("event",)),
     "DatabasePackageError": ("ledger-package-missing", ()),
 }
@@ -84,12 +85,8 @@ def _told_of_database(fault: Exception) -> tuple[str, dict[str, str]] | None:
 
 def _told_of_ledger(said: str) -> tuple[str, dict[str, str]]:
     """Tell by the database's own words what it met."""
-    from fieldbook.ledger.database import is_of_other_version
-
     if "locked" in said:
         return "season-busy", {}
-    if is_of_other_version(said):
-        return "ledger-of-other-version", {}
     if "full" in said or "disk I/O" in said:
         return "disk-full", {}
     if "readonly" in said or "unable to open" in said:

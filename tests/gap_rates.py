@@ -20,7 +20,8 @@ from fieldbook.agronomy.gap_causes import LOST_AFTER_SET, Cause, causes
 from fieldbook.agronomy.gap_looks import StopLook, flower_looks
 from fieldbook.agronomy.gaps import SeenEar
 from fieldbook.agronomy.ranges import DayRange
-from fieldbook.agronomy.silking import SilkCount, silking_date
+from fieldbook.agronomy.silk_curve import SilkCount
+from fieldbook.agronomy.silking import silking_date
 from fieldbook.agronomy.timing import (
     POLLEN_BROKEN,
     POLLEN_ENDED,

@@ -23,13 +23,13 @@ from fieldbook.ledger.ledger import Ledger
 from fieldbook.problems import catalogue, line
 from fieldbook.report import field_page
 from fieldbook.report.board_page import board_page
-from fieldbook.report.build import _on_board, report_context
-from fieldbook.report.context import ReportContext
+from fieldbook.report.context import ReportContext, report_context
 from fieldbook.report.harvest_page import harvest_html, harvest_view
 from fieldbook.report.letter_page import LetterView, letter_html, letter_views
 from fieldbook.report.letterwords import Compared
 from fieldbook.report.packet_page import packet_html, packet_views
 from fieldbook.report.plan_page import week_pages
+from fieldbook.report.team import on_board
 from fieldbook.results.planning import season_plan
 from fieldbook.results.result import FieldResult
 from fieldbook.results.results import season_results
@@ -91,7 +91,7 @@ def test_no_word_of_a_page_passes_the_seam(walked: Season) -> None:
         found = season_results(walked, as_of=NOW.date())
         context = report_context(walked)
         pages = [field_page(result, context) for result in (*found.fields, *results())]
-        pages.append(board_page(_on_board(walked, found, context), context))
+        pages.append(board_page(on_board(walked, found, context), context))
         order = harvest_view(falling(), context, reports={"K07": "a.html"}, scouts={})
         assert order is not None
         pages.append(harvest_html(order, context))

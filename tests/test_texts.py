@@ -36,7 +36,7 @@ NOT_SAID = {
     "fieldbook/export/plan_words.py": "walks by their days",
     "fieldbook/season/recheck.py": "names of readings, made of what is said already",
     "fieldbook/results/results.py": "results of a season",
-    "fieldbook/weather/weather.py": "a file's name",
+    "fieldbook/weather/read.py": "a file's name",
     "fieldbook/weather/files.py": "what a file holds",
     "fieldbook/simulate/leaves.py": "the invented season",
     "fieldbook/workbook/grid.py": "a formula",

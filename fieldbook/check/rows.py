@@ -6,10 +6,11 @@ from functools import cached_property
 from typing import Any
 
 from fieldbook.check.cells import FORMULA, Parsed, Parser, parser, typed_text
+from fieldbook.cross_rules import NeedsAlso, ProductAtMost, SumAtMost
 from fieldbook.entries import Cell, EntryRow, RowCells, SheetEntries
 from fieldbook.forms.layout import SheetForm
 from fieldbook.problems import Param, Place, Problem, Weight, problem
-from fieldbook.rules import Even, NeedsAlso, ProductAtMost, Rule, SumAtMost
+from fieldbook.rules import Even, Rule
 from fieldbook.units import System
 from fieldbook.words import phrase
 

@@ -99,7 +99,7 @@ def board(folder: Path, templates: Path | None, as_of: datetime | None) -> None:
 
     Example: silkbook board season-2027
     """
-    from fieldbook.report.build import write_board
+    from fieldbook.report.team import write_board
 
     season = opened(folder)
     written = write_board(season, as_of=day_of(as_of), templates=templates)

@@ -3,18 +3,18 @@
 from dataclasses import dataclass
 from typing import Any
 
-from fieldbook.forms.answers import ANSWER_HELP, ANSWER_LABEL, ANSWERS
-from fieldbook.forms.moulds import MOULD_HELP, MOULDS, NO_MOULD
-from fieldbook.forms.stalks import MOISTURE
-from fieldbook.rules import (
+from fieldbook.cross_rules import (
     AtLeastWith,
     AtMost,
-    Even,
     NeedsAlso,
     NotTogether,
     ProductAtMost,
     SumAtMost,
 )
+from fieldbook.forms.answers import ANSWER_HELP, ANSWER_LABEL, ANSWERS
+from fieldbook.forms.moulds import MOULD_HELP, MOULDS, NO_MOULD
+from fieldbook.forms.stalks import MOISTURE
+from fieldbook.rules import Even
 from fieldbook.schema import (
     Choice,
     Kind,

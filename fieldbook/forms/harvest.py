@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
+from fieldbook.cross_rules import NeedsAlso
 from fieldbook.forms.answers import ANSWER_HELP, ANSWER_LABEL, ANSWERS
 from fieldbook.forms.stalks import MOISTURE
-from fieldbook.rules import NeedsAlso
 from fieldbook.schema import Kind, Limits, Sheet, choice, key, number, text
 from fieldbook.units import BUSHELS, GRAIN_WEIGHT, LB_PER_BU_CORN, PERCENT, TEST_WEIGHT
 

@@ -3,15 +3,8 @@
 from dataclasses import dataclass
 from functools import cached_property
 
-from fieldbook.rules import (
-    NeedsAlso,
-    OneOf,
-    Range,
-    Rule,
-    SumAtMost,
-    Typed,
-    WithChoice,
-)
+from fieldbook.cross_rules import NeedsAlso, SumAtMost, WithChoice
+from fieldbook.rules import OneOf, Range, Rule, Typed
 from fieldbook.schema import Column, Kind, Limits, Role, Sheet
 from fieldbook.units import System
 

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
+from fieldbook.cross_rules import AtMost, NeedsAlso, NotTogether
 from fieldbook.forms.answers import ANSWER_HELP, ANSWER_LABEL, ANSWERS
-from fieldbook.rules import AtMost, NeedsAlso, NotTogether
 from fieldbook.schema import Choice, Kind, Limits, Sheet, choice, key, number, text, whole
 from fieldbook.units import PERCENT
 

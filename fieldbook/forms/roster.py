@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from datetime import date
 
+from fieldbook.cross_rules import AtMost, NeedsAlso
 from fieldbook.forms.layout import SheetForm
-from fieldbook.rules import AtMost, NeedsAlso
 from fieldbook.schema import Choice, Limits, Sheet, choice, day, number, text, tick, whole
 from fieldbook.units import AREA, DEGREES, HEAT, PERCENT, ROW_WIDTH, YIELD
 

@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
+from fieldbook.cross_rules import AtMost, NeedsAlso, NotTogether
 from fieldbook.forms.answers import ANSWER_HELP, ANSWER_LABEL, ANSWERS
 from fieldbook.forms.moulds import MOULD_HELP, MOULDS, NO_MOULD
-from fieldbook.rules import AtMost, NeedsAlso, NotTogether
 from fieldbook.schema import Kind, Limits, Sheet, choice, key, number, text, whole
 from fieldbook.units import GRAIN_WEIGHT, PERCENT
 

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 
 from fieldbook.agronomy.lengths import row_length_ft
+from fieldbook.cross_rules import AtMost, NeedsAlso
 from fieldbook.forms.answers import ANSWER_HELP, ANSWER_LABEL, ANSWERS
 from fieldbook.forms.fields import PLANTS_LOOKED_AT
 from fieldbook.forms.stages import STAGES
-from fieldbook.rules import AtMost, NeedsAlso
 from fieldbook.schema import (
     Choice,
     Kind,

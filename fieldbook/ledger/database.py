@@ -50,9 +50,8 @@ class DatabasePackageError(Exception):
     """The package that speaks to PostgreSQL is not installed."""
 
 
-def is_of_other_version(said: str) -> bool:
-    """Say by the words of a ledger in a file whether it lacks columns of this version."""
-    return "no such column" in said or "has no column" in said
+class OtherVersionError(Exception):
+    """A ledger has not the tables of this version: it must be made anew."""
 
 
 def open_engine(database: Database) -> "sa.Engine":
@@ -76,12 +75,37 @@ def _enter(connection: Any, schema: str) -> None:
     connection.commit()
 
 
+def must_be_of_this_version(connection: Any, schema: str) -> None:
+    """Raise OtherVersionError for a ledger whose tables bear another number, or none."""
+    from fieldbook.ledger.tables import EVENTS, layout_number
+
+    tables = (f'"{schema}".{name}' for name in (EVENTS.name, "layout"))
+    found = connection.execute("SELECT to_regclass(%s), to_regclass(%s)", [*tables]).fetchone()
+    is_made, is_numbered = (one is not None for one in found)
+    number = None
+    if is_numbered:
+        number = connection.execute(f'SELECT max(number) FROM "{schema}".layout').fetchone()[0]
+    connection.commit()
+    if is_made and number != layout_number():
+        raise OtherVersionError
+
+
 def make_schema(connection: "sa.Connection", database: Database) -> None:
-    """Make the schema; the caller holds the transaction. Whoever comes second waits here."""
+    """Make the schema, with the number of its tables; the caller holds the transaction.
+
+    Whoever comes second waits here.
+    """
     import sqlalchemy as sa
+
+    from fieldbook.ledger.tables import layout_number
 
     connection.execute(sa.text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": ~database.lock})
     connection.execute(sa.text(f'CREATE SCHEMA IF NOT EXISTS "{database.schema}"'))
+    numbered = f'"{database.schema}".layout'
+    connection.execute(sa.text(f"CREATE TABLE IF NOT EXISTS {numbered} (number integer)"))
+    if connection.execute(sa.text(f"SELECT number FROM {numbered}")).first() is None:
+        number = {"number": layout_number()}
+        connection.execute(sa.text(f"INSERT INTO {numbered} VALUES (:number)"), number)
 
 
 def drop_schema(connection: "sa.Connection", database: Database) -> None:

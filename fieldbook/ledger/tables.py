@@ -5,6 +5,7 @@ table of readings holds each one ever taken in, with what replaced it. Where two
 cell stand at once, they are in conflict, and the cell has no usable reading.
 """
 
+import zlib
 from collections.abc import Mapping
 from functools import cache, lru_cache
 from typing import Any
@@ -16,6 +17,7 @@ from fieldbook.schema import Column, Kind, Sheet
 from fieldbook.words import Phrase, phrase
 
 BOOK, CORRECTION, DECISION = "book", "correction", "decision"
+_MEANING = 1  # raise it where columns of the same names come to hold something else
 _TEXT = sa.String().with_variant(sa.Text(collation="C"), "postgresql")  # sorts alike everywhere
 _WHOLE = sa.Integer().with_variant(sa.BigInteger(), "postgresql")
 _TYPES: Mapping[Kind, sa.types.TypeEngine[Any]] = {
@@ -157,6 +159,21 @@ def _type(column: Column) -> sa.types.TypeEngine[Any]:
 SHEET_TABLES: Mapping[str, sa.Table] = {
     sheet.name: _sheet_table(sheet) for sheet in ledger_sheets()
 }
+
+
+@cache
+def layout_number() -> int:
+    """Return the number that a ledger of this version bears.
+
+    It comes from the names and kinds of all columns, so that no change of them is forgotten. It
+    fits where a file has it: from 1 to 2^31 - 1.
+    """
+    columns = sorted(
+        (table.name, column.name, type(column.type).__name__, column.primary_key, column.nullable)
+        for table in METADATA.sorted_tables
+        for column in table.columns
+    )
+    return zlib.crc32(repr((_MEANING, columns)).encode()) & 0x7FFFFFFF or 1
 
 
 @lru_cache(maxsize=4096)

@@ -13,7 +13,6 @@ from functools import partial
 from pathlib import Path
 
 from fieldbook import __version__
-from fieldbook.jobs import Worker
 from fieldbook.ledger.database import season_turn
 from fieldbook.ledger.events import BookEvent, event_at, write_event
 from fieldbook.ledger.folder import SeasonBusyError, SeasonFolder, season_lock, sweep, write_safely
@@ -34,6 +33,7 @@ from fieldbook.season.mailbook import MailBook, mail_book
 from fieldbook.season.season import Season
 from fieldbook.season.taken import Origin, Taken
 from fieldbook.workbook.read import ReadBook
+from fieldbook.worker import Worker
 
 MOST_IDLE_ANSWERS_A_DAY = 24
 _DAY = timedelta(days=1)

@@ -12,7 +12,7 @@ from fieldbook.mail.draft import Letter, draft
 from fieldbook.mail.outbox import LETTER_START
 from fieldbook.problems import Problem, problem
 from fieldbook.report.amounts import Amounts
-from fieldbook.report.build import report_context
+from fieldbook.report.context import report_context
 from fieldbook.report.growers import grower_name, report_name
 from fieldbook.report.headline import headline
 from fieldbook.results.result import FieldResult

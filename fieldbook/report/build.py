@@ -9,54 +9,23 @@ from datetime import date
 from functools import partial
 from pathlib import Path
 
-from fieldbook.export.plan_file import planned_days, planned_span
 from fieldbook.jobs import many
-from fieldbook.ledger.folder import write_safely
 from fieldbook.problems import Problem, problem
 from fieldbook.report import pdf_missing
-from fieldbook.report.board_page import board_page
-from fieldbook.report.context import ReportContext
-from fieldbook.report.duewords import BoardField
-from fieldbook.report.growers import GrowerJob, report_name, write_grower
-from fieldbook.report.harvest_page import write_harvest_order
+from fieldbook.report.context import ReportContext, report_context
+from fieldbook.report.growers import GrowerJob, write_grower
 from fieldbook.report.letterwords import Compared
 from fieldbook.report.look import Looks, season_looks
-from fieldbook.report.made import Made, Output
-from fieldbook.report.order import BOARD, Grower, Order, order_of
-from fieldbook.report.plan_build import write_plan
-from fieldbook.results.due import field_rounds
-from fieldbook.results.planning import season_plan
+from fieldbook.report.made import Made, Output, Written
+from fieldbook.report.order import Grower, Order, order_of
+from fieldbook.report.team import renew_board, renew_harvest_order, renew_plan
 from fieldbook.results.result import FieldResult, for_team
 from fieldbook.results.results import SeasonResults, each_result, season_problems
-from fieldbook.season.known import Known, field_states, read_known
+from fieldbook.season.known import FieldState, Known, field_states, read_known
 from fieldbook.season.season import Season
-from fieldbook.settings.figures import season_figures
 
 _WORTH_A_POOL = 4
 _FEW_NAMES = 6
-
-
-@dataclass(frozen=True, kw_only=True)
-class Written:
-    """The files of one output, what is to say of it, and how many others stand unchanged."""
-
-    paths: tuple[Path, ...] = ()
-    problems: tuple[Problem, ...] = ()
-    unchanged: int = 0
-
-
-def report_context(season: Season, looks: Looks | None = None) -> ReportContext:
-    """Return what the pages need beside a field's results; `looks` saves reading them anew."""
-    settings = season.settings
-    return ReportContext(
-        paper=settings.paper,
-        language=settings.language,
-        units=settings.units,
-        signature=settings.sender,
-        look=(looks or season_looks(season)).own,
-        photos=season.folder.photos,
-        figures=season_figures(settings),
-    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,23 +68,18 @@ def write_reports(
         Write unchanged pages too.
     """
     known, made, looks = read_known(season), Made(season.folder.reports), season_looks(season)
-    states = field_states(season, known, as_of)
-
-    def run_for(*, pdf: bool) -> _Run:
-        order = order_of(season, states, looks, strangers=known.seen, templates=templates, pdf=pdf)
-        wanted = _wanted(order, field_id)
-        due = frozenset(one for one in wanted if everything or not made.is_current(one))
-        return _Run(
-            season=season,
-            known=known,
-            looks=looks,
-            as_of=as_of,
-            templates=templates,
-            pdf=pdf,
-            order=order,
-            due=due,
-        )
-
+    run_for = partial(
+        _run_for,
+        season,
+        known,
+        looks,
+        made,
+        states=field_states(season, known, as_of),
+        as_of=as_of,
+        field_id=field_id,
+        templates=templates,
+        everything=everything,
+    )
     run = run_for(pdf=pdf)
     missing = pdf_missing() if pdf and run.due else None
     if missing:
@@ -128,14 +92,46 @@ def write_reports(
             made.keep(output, written.paths)
             count += 1
             yield written
-    said = [*looks.problems]
-    if missing:
-        said.append(problem("pdf-missing", detail=missing))
+    absent = (problem("pdf-missing", detail=missing),) if missing else ()
+    said = (*looks.problems, *absent, *_told(run, field_id, made.left(wanted)))
+    yield Written(problems=said, unchanged=len(wanted) - count)
+
+
+def _run_for(
+    season: Season,
+    known: Known,
+    looks: Looks,
+    made: Made,
+    *,
+    states: Mapping[str, FieldState],
+    as_of: date,
+    field_id: str | None,
+    templates: Path | None,
+    everything: bool,
+    pdf: bool,
+) -> _Run:
+    """Ask what is due as things are now."""
+    order = order_of(season, states, looks, strangers=known.seen, templates=templates, pdf=pdf)
+    wanted = _wanted(order, field_id)
+    return _Run(
+        season=season,
+        known=known,
+        looks=looks,
+        as_of=as_of,
+        templates=templates,
+        pdf=pdf,
+        order=order,
+        due=frozenset(one for one in wanted if everything or not made.is_current(one)),
+    )
+
+
+def _told(run: _Run, field_id: str | None, left: tuple[str, ...]) -> Iterator[Problem]:
+    """Tell what is amiss with the season, or with the names of one field."""
     if field_id is None:
-        said += (*season_problems(season, as_of=as_of, known=known), *_left(made.left(wanted)))
+        yield from season_problems(run.season, as_of=run.as_of, known=run.known)
+        yield from _left(left)
     else:
-        said += [found for found in known.name_problems if found.place.field_id == field_id]
-    yield Written(problems=tuple(said), unchanged=len(wanted) - count)
+        yield from (one for one in run.known.name_problems if one.place.field_id == field_id)
 
 
 def _wanted(order: Order, field_id: str | None) -> tuple[Output, ...]:
@@ -168,13 +164,18 @@ def _written(run: _Run, *, again: Callable[[], _Run]) -> Iterator[tuple[Output, 
         return
     results = _team_results(run, team)
     if run.order.plan in run.due:
-        yield run.order.plan, _write_plan(run, results)
+        plan = renew_plan(
+            run.season, results, as_of=run.as_of, pdf=run.pdf, templates=run.templates
+        )
+        yield run.order.plan, plan
         run = again()
     if run.order.board in run.due:
-        board = _write_board(run.season, results, run.templates)
-        yield run.order.board, Written(paths=(board,))
+        yield run.order.board, renew_board(run.season, results, run.templates)
     if run.order.harvest in run.due:
-        yield run.order.harvest, Written(paths=_write_harvest(run, results))
+        order = renew_harvest_order(
+            run.season, results, run.looks, pdf=run.pdf, templates=run.templates
+        )
+        yield run.order.harvest, order
 
 
 # ---- for growers ---------------------------------------------------------------------------
@@ -263,85 +264,3 @@ def _team_results(run: _Run, team: Mapping[str, FieldResult]) -> SeasonResults:
         fields=tuple(team[one] for one in run.season.roster.fields),
         problems=season_problems(run.season, as_of=run.as_of, known=run.known),
     )
-
-
-def _write_plan(run: _Run, results: SeasonResults) -> Written:
-    """Lay the walks out anew, for as many days as the plan before."""
-    days = planned_span(run.season.folder)
-    plan = season_plan(run.season, as_of=run.as_of, days=days, results=results)
-    paths, problems = write_plan(run.season, plan, pdf=run.pdf, templates=run.templates)
-    return Written(paths=paths, problems=problems)
-
-
-def _write_harvest(run: _Run, results: SeasonResults) -> tuple[Path, ...]:
-    return write_harvest_order(
-        run.season.folder.reports,
-        results.fields,
-        report_context(run.season, run.looks),
-        reports=_pages(results),
-        scouts=_scouts(run.season),
-        pdf=run.pdf,
-        templates=run.templates,
-    )
-
-
-def write_board(season: Season, *, as_of: date, templates: Path | None) -> Written:
-    """Write the board alone; a field whose report was never written gets no link."""
-    known = read_known(season)
-    found = each_result(season, dict.fromkeys(season.roster.fields, (as_of,)), known=known)
-    results = SeasonResults(
-        fields=tuple(map(for_team, found)),
-        problems=season_problems(season, as_of=as_of, known=known),
-    )
-    path = _write_board(season, results, templates)
-    return Written(paths=(path,), problems=results.problems)
-
-
-def _write_board(season: Season, results: SeasonResults, templates: Path | None) -> Path:
-    folder, context = season.folder.reports, report_context(season)
-    html = board_page(
-        _on_board(season, results, context),
-        context,
-        problems=results.problems,
-        templates=templates,
-    )
-    path = folder / f"{BOARD}.html"
-    write_safely(path, html.encode("utf-8"))
-    return path
-
-
-def _on_board(
-    season: Season, results: SeasonResults, context: ReportContext
-) -> tuple[BoardField, ...]:
-    pages, scouts = _pages(results), _scouts(season)
-    planned = planned_days(season.folder)
-    made = []
-    for found in results.fields:
-        field = season.roster.fields[found.field_id]
-        page = pages[found.field_id]
-        made.append(
-            BoardField(
-                result=found,
-                report=page if (season.folder.reports / page).is_file() else "",
-                scout=scouts.get(found.field_id),
-                rounds=field_rounds(field, found, context.figures),
-                planned={
-                    round_: day for (one, round_), day in planned.items() if one == found.field_id
-                },
-                sprayed_on=field.sprayed_on,
-                reentry_ends=field.reentry_ends,
-            )
-        )
-    return tuple(made)
-
-
-def _pages(results: SeasonResults) -> dict[str, str]:
-    """Return the file of every field's page."""
-    return {found.field_id: f"{report_name(found)}.html" for found in results.fields}
-
-
-def _scouts(season: Season) -> dict[str, str]:
-    """Return the name of every field's scout."""
-    names = {scout.scout_id: scout.name for scout in season.settings.scouts}
-    fields = season.roster.fields.values()
-    return {field.field_id: names.get(field.scout, field.scout) for field in fields if field.scout}

@@ -4,7 +4,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fieldbook.report.look import PageLook
+from fieldbook.report.look import Looks, PageLook, season_looks
+from fieldbook.season.season import Season
+from fieldbook.settings.figures import season_figures
 from fieldbook.units import System
 
 if TYPE_CHECKING:
@@ -40,3 +42,17 @@ class ReportContext:
     def __post_init__(self) -> None:
         if self.paper not in PAPERS:
             raise ValueError(f"no paper '{self.paper}': use {' or '.join(PAPERS)}")
+
+
+def report_context(season: Season, looks: Looks | None = None) -> ReportContext:
+    """Return what the pages need beside a field's results; `looks` saves reading them anew."""
+    settings = season.settings
+    return ReportContext(
+        paper=settings.paper,
+        language=settings.language,
+        units=settings.units,
+        signature=settings.sender,
+        look=(looks or season_looks(season)).own,
+        photos=season.folder.photos,
+        figures=season_figures(settings),
+    )

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from math import ceil
 
 from fieldbook.report.drawings import WIDE, Drawing
-from fieldbook.report.steps import Step
+from fieldbook.report.step import Step
 
 _PAGE_PT = {"letter": 792.0, "a4": 842.0}
 _MARGINS_PT = 86.0

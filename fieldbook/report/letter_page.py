@@ -14,7 +14,8 @@ from fieldbook.report.doubts import cautions
 from fieldbook.report.letterwords import Compared, news, visited
 from fieldbook.report.packet_page import some_fields
 from fieldbook.report.page import rendered
-from fieldbook.report.steps import Step, nothing_due, steps
+from fieldbook.report.step import Step
+from fieldbook.report.steps import nothing_due, steps
 from fieldbook.results.result import FieldResult
 from fieldbook.words import say
 

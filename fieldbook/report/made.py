@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from fieldbook.ledger.folder import digest, write_safely
+from fieldbook.problems import Problem
 from fieldbook.render import shipped
 
 MADE = ".made.json"
@@ -22,6 +23,15 @@ class Output:
 
     name: str
     inputs: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Written:
+    """The files of one output, what is to say of it, and how many others stand unchanged."""
+
+    paths: tuple[Path, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    unchanged: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -12,7 +12,8 @@ from fieldbook.report.context import ReportContext
 from fieldbook.report.doubts import cautions
 from fieldbook.report.page import FIELD_STYLES, rendered
 from fieldbook.report.sections import address
-from fieldbook.report.steps import Step, nothing_due, steps
+from fieldbook.report.step import Step
+from fieldbook.report.steps import nothing_due, steps
 from fieldbook.report.words import joined
 from fieldbook.results.result import FieldResult
 from fieldbook.results.ripe import order_of_harvest

@@ -6,9 +6,9 @@ from pathlib import Path
 
 from fieldbook.ledger.folder import write_safely
 from fieldbook.problems import Problem, problem
-from fieldbook.report.build import Written, report_context
-from fieldbook.report.context import ReportContext
+from fieldbook.report.context import ReportContext, report_context
 from fieldbook.report.drawings import NARROW, WIDE, Drawing
+from fieldbook.report.made import Written
 from fieldbook.report.page import rendered
 from fieldbook.report.pdf import page_pdf, pdf_missing
 from fieldbook.report.pictures import Picture

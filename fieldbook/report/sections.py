@@ -25,7 +25,8 @@ from fieldbook.report.leafwords import LEAF_FIGURES
 from fieldbook.report.photos import PhotoSection, photo_section
 from fieldbook.report.ripewords import RIPE_FIGURES
 from fieldbook.report.sources import Sources, sources_of
-from fieldbook.report.steps import Step, nothing_due, steps
+from fieldbook.report.step import Step
+from fieldbook.report.steps import nothing_due, steps
 from fieldbook.report.tables import Table, tables
 from fieldbook.results.result import FieldResult
 from fieldbook.season.blank import own_name

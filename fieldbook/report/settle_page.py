@@ -6,8 +6,7 @@ from datetime import date
 from fieldbook.agronomy.settle import Suggestion, TooFew
 from fieldbook.problems import sentence
 from fieldbook.report.amounts import Amounts
-from fieldbook.report.build import report_context
-from fieldbook.report.context import ReportContext
+from fieldbook.report.context import ReportContext, report_context
 from fieldbook.report.drawings.against import Against, draw_against
 from fieldbook.report.next_season import rests, short_of
 from fieldbook.report.pictures import Picture
@@ -15,13 +14,12 @@ from fieldbook.report.plain import Part, PlainView, picture
 from fieldbook.report.sources import sources_of
 from fieldbook.report.tables import Table
 from fieldbook.report.words import round_words
+from fieldbook.results.estimates import COUNTED, Estimate
 from fieldbook.results.settle import (
     ALL,
     BY_HYBRID,
     BY_ROUND,
     BY_SCOUT,
-    COUNTED,
-    Estimate,
     Group,
     HybridSuggestion,
     SettledSeason,

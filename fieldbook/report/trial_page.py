@@ -8,8 +8,7 @@ from fieldbook.agronomy.strips import Anova, Comparison, Row, TreatmentMean
 from fieldbook.ledger.folder import digest
 from fieldbook.problems import sentence
 from fieldbook.report.amounts import Amounts
-from fieldbook.report.build import report_context
-from fieldbook.report.context import ReportContext
+from fieldbook.report.context import ReportContext, report_context
 from fieldbook.report.drawings.trial import TreatmentRow, draw_trial
 from fieldbook.report.pictures import Picture
 from fieldbook.report.plain import Part, PlainView, picture

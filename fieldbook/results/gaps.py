@@ -12,7 +12,7 @@ from fieldbook.agronomy.timing import DatedReading, side_and_scatter_readings
 from fieldbook.agronomy.windows import WeatherDay, WindowWeather, weather_between
 from fieldbook.figures import Figures
 from fieldbook.forms.ears import Ear
-from fieldbook.results.counts import ear_rings
+from fieldbook.results.ears import ear_rings
 from fieldbook.results.looks_result import DatedGap, GapsResult
 from fieldbook.results.yield_result import YieldResult
 

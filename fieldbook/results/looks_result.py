@@ -15,7 +15,8 @@ from fieldbook.agronomy.leafrules import RuleResult
 from fieldbook.agronomy.leaves import LeafReading
 from fieldbook.agronomy.ranges import DayRange, Span
 from fieldbook.agronomy.shake import PollinatedField, ShakeTime
-from fieldbook.agronomy.silking import SilkCount, Silking
+from fieldbook.agronomy.silk_curve import SilkCount
+from fieldbook.agronomy.silking import Silking
 from fieldbook.agronomy.stalks import Mould, WalkReading
 from fieldbook.agronomy.tassel import ShedWindow
 from fieldbook.agronomy.timing import DatedReading

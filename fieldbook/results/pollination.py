@@ -8,13 +8,8 @@ from fieldbook.agronomy.clipping import ClippingLine, clipping_lines
 from fieldbook.agronomy.gap_looks import StopLook
 from fieldbook.agronomy.ranges import DayRange, Span
 from fieldbook.agronomy.shake import PollinatedField, ShakenEar, pollinated_field, shake_time
-from fieldbook.agronomy.silking import (
-    SilkCount,
-    Silking,
-    gap_points_to_stress,
-    pollen_silk_gap,
-    silking_date,
-)
+from fieldbook.agronomy.silk_curve import SilkCount
+from fieldbook.agronomy.silking import Silking, gap_points_to_stress, pollen_silk_gap, silking_date
 from fieldbook.agronomy.tassel import TasselReading, shed_window
 from fieldbook.agronomy.windows import WeatherDay
 from fieldbook.figures import Figures

@@ -13,7 +13,8 @@ from fieldbook.results.result import FieldResult
 from fieldbook.season.known import Known, read_known
 from fieldbook.season.season import Season
 from fieldbook.settings.figures import season_figures
-from fieldbook.weather.weather import StationWeather, read_station
+from fieldbook.weather.read import read_station
+from fieldbook.weather.weather import StationWeather
 
 _STALE_DAYS = 7
 _WORTH_A_POOL = 100  # fields; a process takes as long to start as 30 of them to be worked out

@@ -17,7 +17,8 @@ import sqlalchemy as sa
 from sqlalchemy.exc import SQLAlchemyError
 
 from fieldbook.check.printed import printed_problems
-from fieldbook.ledger.database import Database, is_of_other_version, open_engine, season_turn
+from fieldbook.ledger.database import Database, OtherVersionError, season_turn
+from fieldbook.ledger.engine import file_engine, ledger_engine
 from fieldbook.ledger.events import DamagedEventError, book_events, event_paths, read_events
 from fieldbook.ledger.folder import SeasonFolder, book_files, digest, unfinished
 from fieldbook.ledger.kept import kept_problems
@@ -166,9 +167,10 @@ def _ledger(folder: SeasonFolder) -> tuple[int, list[Problem]]:
                 return 0, [problem("ledger-behind", count=events)] if events else []
             _check_pages(copy)
             found, behind = _replayed(folder, copy)
-        except (SQLAlchemyError, sqlite3.DatabaseError) as fault:
-            is_other = is_of_other_version(str(fault))
-            return 0, [problem("ledger-of-other-version" if is_other else "ledger-damaged")]
+        except OtherVersionError:
+            return 0, [problem("ledger-of-other-version")]
+        except (SQLAlchemyError, sqlite3.DatabaseError):
+            return 0, [problem("ledger-damaged")]
     if found and not event_paths(folder):
         return len(found), [problem("kept-empty")]
     told = [problem("ledger-behind", count=behind)] if behind else []
@@ -178,7 +180,7 @@ def _ledger(folder: SeasonFolder) -> tuple[int, list[Problem]]:
 def _copied(folder: SeasonFolder, copy: Path) -> bool:
     """Copy the ledger into a file of its own; False where there is none yet."""
     if folder.database is not None:
-        return _copied_out(folder.database, copy)
+        return _copied_out(folder, folder.database, copy)
     for ending in ("", "-journal"):
         part = folder.ledger.with_name(folder.ledger.name + ending)
         if part.is_file():
@@ -186,9 +188,9 @@ def _copied(folder: SeasonFolder, copy: Path) -> bool:
     return copy.is_file()
 
 
-def _copied_out(database: Database, path: Path) -> bool:
+def _copied_out(folder: SeasonFolder, database: Database, path: Path) -> bool:
     """Copy a database's ledger into a new file as it is; False where there is none yet."""
-    engine, copy = open_engine(database), sa.create_engine(f"sqlite:///{path}")
+    engine, copy = ledger_engine(folder, None), file_engine(path)
     try:
         with engine.connect() as connection, copy.begin() as into:
             if not sa.inspect(connection).has_table(EVENTS.name, database.schema):

@@ -17,7 +17,7 @@ from fieldbook import __version__
 from fieldbook.check.book import check_book, empty_cells
 from fieldbook.check.verdict import CheckedBook
 from fieldbook.entries import BookEntries
-from fieldbook.jobs import Worker, isolated
+from fieldbook.jobs import isolated
 from fieldbook.ledger.entry import Entry
 from fieldbook.ledger.events import BookEvent, keep_original, write_event
 from fieldbook.ledger.folder import sweep
@@ -33,6 +33,7 @@ from fieldbook.season.taken import FOLDER, Origin, Taken
 from fieldbook.weather.temps import SeasonTemps
 from fieldbook.words import one_line
 from fieldbook.workbook.read import ReadBook
+from fieldbook.worker import Worker
 
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
 _SLIPS = (

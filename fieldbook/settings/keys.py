@@ -4,20 +4,17 @@ from dataclasses import replace
 
 from fieldbook.agronomy.leafrules import RULES
 from fieldbook.settings.mail_keys import MAIL
+from fieldbook.settings.report_keys import LOOK, PHOTOS, REPORT
 from fieldbook.settings.rules import (
     DATABASE_URL,
     FIGURE,
     FILE_NAMES,
     ID,
-    INK,
     KERNELS,
     MAIL_ADDRESS,
-    PICTURE_NAME,
-    SHORT_TEXT,
     STATION_NAME,
     TEXT,
     TIME_ZONE,
-    YES_OR_NO,
     number,
     one_of,
     whole,
@@ -202,47 +199,6 @@ _FUNGICIDE = Section(
         ),
     ),
 )
-_REPORT = Section(
-    name="report",
-    comment="Reports.",
-    keys=(
-        Key(
-            name="sender",
-            rule=TEXT,
-            comment="Who signs the reports: a name, a firm, a phone number.",
-            example='"Your name, your firm"',
-        ),
-    ),
-)
-LOOK = Section(
-    name="look",
-    comment="How reports look.",
-    keys=(
-        Key(
-            name="house",
-            attribute="look.house",
-            rule=SHORT_TEXT,
-            comment="A name above every page, and a logo beside it: a .png or .jpg file that lies "
-            "beside\nseason.toml.",
-            example='"Your firm"',
-        ),
-        Key(name="logo", attribute="look.logo", rule=PICTURE_NAME, example='"logo.png"'),
-        Key(
-            name="ink",
-            attribute="look.ink",
-            rule=INK,
-            comment="The colour of headings, dark enough for white paper. Drawings keep their own.",
-            example='"#1f4e79"',
-        ),
-        Key(
-            name="footer",
-            attribute="look.footer",
-            rule=SHORT_TEXT,
-            comment="A line under every sheet.",
-            example='"Call 555-0100 before you act on this page."',
-        ),
-    ),
-)
 GROWERS = Section(
     name="growers",
     comment="Growers who get letters by mail, or whose pages are in another language or look\n"
@@ -255,20 +211,6 @@ GROWERS = Section(
         *(replace(key, comment="", example="") for key in LOOK.keys),
     ),
     example='[growers.G01]\nmail = "grower@example.org"\nlanguage = "es"\nlogo = "farm.png"',
-)
-_PHOTOS = Section(
-    name="photos",
-    comment="Photos in books. Whatever a camera writes beside a picture is left behind.",
-    keys=(
-        Key(
-            name="keep_position",
-            attribute="keep_photo_position",
-            rule=YES_OR_NO,
-            default=False,
-            comment="Whether the place where a photo was taken stays in it, for whoever gets a "
-            "report.",
-        ),
-    ),
 )
 _LEDGER = Section(
     name="ledger",
@@ -295,9 +237,9 @@ SECTIONS = (
     _SAMPLING,
     _PLAN,
     _FUNGICIDE,
-    _REPORT,
+    REPORT,
     LOOK,
-    _PHOTOS,
+    PHOTOS,
     MAIL,
     _LEDGER,
     STATIONS,

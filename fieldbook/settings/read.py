@@ -13,7 +13,6 @@ from fieldbook.settings.keys import (
     FORMAT,
     GROWERS,
     HYBRIDS,
-    LOOK,
     SCOUTS,
     SECTIONS,
     STATIONS,
@@ -22,6 +21,7 @@ from fieldbook.settings.keys import (
 from fieldbook.settings.look import Look
 from fieldbook.settings.mail import MailSettings
 from fieldbook.settings.mail_keys import MAIL
+from fieldbook.settings.report_keys import LOOK
 from fieldbook.settings.rules import FIGURE, ID, SecretError, UnfitError, nearest, shown
 from fieldbook.settings.settings import Grower, HybridCounts, Scout, Settings, Station
 from fieldbook.settings.shape import Key, Section

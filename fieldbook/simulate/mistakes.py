@@ -8,7 +8,7 @@ import random
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from fieldbook.simulate.mistake_kinds import Mistake
+from fieldbook.simulate.mistake import Mistake
 from fieldbook.simulate.scout import Entries
 from fieldbook.workbook.plan import EntryValue
 

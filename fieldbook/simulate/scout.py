@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from fieldbook.cross_rules import NeedsAlso
 from fieldbook.forms.answers import TRUE
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.leaves import NO_DISEASE
 from fieldbook.forms.rounds import Form
 from fieldbook.problems import Weight, weight_of
-from fieldbook.rules import NeedsAlso
 from fieldbook.schema import Column
 from fieldbook.simulate.field import (
     FieldTruth,

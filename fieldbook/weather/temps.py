@@ -39,7 +39,7 @@ class SeasonTemps:
         return daily_temps(own) if own is not None and len(own) else None
 
     def _read(self, name: str) -> StationWeather | None:
-        from fieldbook.weather.weather import read_station
+        from fieldbook.weather.read import read_station
 
         weather, _ = read_station(self._stations[name], self._folder, through=self._through)
         return weather

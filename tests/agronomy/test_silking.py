@@ -10,15 +10,13 @@ from hypothesis import strategies as st
 from scipy import optimize, stats
 
 from fieldbook.agronomy.ranges import DayRange, Span
+from fieldbook.agronomy.silk_curve import SilkCount, silk_slope, silked_share
 from fieldbook.agronomy.silking import (
     DO_NOT_MEET,
     FALLING,
-    SilkCount,
     Silking,
     gap_points_to_stress,
     pollen_silk_gap,
-    silk_slope,
-    silked_share,
     silking_date,
 )
 

@@ -29,7 +29,8 @@ from rows import Row, compared, note, timed
 from fieldbook.engines import using
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.ledger.folder import SeasonFolder
-from fieldbook.report.build import report_context, write_reports
+from fieldbook.report.build import write_reports
+from fieldbook.report.context import report_context
 from fieldbook.report.page import field_page
 from fieldbook.report.pdf import page_pdf
 from fieldbook.results import field, results

@@ -8,10 +8,10 @@ from seasons import NOW, book_plan, good_visit, small_season
 
 from fieldbook.check.book import check_book
 from fieldbook.check.verdict import CheckedBook, State, Status
+from fieldbook.cross_rules import AtLeastWith
 from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, ROADSIDE, Round
 from fieldbook.forms.stages import stage_rank
 from fieldbook.problems import Problem, Weight, sentence
-from fieldbook.rules import AtLeastWith
 from fieldbook.season.season import Season
 from fieldbook.units import System
 from fieldbook.workbook.plan import EntryKey, EntryValue

@@ -14,7 +14,6 @@ from fieldbook.check.book import check_book
 from fieldbook.check.roster import check_roster
 from fieldbook.entries import BookEntries, EntryRow
 from fieldbook.forms.roster import RosterRow
-from fieldbook.jobs import Outcome
 from fieldbook.problems import Problem, Weight, sentence
 from fieldbook.season.intake import read_books
 from fieldbook.season.season import Season
@@ -22,6 +21,7 @@ from fieldbook.units import System
 from fieldbook.workbook.read import ReadBook, read_book, read_roster
 from fieldbook.workbook.roster import write_roster
 from fieldbook.workbook.write import write_book
+from fieldbook.worker import Outcome
 
 
 def book_of(season: Season, *, full: bool = False, **more: int) -> BookEntries:

@@ -5,6 +5,7 @@ import string
 import pytest
 
 from fieldbook.agronomy import clipping, leafrules, leaves, stalks, tassel
+from fieldbook.cross_rules import SumAtMost
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.leaves import DISEASES, HEIGHTS
 from fieldbook.forms.moulds import MOULDS, NO_MOULD
@@ -12,7 +13,6 @@ from fieldbook.forms.roster import ROSTER_FORM
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.forms.stops import BEETLES_ON, TASSELS
 from fieldbook.problems import catalogue
-from fieldbook.rules import SumAtMost
 from fieldbook.schema import Role
 from fieldbook.units import System
 

@@ -19,9 +19,10 @@ from fieldbook.cli import main
 from fieldbook.cluster import EngineError, Home
 from fieldbook.cluster import told as in_our_words
 from fieldbook.engines import share, using
-from fieldbook.jobs import Outcome, isolated, many
+from fieldbook.jobs import isolated, many
 from fieldbook.problems import problem, sentence
 from fieldbook.season.season import Season
+from fieldbook.worker import Outcome
 from hostile.work import (
     double,
     double_and_die_once,

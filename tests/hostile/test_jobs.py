@@ -12,7 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from fieldbook.jobs import Outcome, isolated, many
+from fieldbook.jobs import isolated, many
+from fieldbook.worker import Outcome
 from hostile.work import (
     double,
     files_open,
@@ -206,7 +207,7 @@ def test_a_worker_is_a_copy_of_a_small_caller_with_one_thread(
 def test_a_worker_that_shall_know_nothing_is_no_copy() -> None:
     """What a mail server's password may have been loaded beside is not handed on."""
     script = """
-        from fieldbook.jobs import Worker
+        from fieldbook.worker import Worker
         from hostile.work import loaded
         if __name__ == "__main__":
             import wave

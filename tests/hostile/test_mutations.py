@@ -2,10 +2,11 @@
 
 from collections.abc import Iterable
 
-from fieldbook.jobs import Outcome, isolated
+from fieldbook.jobs import isolated
 from fieldbook.problems import Problem
 from fieldbook.workbook.guard import Inspection, inspect
 from fieldbook.workbook.guard_cells import MAX_COLUMN, MAX_ROW
+from fieldbook.worker import Outcome
 from hostile.books import (
     ODS_CELL,
     SHEET,

@@ -25,7 +25,7 @@ from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.ledger.events import read_events
 from fieldbook.problems import Place, catalogue, line, problem, sentence
 from fieldbook.render import shipped
-from fieldbook.report.build import BOARD
+from fieldbook.report.order import BOARD
 from fieldbook.season.blank import own_name, safe_name
 from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season, open_season

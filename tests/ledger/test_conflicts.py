@@ -15,7 +15,6 @@ from seasons import NOW, good_visit, small_season, write_filled
 
 from fieldbook.check.verdict import State, Status
 from fieldbook.cli import main
-from fieldbook.jobs import Outcome
 from fieldbook.ledger.events import DecisionEvent, event_from_json, event_json
 from fieldbook.ledger.events import read_events as all_events
 from fieldbook.ledger.kept import kept_problems
@@ -32,6 +31,7 @@ from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season
 from fieldbook.season.taken import Origin, Taken
 from fieldbook.units import System
+from fieldbook.worker import Outcome
 
 ODD, RARE = ("ears", ("A1", 2, 1), "rows_around"), ("ears", ("A1", 4, 1), "rows_around")
 SURE, ODD_SURE = ("ears", ("A1", 4, 1), "answer"), ("ears", ("A1", 2, 1), "answer")

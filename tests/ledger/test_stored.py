@@ -3,9 +3,11 @@
 from typing import Any
 
 import pytest
+import sqlalchemy as sa
 
+from fieldbook.ledger import tables
 from fieldbook.ledger.stored import stored_record
-from fieldbook.ledger.tables import ledger_sheets
+from fieldbook.ledger.tables import METADATA, layout_number, ledger_sheets
 from fieldbook.schema import Kind, Sheet
 
 
@@ -21,3 +23,26 @@ def test_a_stored_record_equals_one_made_the_usual_way(sheet: Sheet, is_filled: 
     found = stored_record(sheet.record, {**keys, **entries}.items())
     assert found == sheet.record(**keys, **entries)
     assert repr(found) == repr(sheet.record(**keys, **entries))
+
+
+@pytest.mark.parametrize(
+    "column",
+    [
+        sa.Column("fresh", sa.String()),
+        sa.Column("field", sa.Integer, nullable=False),
+        sa.Column("field", sa.String()),
+    ],
+    ids=["one more", "another kind", "may be empty"],
+)
+def test_the_number_of_the_tables_follows_their_columns(
+    monkeypatch: pytest.MonkeyPatch, column: sa.Column[Any]
+) -> None:
+    """Any change of a column gives another number; the same columns, made anew, the same one."""
+    copy = sa.MetaData()
+    for table in METADATA.sorted_tables:
+        table.to_metadata(copy)
+    monkeypatch.setattr(tables, "METADATA", copy)
+    assert layout_number.__wrapped__() == layout_number()
+    copy.tables["visits"].append_column(column, replace_existing=True)
+    assert layout_number.__wrapped__() != layout_number()
+    assert 0 < layout_number() < 2**31

@@ -156,6 +156,24 @@ def test_tables_of_another_version_are_told(team: Season) -> None:
     assert run("results", str(team.folder.path)).exit_code == 0
 
 
+@pytest.mark.parametrize(
+    "spoil", ["DROP TABLE layout", "UPDATE layout SET number = number + 1", "DELETE FROM layout"]
+)
+def test_a_ledger_of_another_version_is_told(team: Season, spoil: str) -> None:
+    """No number of its tables, or another one: by any command, and a rebuild mends it."""
+    assert team.folder.database is not None
+    engine = open_engine(team.folder.database)
+    with engine.begin() as connection:
+        connection.execute(sa.text(spoil))
+    engine.dispose()
+    for command in ("results", "doctor"):
+        done = run(command, str(team.folder.path))
+        assert done.exit_code == 1
+        assert sentence(problem("ledger-of-other-version")) in done.output
+    assert run("rebuild", str(team.folder.path)).exit_code == 0
+    assert run("results", str(team.folder.path)).exit_code == 0
+
+
 # ---- several at once -----------------------------------------------------------------------
 
 

@@ -17,14 +17,8 @@ from fieldbook.agronomy.clipping import (
 from fieldbook.agronomy.ears import BASE, EarRings
 from fieldbook.agronomy.gaps import SeenEar, field_gaps
 from fieldbook.agronomy.ranges import DayRange, Span
-from fieldbook.agronomy.silking import (
-    SilkCount,
-    gap_points_to_stress,
-    pollen_silk_gap,
-    silk_slope,
-    silked_share,
-    silking_date,
-)
+from fieldbook.agronomy.silk_curve import SilkCount, silk_slope, silked_share
+from fieldbook.agronomy.silking import gap_points_to_stress, pollen_silk_gap, silking_date
 from fieldbook.agronomy.stages import dry_down_gdd_f, fill_fraction
 from fieldbook.agronomy.timing import silk_out_days, silk_out_range
 from fieldbook.agronomy.windows import RAISED, WeatherDay, gibberella_watch

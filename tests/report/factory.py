@@ -19,7 +19,8 @@ from fieldbook.agronomy.leafrules import ILLINOIS_2015, Risks, judge_visit, unkn
 from fieldbook.agronomy.leaves import LeafCount, leaf_readings, trend
 from fieldbook.agronomy.ranges import DayRange, Span
 from fieldbook.agronomy.shake import ShakenEar, pollinated_field, shake_time
-from fieldbook.agronomy.silking import SilkCount, silking_date
+from fieldbook.agronomy.silk_curve import SilkCount
+from fieldbook.agronomy.silking import silking_date
 from fieldbook.agronomy.stalks import mould, mould_reading, stalk_reading
 from fieldbook.agronomy.tassel import TasselReading, shed_window
 from fieldbook.agronomy.wilson import Count

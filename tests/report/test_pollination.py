@@ -6,7 +6,8 @@ from datetime import date
 import pytest
 
 from fieldbook.agronomy.ranges import DayRange, Span
-from fieldbook.agronomy.silking import SilkCount, silking_date
+from fieldbook.agronomy.silk_curve import SilkCount
+from fieldbook.agronomy.silking import silking_date
 from fieldbook.agronomy.tassel import TasselReading, shed_window
 from fieldbook.figures import shipped_figures
 from fieldbook.report.amounts import Amounts

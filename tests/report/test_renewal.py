@@ -16,8 +16,8 @@ from fieldbook.cli import main
 from fieldbook.forms.roster import RosterRow
 from fieldbook.problems import line, sentence
 from fieldbook.report import build, plan_build
-from fieldbook.report.build import Written, write_reports
-from fieldbook.report.made import MADE, Made, Output
+from fieldbook.report.build import write_reports
+from fieldbook.report.made import MADE, Made, Output, Written
 from fieldbook.report.plan_build import write_plan
 from fieldbook.results.planning import season_plan
 from fieldbook.results.results import each_result, season_results

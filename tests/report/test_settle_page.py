@@ -20,8 +20,9 @@ from fieldbook.report.pdf import page_pdf
 from fieldbook.report.plain import plain_lines, plain_page
 from fieldbook.report.settle_page import settle_view
 from fieldbook.report.weighedwords import weighed_words
+from fieldbook.results.estimates import Estimate
 from fieldbook.results.harvest import HarvestResult
-from fieldbook.results.settle import Estimate, Group, HybridSuggestion, SettledSeason
+from fieldbook.results.settle import Group, HybridSuggestion, SettledSeason
 from fieldbook.results.yield_result import Methods, WeighedStop, WeighedYield
 from fieldbook.units import System
 from report import factory

@@ -12,7 +12,8 @@ from fieldbook.figures import shipped_figures
 from fieldbook.forms.rounds import HARVEST
 from fieldbook.problems import Place, problem
 from fieldbook.report.amounts import Amounts
-from fieldbook.report.steps import LOOK_AHEAD, Step, steps
+from fieldbook.report.step import Step
+from fieldbook.report.steps import LOOK_AHEAD, steps
 from fieldbook.results.looks_result import LeavesResult
 from fieldbook.results.result import FieldResult
 from fieldbook.units import System

@@ -17,7 +17,8 @@ from fieldbook.forms.rounds import KERNEL_COUNT, RIPENING
 from fieldbook.ledger.folder import write_safely
 from fieldbook.problems import sentence
 from fieldbook.report.next_season import next_season_toml
-from fieldbook.results.settle import BY_HYBRID, BY_ROUND, BY_SCOUT, WEIGHED, SettledSeason, settle
+from fieldbook.results.estimates import WEIGHED
+from fieldbook.results.settle import BY_HYBRID, BY_ROUND, BY_SCOUT, SettledSeason, settle
 from fieldbook.season.season import Season, open_season
 from fieldbook.simulate.weather import daily_weather, weather_csv
 

@@ -3,6 +3,7 @@
 import errno
 import re
 import sqlite3
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from dataclasses import replace
@@ -23,6 +24,7 @@ from fieldbook.ledger.events import DamagedEventError
 from fieldbook.ledger.folder import SeasonBusyError
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.stored import StoredVisit
+from fieldbook.ledger.tables import layout_number
 from fieldbook.problems import problem, sentence
 from fieldbook.report.growers import report_name
 from fieldbook.results.results import season_results
@@ -259,23 +261,48 @@ def test_what_ends_a_command_is_said_by_its_code(
     assert done.output.splitlines() == [sentence(problem(code, **params))]
 
 
-@pytest.mark.parametrize("code", ["ledger-damaged", "ledger-of-other-version"])
+def numbered(ledger: Path, number: int) -> None:
+    """Let a ledger in a file bear another number of its tables."""
+    with closing(sqlite3.connect(ledger)) as connection:
+        connection.execute(f"PRAGMA user_version={number}")
+
+
+def without_number(ledger: Path) -> None:
+    """Make a ledger as an older version did: one column less, and no number."""
+    numbered(ledger, 0)
+    without_column(ledger)
+
+
+def without_column(ledger: Path) -> None:
+    """Take a column away."""
+    with closing(sqlite3.connect(ledger)) as connection:
+        connection.execute("ALTER TABLE visits DROP COLUMN grower")
+
+
+UNFIT: dict[str, tuple[str, Callable[[Path], object]]] = {
+    "no database": ("ledger-damaged", lambda ledger: ledger.write_bytes(b"rubbish" * 900)),
+    "a column gone": ("ledger-damaged", without_column),
+    "older": ("ledger-of-other-version", without_number),
+    "older, all columns there": ("ledger-of-other-version", lambda ledger: numbered(ledger, 0)),
+    "newer": ("ledger-of-other-version", lambda ledger: numbered(ledger, layout_number() ^ 1)),
+}
+
+
+@pytest.mark.parametrize("kind", UNFIT)
 @pytest.mark.parametrize("command", ["results", "doctor"])
-def test_a_ledger_of_other_columns_or_none_at_all_is_told(
-    counted: Season, code: str, command: str
+def test_a_ledger_of_another_version_or_none_at_all_is_told(
+    counted: Season, kind: str, command: str
 ) -> None:
-    """Bytes that are no database, or one of another version: the sentence names `rebuild`."""
-    ledger = counted.folder.ledger
-    if code == "ledger-damaged":
-        ledger.write_bytes(b"rubbish" * 900)
-    else:
-        with closing(sqlite3.connect(ledger)) as connection:
-            connection.execute("ALTER TABLE visits DROP COLUMN grower")
+    """Bytes that are no ledger, or one of another number: the sentence names `rebuild`."""
+    code, spoil = UNFIT[kind]
+    spoil(counted.folder.ledger)
     done = CliRunner().invoke(main, [command, str(counted.folder.path)])
     assert done.exit_code == 1
     assert sentence(problem(code)) in done.output
     assert CliRunner().invoke(main, ["rebuild", str(counted.folder.path)]).exit_code == 0
     assert CliRunner().invoke(main, ["results", str(counted.folder.path)]).exit_code == 0
+    with closing(sqlite3.connect(counted.folder.ledger)) as connection:
+        assert connection.execute("PRAGMA user_version").fetchone() == (layout_number(),)
 
 
 def forget(season: Season) -> None:

@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 from seasons import NOW, good_visit, small_season, write_filled
 
-from fieldbook.jobs import Outcome
 from fieldbook.ledger.folder import book_files, reason_of
 from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season
 from fieldbook.season.taken import Taken
 from fieldbook.words import one_line
+from fieldbook.worker import Outcome
 
 LONG = "n" * 250 + ".xlsx"
 HOSTILE = (

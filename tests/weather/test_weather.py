@@ -14,8 +14,9 @@ from parts import need
 from fieldbook.problems import Problem, sentence
 from fieldbook.settings.settings import Station
 from fieldbook.units import System
+from fieldbook.weather.read import read_station
 from fieldbook.weather.spans import spans_of, spans_words
-from fieldbook.weather.weather import Daily, StationWeather, read_station
+from fieldbook.weather.weather import Daily, StationWeather
 from fieldbook.words import phrase
 
 LINCOLN = Path(__file__).parents[1] / "data" / "lincoln-2016.csv"

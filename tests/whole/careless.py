@@ -18,7 +18,8 @@ from fieldbook.season.start import TIME_ZONE, begin_season
 from fieldbook.settings.settings import Scout, Settings, Station
 from fieldbook.simulate import place
 from fieldbook.simulate.field import FieldTruth, grow
-from fieldbook.simulate.mistake_kinds import MISTAKES, Mistake
+from fieldbook.simulate.mistake import Mistake
+from fieldbook.simulate.mistake_kinds import MISTAKES
 from fieldbook.simulate.mistakes import Planted, plant
 from fieldbook.simulate.scout import Entries, Walk, walk_field
 from fieldbook.simulate.weather import Day, Spell, daily_weather, weather_csv

@@ -9,9 +9,10 @@ from click.testing import CliRunner
 
 from fieldbook.cli import main
 from fieldbook.demo.run import AS_OF, SETTLED_ON, SPRAY_DAY
+from fieldbook.results.estimates import COUNTED
 from fieldbook.results.result import FieldResult
 from fieldbook.results.results import season_results
-from fieldbook.results.settle import BY_SCOUT, COUNTED, settle
+from fieldbook.results.settle import BY_SCOUT, settle
 from fieldbook.results.trials import HARVESTED, TrialResult, trial_results
 from fieldbook.season.season import Season, open_season
 

@@ -14,7 +14,6 @@ from mending import Cells, mend
 from fieldbook.check.verdict import State
 from fieldbook.forms.answers import LOST, TRUE
 from fieldbook.forms.rounds import ROUNDS, Form, Round
-from fieldbook.jobs import Outcome
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.problems import Weight, weight_of
 from fieldbook.schema import Kind
@@ -24,11 +23,13 @@ from fieldbook.season.blank import Order, book_plans, keep_identity
 from fieldbook.season.intake import take_in
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season
-from fieldbook.simulate.mistake_kinds import MISTAKES, Mistake
+from fieldbook.simulate.mistake import Mistake
+from fieldbook.simulate.mistake_kinds import MISTAKES
 from fieldbook.simulate.mistakes import Planted, plant
 from fieldbook.simulate.scout import Entries
 from fieldbook.workbook.plan import EntryValue
 from fieldbook.workbook.write import write_book
+from fieldbook.worker import Outcome
 
 NOW = datetime(2026, 12, 1, 18, tzinfo=UTC)
 ANSWERS = ("corrected", "true", "lost", "left")

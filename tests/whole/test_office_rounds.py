@@ -21,7 +21,7 @@ from fieldbook.forms.answers import LOST, TRUE
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, ROUNDS, Round
 from fieldbook.ledger.ledger import Ledger
-from fieldbook.results.counts import kernels
+from fieldbook.results.ears import kernels
 from fieldbook.results.results import season_results
 from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season

@@ -19,21 +19,20 @@ from fieldbook.check.book import check_book
 from fieldbook.check.roster import check_roster
 from fieldbook.check.rows import drafts_of
 from fieldbook.check.verdict import USABLE
+from fieldbook.cross_rules import (
+    AtLeastWith,
+    AtMost,
+    NeedsAlso,
+    NotTogether,
+    ProductAtMost,
+    SumAtMost,
+)
 from fieldbook.forms.answers import TRUE
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.roster import OTHER_CORN, ROSTER_FORM, RosterRow
 from fieldbook.forms.rounds import ROUNDS, Form, Round
 from fieldbook.problems import Weight, weight_of
-from fieldbook.rules import (
-    AtLeastWith,
-    AtMost,
-    Even,
-    NeedsAlso,
-    NotTogether,
-    ProductAtMost,
-    Rule,
-    SumAtMost,
-)
+from fieldbook.rules import Even, Rule
 from fieldbook.schema import Column, Kind
 from fieldbook.season.blank import Order, book_plans
 from fieldbook.season.season import Season
