@@ -45,14 +45,10 @@ def entries_of(connection: sa.Connection, event: BookEvent) -> dict[str, Entry]:
     histories = cell_histories(connection, visits)
     standing = standing_questions(connection, visits)
     return {
-        visit_id: _entry(
-            connection,
-            event,
-            sent(event.verdict, visit_id, parent, _own_book(event)),
-            histories[visit_id],
-            standing[visit_id],
+        book.visit_id: _entry(
+            connection, event, book, histories[book.visit_id], standing[book.visit_id]
         )
-        for visit_id in visits
+        for book in sent(event.verdict, parent, _own_book(event))
     }
 
 

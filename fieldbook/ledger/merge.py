@@ -101,13 +101,13 @@ class Sent:
         return found.value if found else None
 
 
-def sent(
-    verdict: CheckedBook, visit_id: str, written_after: int | None, book_id: str | None
-) -> Sent:
-    """Gather what a verdict says of one visit, by sheet, row and column."""
-    mine = (reading for reading in verdict.readings if reading.visit_id == visit_id)
-    readings = {cell_of(reading): reading for reading in mine}
-    return Sent(visit_id=visit_id, readings=readings, written_after=written_after, book_id=book_id)
+def sent(verdict: CheckedBook, written_after: int | None, book_id: str | None) -> Iterator[Sent]:
+    """Gather what a verdict says of each of its visits, by sheet, row and column."""
+    readings: dict[str, dict[Cell, Reading]] = {visit_id: {} for visit_id in verdict.visits}
+    for reading in verdict.readings:
+        readings[reading.visit_id][cell_of(reading)] = reading
+    for visit_id, mine in readings.items():
+        yield Sent(visit_id=visit_id, readings=mine, written_after=written_after, book_id=book_id)
 
 
 def cell_of(reading: Reading) -> Cell:
@@ -139,7 +139,9 @@ def cleared(book: Iterable[Reading], history: History, parent: int) -> Iterator[
 
 
 def _outcome(cell: Cell, new: Reading, book: Sent, history: History) -> Outcome:
-    past = history.get(cell, ())
+    past = history.get(cell)
+    if not past:
+        return Outcome.TAKE
     now = [one for one in past if one.stands]
     if not now:
         return Outcome.TAKE

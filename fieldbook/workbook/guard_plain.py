@@ -7,6 +7,7 @@ around it is looked through tag by tag. A sheet that is not so plain is left to 
 """
 
 import re
+from collections.abc import Iterator
 
 from fieldbook.workbook.guard_cells import SheetFacts, area_corners, column_number
 from fieldbook.workbook.guard_package import Refused
@@ -30,6 +31,8 @@ _CELLS = re.compile(
 )
 _HIDDEN = re.compile(rb'<row r="([0-9]+)"[^<>]* hidden="(?:1|true)"')
 _SHARED_TEXT, _ERROR = b"s", b"e"
+_ROW_START = b"<row "
+_PART_BYTES = 1_000_000
 
 # Around it.
 _DECLARED = re.compile(rb'<\?xml version="1\.0"(?: encoding="(?:UTF|utf)-8")?[^?<>]*\?>')
@@ -43,28 +46,40 @@ _AREA = re.compile(
 def plain_facts(content: bytes) -> SheetFacts | None:
     """Gather the facts of a well-formed worksheet; None if it is not plain enough or is refused."""
     declared = _DECLARED.match(content)
-    table = _TABLE.search(content, declared.end() if declared else 0)
+    start = declared.end() if declared else 0
+    table = _TABLE.search(content, start)
     if table is None:
         return None
-    facts = _cell_facts(table[0])
-    around = content[declared.end() if declared else 0 : table.start()], content[table.end() :]
+    facts = SheetFacts()
+    for part in _parts(content, *table.span()):
+        _take_cells(facts, content, *part)
+    around = content[start : table.start()], content[table.end() :]
     try:
         return facts if all(_reaches(facts, part) for part in around) else None
     except Refused:
         return None  # the parser says why
 
 
-def _cell_facts(table: bytes) -> SheetFacts:
-    cells = _CELLS.findall(table)
-    facts = SheetFacts(shared_texts=sum(kind == _SHARED_TEXT for _, _, kind, _ in cells))
+def _parts(content: bytes, start: int, end: int) -> Iterator[tuple[int, int]]:
+    """Part a table between rows, so that few of its cells are in memory at once."""
+    while start < end:
+        stop = content.find(_ROW_START, start + _PART_BYTES, end)
+        stop = end if stop < 0 else stop
+        yield start, stop
+        start = stop
+
+
+def _take_cells(facts: SheetFacts, content: bytes, start: int, end: int) -> None:
+    """Add the facts of a part of a plain table."""
+    cells = _CELLS.findall(content, start, end)
+    facts.shared_texts += sum(kind == _SHARED_TEXT for _, _, kind, _ in cells)
     facts.formulas.update((column + row).decode() for column, row, _, has in cells if has)
     facts.errors.update((column + row).decode() for column, row, kind, _ in cells if kind == _ERROR)
-    for row in _HIDDEN.findall(table):
+    for row in _HIDDEN.findall(content, start, end):
         facts.hide(int(row))
-    if cells:
-        facts.last_row = max(map(int, {row for _, row, _, _ in cells}))
-        facts.last_column = max(column_number(one.decode()) for one in {cell[0] for cell in cells})
-    return facts
+    rows, columns = {row for _, row, _, _ in cells}, {cell[0] for cell in cells}
+    facts.last_row = max(facts.last_row, *map(int, rows), 0)
+    facts.last_column = max(facts.last_column, *(column_number(c.decode()) for c in columns), 0)
 
 
 def _reaches(facts: SheetFacts, part: bytes) -> bool:
