@@ -1,7 +1,8 @@
 """The board of a season: every field in a row, on one page that needs no network."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from fieldbook.forms.rounds import ROUNDS
@@ -94,8 +95,17 @@ class BoardView:
     cautions: tuple[str, ...]
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Counted:
+    """What the head of the board counts of one field: days walked by round, open questions."""
+
+    acres: float
+    questions: int
+    walks: Mapping[str, Sequence[date | None]]
+
+
 def board_page(
-    fields: Sequence[BoardField],
+    fields: Iterable[BoardField],
     context: ReportContext,
     *,
     problems: Sequence[Problem] = (),
@@ -125,25 +135,38 @@ def board_page(
 
 
 def board_view(
-    fields: Sequence[BoardField], context: ReportContext, *, problems: Sequence[Problem] = ()
+    fields: Iterable[BoardField], context: ReportContext, *, problems: Sequence[Problem] = ()
 ) -> BoardView:
-    """Turn the fields of a season into rows of words, what is due soonest first."""
-    amounts = Amounts(units=context.units, language=context.language)
-    language, results = context.language, [field.result for field in fields]
-    today = results[0].as_of
-    rows = sorted((board_row(field, amounts) for field in fields), key=_soonest)
+    """Turn the fields of a season into rows of words, what is due soonest first.
+
+    A field's results are let go as soon as its row is made.
+    """
+    amounts, language = Amounts(units=context.units, language=context.language), context.language
+    rows, counted = [], []
+    for field in fields:
+        rows.append(board_row(field, amounts))
+        counted.append(_counted(field.result))
+        season, today = field.result.season_name, field.result.as_of
+    rows.sort(key=_soonest)
     return BoardView(
         language=language,
-        season=results[0].season_name,
+        season=season,
         day=amounts.full_day(today),
-        lead=(_size(results, amounts), *_due(rows, language), _asked(results, language)),
+        lead=(_size(counted, amounts), *_due(rows, language), _asked(counted, language)),
         columns=_columns(language),
         filters=_filters(rows, language),
         rows=tuple(rows),
-        walked=tuple(_walked(name, results, amounts) for name in ROUNDS),
+        walked=tuple(_walked(name, counted, amounts) for name in ROUNDS),
         notes=tuple(line(found, language) for found in problems),
         cautions=_cautions(language),
     )
+
+
+def _counted(result: FieldResult) -> _Counted:
+    walks: dict[str, list[date | None]] = {}
+    for visit in result.visits:
+        walks.setdefault(visit.round, []).append(visit.date)
+    return _Counted(acres=result.acres, questions=len(result.questions), walks=walks)
 
 
 def _soonest(row: Row) -> tuple[bool, float]:
@@ -153,7 +176,7 @@ def _soonest(row: Row) -> tuple[bool, float]:
 # ---- the head of the page ------------------------------------------------------------------
 
 
-def _size(fields: Sequence[FieldResult], amounts: Amounts) -> str:
+def _size(fields: Sequence[_Counted], amounts: Amounts) -> str:
     count = len(fields)
     text = "{count} field, {area}." if count == 1 else "{count} fields, {area} in all."
     area = amounts.area(sum(field.acres for field in fields))
@@ -177,8 +200,8 @@ def _due(rows: Sequence[Row], language: str) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _asked(fields: Sequence[FieldResult], language: str) -> str:
-    count = sum(len(field.questions) for field in fields)
+def _asked(fields: Sequence[_Counted], language: str) -> str:
+    count = sum(field.questions for field in fields)
     asked = sum(bool(field.questions) for field in fields)
     if not count:
         return say("No question is open.", language)
@@ -247,13 +270,13 @@ def _names(name: str, label: str, names: Sequence[str]) -> Filter:
 # ---- beneath the rows ----------------------------------------------------------------------
 
 
-def _walked(round_: str, fields: Sequence[FieldResult], amounts: Amounts) -> Walked:
+def _walked(round_: str, fields: Sequence[_Counted], amounts: Amounts) -> Walked:
     language = amounts.language
-    visits = [[visit for visit in field.visits if visit.round == round_] for field in fields]
-    days = [visit.date for some in visits for visit in some if visit.date]
+    walks = [field.walks.get(round_, ()) for field in fields]
+    days = [day for some in walks for day in some if day]
     return Walked(
         round_=round_words(round_, language),
-        done=say("{done} of {all}", language, done=sum(map(bool, visits)), all=len(fields)),
+        done=say("{done} of {all}", language, done=sum(map(bool, walks)), all=len(fields)),
         last_day=amounts.day(max(days)) if days else "–",
     )
 

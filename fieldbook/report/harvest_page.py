@@ -154,10 +154,11 @@ def _rows(
     scouts: Mapping[str, str],
 ) -> tuple[HarvestRow, ...]:
     amounts = Amounts(units=context.units, language=context.language)
-    looked = {field.field_id: (field, field.ripe) for field in fields if field.ripe}
+    looked = {field.field_id: (at, field.ripe) for at, field in enumerate(fields) if field.ripe}
     rows = []
     for turn in order_of_harvest(fields, figures=context.figures):
-        field, found = looked[turn.field_id]
+        at, found = looked[turn.field_id]
+        field = fields[at]
         link = quote(reports.get(turn.field_id, ""))
         scout = scouts.get(turn.field_id) or _last_scout(field, context.language)
         rows.append(harvest_row(turn, field, found, amounts, link=link, scout=scout))

@@ -1,5 +1,6 @@
 """Write the pages that speak of all fields: the plan, the board and the order of harvest."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -16,8 +17,9 @@ from fieldbook.report.made import Written
 from fieldbook.report.order import BOARD
 from fieldbook.report.plan_build import write_plan
 from fieldbook.results.due import field_rounds
+from fieldbook.results.packed import PackedResults, pack
 from fieldbook.results.planning import season_plan
-from fieldbook.results.result import for_team
+from fieldbook.results.result import FieldResult, for_team
 from fieldbook.results.results import SeasonResults, each_result, season_problems
 from fieldbook.season.known import read_known
 from fieldbook.season.season import Season
@@ -41,7 +43,7 @@ def renew_harvest_order(
         season.folder.reports,
         results.fields,
         report_context(season, looks),
-        reports=_pages(results),
+        reports={found.field_id: _page(found) for found in results.fields},
         scouts=_scouts(season),
         pdf=pdf,
         templates=templates,
@@ -54,7 +56,7 @@ def write_board(season: Season, *, as_of: date, templates: Path | None) -> Writt
     known = read_known(season)
     found = each_result(season, dict.fromkeys(season.roster.fields, (as_of,)), known=known)
     results = SeasonResults(
-        fields=tuple(map(for_team, found)),
+        fields=PackedResults(pack(for_team(one)) for one in found),
         problems=season_problems(season, as_of=as_of, known=known),
     )
     return replace(renew_board(season, results, templates), problems=results.problems)
@@ -76,33 +78,28 @@ def renew_board(season: Season, results: SeasonResults, templates: Path | None) 
 
 def on_board(
     season: Season, results: SeasonResults, context: ReportContext
-) -> tuple[BoardField, ...]:
+) -> Iterator[BoardField]:
     """Return what the board shows of each field."""
-    pages, scouts = _pages(results), _scouts(season)
-    planned = planned_days(season.folder)
-    made = []
+    scouts = _scouts(season)
+    planned: dict[str, dict[str, date]] = {}
+    for (field_id, round_), day in planned_days(season.folder).items():
+        planned.setdefault(field_id, {})[round_] = day
     for found in results.fields:
-        field = season.roster.fields[found.field_id]
-        page = pages[found.field_id]
-        made.append(
-            BoardField(
-                result=found,
-                report=page if (season.folder.reports / page).is_file() else "",
-                scout=scouts.get(found.field_id),
-                rounds=field_rounds(field, found, context.figures),
-                planned={
-                    round_: day for (one, round_), day in planned.items() if one == found.field_id
-                },
-                sprayed_on=field.sprayed_on,
-                reentry_ends=field.reentry_ends,
-            )
+        field, page = season.roster.fields[found.field_id], _page(found)
+        yield BoardField(
+            result=found,
+            report=page if (season.folder.reports / page).is_file() else "",
+            scout=scouts.get(found.field_id),
+            rounds=field_rounds(field, found, context.figures),
+            planned=planned.get(found.field_id, {}),
+            sprayed_on=field.sprayed_on,
+            reentry_ends=field.reentry_ends,
         )
-    return tuple(made)
 
 
-def _pages(results: SeasonResults) -> dict[str, str]:
-    """Return the file of every field's page."""
-    return {found.field_id: f"{report_name(found)}.html" for found in results.fields}
+def _page(result: FieldResult) -> str:
+    """Return the file of a field's page."""
+    return f"{report_name(result)}.html"
 
 
 def _scouts(season: Season) -> dict[str, str]:

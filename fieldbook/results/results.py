@@ -26,7 +26,7 @@ _WEATHER_KEPT = 32  # stations up to a day; fields near one another were often s
 class SeasonResults:
     """All fields' results, and what is to say of the weather files."""
 
-    fields: tuple[FieldResult, ...]
+    fields: Sequence[FieldResult]
     problems: tuple[Problem, ...]
 
 

@@ -52,16 +52,16 @@ def _moulds(rows: Iterable[Stalk]) -> tuple[SeenMould, ...]:
 
 def order_of_harvest(fields: Iterable[FieldResult], *, figures: Figures) -> tuple[Turn, ...]:
     """Order the fields that a ripening visit has looked at."""
-    looked = [(field, field.ripe) for field in fields if field.ripe is not None]
+    looked = [(field.field_id, field.ripe) for field in fields if field.ripe is not None]
     return harvest_order(
         [
             Ripening(
-                field_id=field.field_id,
+                field_id=field_id,
                 stalks=found.stalks.share if found.stalks else None,
                 mould=found.mouldy.share if found.mouldy else None,
                 moisture_pct=found.moisture_pct,
             )
-            for field, found in looked
+            for field_id, found in looked
         ],
         figures=figures,
     )
