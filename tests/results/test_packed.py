@@ -2,8 +2,9 @@
 
 import tracemalloc
 
-from fieldbook.results.packed import PackedResults, pack
 from report import factory
+
+from fieldbook.results.packed import PackedResults, pack
 
 
 def test_results_come_back_as_they_were() -> None:
