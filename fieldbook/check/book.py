@@ -39,7 +39,7 @@ def check_book(book: BookEntries, context: Context) -> CheckedBook:
     if book.identity.season_id != context.season_id:
         found = problem("book-other-season", theirs=book.identity.season_id, ours=context.season_id)
         return CheckedBook(readings=(), questions=(), problems=(found.in_file(book.file),))
-    visits, strays = _visits(book)
+    visits, strays = _visits(book, context.year)
     readings: list[Reading] = []
     questions: list[Question] = []
     for visit in visits:
@@ -90,7 +90,7 @@ def _cleared(visit: VisitDraft, name: str, key: RowKey, column: str, cell: Cell)
     )
 
 
-def _visits(book: BookEntries) -> tuple[list[VisitDraft], list[Problem]]:
+def _visits(book: BookEntries, year: int | None = None) -> tuple[list[VisitDraft], list[Problem]]:
     """Sort every row of the book to its visit by the printed keys."""
     by_field = {slip.field_id: slip for slip in book.identity.visits}
     rows: dict[str, dict[str, dict[RowKey, Draft]]] = {field_id: {} for field_id in by_field}
@@ -104,7 +104,7 @@ def _visits(book: BookEntries) -> tuple[list[VisitDraft], list[Problem]]:
         if sheet and lost:
             strays.append(problem("key-column-missing", Place(sheet=sheet.title), column=lost))
             continue
-        drafts = drafts_of(form, sheet, units, language) if sheet else ()
+        drafts = drafts_of(form, sheet, units, language, year=year) if sheet else ()
         kept, more = _matched(form, drafts, by_field)
         strays += more
         for field_id, key, draft in kept:

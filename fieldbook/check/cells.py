@@ -160,8 +160,8 @@ def _day(value: CellValue) -> Parsed:
     if isinstance(value, date):
         return Parsed(value=value)
     if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value.strip(BLANKS)):
-        return Parsed(value=_written_day(value)) if _written_day(value) else _not_a_date(value)
-    read = _serial_day(value) if isinstance(value, int | float) else _written_day(str(value))
+        return Parsed(value=written_day(value)) if written_day(value) else _not_a_date(value)
+    read = _serial_day(value) if isinstance(value, int | float) else written_day(str(value))
     if read is None:
         return _not_a_date(value)
     note = (("typed", typed_text(value)), ("read", read.isoformat()))
@@ -170,7 +170,7 @@ def _day(value: CellValue) -> Parsed:
 
 def _not_a_date(value: CellValue) -> Parsed:
     text = typed_text(value)
-    lacks_year = _written_day(f"{text} {_LEAP_YEAR}") is not None
+    lacks_year = written_day(f"{text} {_LEAP_YEAR}") is not None
     return _fault("date-without-year" if lacks_year else "not-a-date", typed=text)
 
 
@@ -180,7 +180,7 @@ def _serial_day(value: int | float) -> date | None:
     return _SPREADSHEET_DAY_ZERO + timedelta(days=int(value))
 
 
-def _written_day(text: str) -> date | None:
+def written_day(text: str) -> date | None:
     """Read only what has one reading: year first, or a month in letters."""
     for form in ("%Y-%m-%d", "%Y/%m/%d", "%d %b %Y", "%d %B %Y", "%b %d %Y", "%B %d %Y"):
         try:

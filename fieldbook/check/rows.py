@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
-from fieldbook.check.cells import FORMULA, Parsed, Parser, parser, typed_text
+from fieldbook.check.cells import FORMULA, Parsed, Parser, parser, typed_text, written_day
 from fieldbook.cross_rules import NeedsAlso, ProductAtMost, SumAtMost
 from fieldbook.entries import Cell, EntryRow, RowCells, SheetEntries
 from fieldbook.forms.layout import SheetForm
@@ -69,15 +69,25 @@ class Draft:
 
 
 def drafts_of(
-    form: SheetForm, sheet: SheetEntries, units: System, language: str
+    form: SheetForm,
+    sheet: SheetEntries,
+    units: System,
+    language: str,
+    *,
+    year: int | None = None,
 ) -> tuple[Draft, ...]:
-    """Parse every row of a sheet and run its row rules."""
+    """Parse every row of a sheet and run its row rules; `year` is the season's, if known."""
     parsers = {column.name: parser(column, units, language) for column in form.typed}
-    return tuple(_draft(form, sheet.title, row, units, parsers) for row in sheet.rows)
+    return tuple(_draft(form, sheet.title, row, units, parsers, year) for row in sheet.rows)
 
 
 def _draft(
-    form: SheetForm, title: str, row: EntryRow, units: System, parsers: Mapping[str, Parser]
+    form: SheetForm,
+    title: str,
+    row: EntryRow,
+    units: System,
+    parsers: Mapping[str, Parser],
+    year: int | None,
 ) -> Draft:
     values: dict[str, Any] = dict.fromkeys(parsers)
     faults: dict[str, Parsed] = {}
@@ -94,19 +104,32 @@ def _draft(
     rules = form.rules(units)
     if not faults and not any(rule.broken(values) for rule in rules):
         return draft
-    return replace(draft, findings=(*_cell_findings(draft, faults), *_rule_findings(draft, units)))
+    found = (*_cell_findings(draft, faults, year), *_rule_findings(draft, units))
+    return replace(draft, findings=found)
 
 
-def _cell_findings(draft: Draft, faults: Mapping[str, Parsed]) -> Iterator[Finding]:
+def _cell_findings(
+    draft: Draft, faults: Mapping[str, Parsed], year: int | None
+) -> Iterator[Finding]:
     for column in draft.form.typed:
         fault = faults.get(column.name)
         if fault is None or fault.code is None:
             continue
-        more: dict[str, Param] = {"column": phrase(column.label), "example": "2026-07-22"}
+        example = _day_example(fault, year)
+        more: dict[str, Param] = {"column": phrase(column.label), "example": example}
         params = {**more, **dict(fault.params)}
         found = problem(fault.code, draft.place(column.name), **params)
         marks = (column.name,) if found.weight is not Weight.NOTE else ()
         yield Finding(problem=found, marks=marks)
+
+
+def _day_example(fault: Parsed, year: int | None) -> str:
+    """Show how a day is typed: as it was, with the season's year, where only that lacks."""
+    if fault.code == "date-without-year" and year is not None:
+        whole = f"{dict(fault.params)['typed']} {year}"
+        if written_day(whole):
+            return whole
+    return "2026-07-22"
 
 
 def _rule_findings(draft: Draft, units: System) -> Iterator[Finding]:

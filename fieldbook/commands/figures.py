@@ -73,21 +73,7 @@ def results(
         for path in written:
             click.echo(path, err=as_json)
     if as_json:
-        from fieldbook.export.as_json import results_json
-        from fieldbook.results.ripe import order_of_harvest
-        from fieldbook.results.settle import settle as settled
-        from fieldbook.results.trials import trial_results
-        from fieldbook.settings.figures import season_figures
-
-        told = results_json(
-            found.fields,
-            as_of=day_of(as_of),
-            language=season.language,
-            order=order_of_harvest(found.fields, figures=season_figures(season.settings)),
-            trials=trial_results(season, as_of=day_of(as_of))[0],
-            settled=settled(season, as_of=day_of(as_of)),
-        )
-        click.echo(told)
+        click.echo(_as_json(season, found, day_of(as_of)))
     else:
         if not (book or wanted):
             from fieldbook.export.as_text import results_lines
@@ -97,6 +83,24 @@ def results(
         say_problems((*season.problems, *found.problems), season.language)
     questions = any(field.questions for field in found.fields)
     end(clean=not questions and not are_heavy((*season.problems, *found.problems)))
+
+
+def _as_json(season: Season, found: SeasonResults, day: date) -> str:
+    """Write every figure, with what speaks of all fields."""
+    from fieldbook.export.as_json import results_json
+    from fieldbook.results.ripe import order_of_harvest
+    from fieldbook.results.settle import settle as settled
+    from fieldbook.results.trials import trial_results
+    from fieldbook.settings.figures import season_figures
+
+    return results_json(
+        found.fields,
+        as_of=day,
+        language=season.language,
+        order=order_of_harvest(found.fields, figures=season_figures(season.settings)),
+        trials=trial_results(season, as_of=day)[0],
+        settled=settled(season, as_of=day),
+    )
 
 
 def _write_tables(

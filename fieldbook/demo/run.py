@@ -25,7 +25,7 @@ from fieldbook.simulate import place
 from fieldbook.simulate.field import FieldTruth, grow, true_yield_bu_ac
 from fieldbook.simulate.weather import Day, Spell, daily_weather, weather_csv
 from fieldbook.units import System
-from fieldbook.words import day_words
+from fieldbook.words import day_words, say_count
 
 MARK = ".silkbook-demo"
 SPRAY_DAY = date(place.YEAR, 7, 25)
@@ -182,7 +182,9 @@ def _round_line(round_: Round, taken: Iterable[Taken]) -> str:
     visits = {visit for one in sent for visit in one.visits}
     books = [one for one in sent if one.accepted]
     left = len(sent) - len(books)
-    said = f"{round_.label}: {len(books)} books came back, {len(visits)} fields"
+    came = say_count(len(books), "one book", "{count} books")
+    walked = say_count(len(visits), "one field", "{count} fields")
+    said = f"{round_.label}: {came} came back, {walked}"
     others = "one other file" if left == 1 else f"{left} other files"
     return f"{said}; {others} set aside." if left else f"{said}."
 

@@ -55,7 +55,9 @@ def watch(path: Path, wish: Wish, stop: Event, log: Callable[[str], None]) -> No
             raise refusal("watch-running") from None
         log(
             say(
-                "watching {folder}, every {minutes:g} minutes",
+                "watching {folder}, every minute"
+                if wish.every_minutes == 1
+                else "watching {folder}, every {minutes:g} minutes",
                 folder=path,
                 minutes=wish.every_minutes,
             )

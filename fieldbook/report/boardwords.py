@@ -156,6 +156,8 @@ def _mouldy(field: FieldResult, amounts: Amounts) -> Iterator[tuple[int, str]]:
     if walk is None:
         return
     text = "{hits} of {looked} ears mouldy"
+    if walk.share.looked == 1:
+        text = "{hits} of 1 ear mouldy"
     yield (
         _MOULDY if walk.share.pct > walk.lines[0].line_pct else _SOME if walk.share.hits else _NONE,
         say(text, amounts.language, hits=walk.share.hits, looked=walk.share.looked),

@@ -129,6 +129,16 @@ def _closing(one: BoardField, amounts: Amounts) -> Iterator[tuple[int, str]]:
         yield days, say(text, language, day=day, when=when)
 
 
+def _to_milk(fewest: int, most: int) -> str:
+    if fewest == most:
+        one, many = "fungicide: one day to milk (R3)", "fungicide: {most} days to milk (R3)"
+        return one if most == 1 else many
+    if fewest == 0:
+        one = "fungicide: at most one day to milk (R3)"
+        return one if most == 1 else "fungicide: at most {most} days to milk (R3)"
+    return "fungicide: {fewest} to {most} days to milk (R3)"
+
+
 def _spray(field: FieldResult, language: str) -> Iterator[tuple[int, str]]:
     """Say what is left of the fungicide window where it is open, or may be by its dates."""
     window = field.fungicide.window
@@ -138,11 +148,6 @@ def _spray(field: FieldResult, language: str) -> Iterator[tuple[int, str]]:
         yield 0, say("fungicide: at its end, the field is at milk (R3)", language)
     elif window.days_to_r3 and (window.state == OPEN or window.at_most != BEFORE):
         fewest, most = window.days_to_r3
-        text = "fungicide: {fewest} to {most} days to milk (R3)"
-        if fewest == most:
-            text = "fungicide: {most} days to milk (R3)"
-        elif fewest == 0:
-            text = "fungicide: at most {most} days to milk (R3)"
-        yield fewest, say(text, language, fewest=fewest, most=most)
+        yield fewest, say(_to_milk(fewest, most), language, fewest=fewest, most=most)
     elif window.state == OPEN:
         yield _LATER_THAN_ANY, say("fungicide: open, no date for its end", language)

@@ -17,6 +17,8 @@ def ear_caption(ears: EarsResult, language: str) -> str:
         return say("At no place do half of the ears hold a kernel.", language)
     text = (
         "At least half of the {ears} ears hold a kernel from place {first} to {last} of {places}."
+        if ears.complete_ears != 1
+        else "The one ear holds a kernel from place {first} to {last} of {places}."
     )
     first, last = filled[0], filled[-1]
     said = say(text, language, ears=ears.complete_ears, first=first, last=last, places=places)
@@ -39,6 +41,10 @@ def bare_cobs(ears: EarsResult, language: str) -> Iterator[str]:
     """Say how many cobs were bare, and so are not in the picture."""
     if ears.bare_cobs:
         text = "{count} of {ears} ears pulled were bare cobs; they are not in the picture."
+        if ears.bare_cobs == 1:
+            text = "One of {ears} ears pulled was a bare cob; it is not in the picture."
+        if ears.ears == 1:
+            text = "The one ear pulled was a bare cob."
         yield say(text, language, count=ears.bare_cobs, ears=ears.ears)
 
 

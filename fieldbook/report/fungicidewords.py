@@ -55,6 +55,12 @@ _INTERVALS = {
     CANNOT_TELL: "The pre-harvest interval of the label ends on {day}; the grain may be ready up "
     "to {early} days before that, so check the day before the first load.",
 }
+_ONE_DAY = {
+    FITS: "The pre-harvest interval of the label ends on {day}, at least one day before the first "
+    "likely harvest.",
+    CANNOT_TELL: "The pre-harvest interval of the label ends on {day}; the grain may be ready up "
+    "to one day before that, so check the day before the first load.",
+}
 
 
 def fungicide_sentences(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
@@ -151,7 +157,7 @@ def _days_left(window: SprayWindow, language: str) -> Iterator[str]:
     if fewest == most:
         text = "One day is left" if most == 1 else "{most} days are left"
     elif fewest == 0:
-        text = "At most {most} days are left"
+        text = "At most one day is left" if most == 1 else "At most {most} days are left"
     else:
         text = "{fewest} to {most} days are left"
     left = say(text, language, fewest=fewest, most=most)
@@ -233,9 +239,10 @@ def _interval(found: PreHarvest, result: FieldResult, amounts: Amounts) -> str:
         text = "The pre-harvest interval of the label ended on {day}."
         return say(text, amounts.language, day=day)
     least = found.spare_days[0]
-    return say(
-        _INTERVALS[found.verdict], amounts.language, day=day, least=max(least, 0), early=-least
-    )
+    text = _INTERVALS[found.verdict]
+    if abs(least) == 1:
+        text = _ONE_DAY.get(found.verdict, text)
+    return say(text, amounts.language, day=day, least=max(least, 0), early=-least)
 
 
 # ---- numbers -------------------------------------------------------------------------------

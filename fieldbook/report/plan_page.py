@@ -1,6 +1,6 @@
 """A scout's week on one page: where to go on which day, what to mind, what is asked back."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -108,14 +108,8 @@ def _week(
     first, last = (day_words(day, language) for day in span)
     heads = ("", "Field", "Grower", "Round", "Window closes", "Before you walk in")
     crowded = len(week) + len(unreached) > _CROWDED
-    lost = {one.field_id for one in unreached}
     questions = [one for one in asked if one.weight is not Weight.NOTE]
     notes = [one for one in asked if one.weight is Weight.NOTE]
-    told = (
-        found
-        for found in plan.problems
-        if found.place.field_id in lost and found.code in UNREACHED_CODES
-    )
     return WeekView(
         title=f"{name}, {first}",
         scout=name,
@@ -129,13 +123,22 @@ def _week(
         days=[
             _day(day, some, plan, settings.units, crowded, language) for day, some in by_day(week)
         ],
-        unreached=[sentence(found, language) for found in told],
+        unreached=_unreached(plan, {one.field_id for one in unreached}, language),
         asked=[] if crowded else _asked(questions, _MOST_ASKED, _MORE_ASKED, language),
         notes=[] if crowded else _asked(notes, _MOST_NOTES, _MORE_NOTES, language),
         mould=list(_mould(week, language)),
         mind=[say(text, language) for text in _MIND],
         crowded=crowded,
     )
+
+
+def _unreached(plan: SeasonPlan, lost: Collection[str], language: str) -> list[str]:
+    """Say why fields can't be reached in time."""
+    return [
+        sentence(found, language)
+        for found in plan.problems
+        if found.place.field_id in lost and found.code in UNREACHED_CODES
+    ]
 
 
 def _asked(asked: Sequence[Problem], most: int, more: str, language: str) -> list[str]:

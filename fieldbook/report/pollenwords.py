@@ -150,6 +150,8 @@ def _shaken(shaken: ShakenResult | None, amounts: Amounts, figures: Figures) -> 
     text = "On {day} {share} silks let go when {ears} ears of {stops} stops were shaken{range}."
     if ears.units == EARS:
         text = "On {day} {share} silks let go when {ears} ears of one stop were shaken{range}."
+    if ears.ears == 1:
+        text = "On {day} {share} silks let go when one ear was shaken{range}."
     yield say(
         text,
         language,
@@ -184,7 +186,9 @@ def _time(shaken: ShakenResult, language: str) -> Iterator[str]:
         )
         return
     low, high = max(0, round(time.days.low)), round(time.days.high)
-    text = "{low} days" if low == high else "{low} to {high} days"
+    text = "{low} to {high} days"
+    if low == high:
+        text = "one day" if low == 1 else "{low} days"
     days = say(text, language, low=low, high=high)
     yield say(_TIMES[time.kind], language, days=days)
 

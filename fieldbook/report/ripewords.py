@@ -54,6 +54,8 @@ def stalk_sentences(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
     if found is None or found.stalks is None:
         return (_not_looked("Stalks", result, amounts),)
     text = "{hits} of {looked} stalks gave way on {day}; of all stalks it may be {span}."
+    if found.stalks.share.looked == 1:
+        text = "{hits} of 1 stalk gave way on {day}; of all stalks it may be {span}."
     meaning = say("such a field is among the first to harvest", amounts.language)
     return (
         _walk_words(text, found.stalks.share, found, amounts),
@@ -168,6 +170,8 @@ def _mouldy(
     walk: WalkReading, found: RipeResult, amounts: Amounts, figures: Figures
 ) -> Iterator[str]:
     text = "{hits} of {looked} opened ears had mould on {day}; of all ears it may be {span}."
+    if walk.share.looked == 1:
+        text = "{hits} of 1 opened ear had mould on {day}; of all ears it may be {span}."
     yield _walk_words(text, walk.share, found, amounts)
     dry = number_words(figures.number("mould.dry_below_pct"))
     meaning = say(

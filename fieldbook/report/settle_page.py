@@ -77,12 +77,7 @@ def settle_view(found: SettledSeason, context: ReportContext) -> PlainView:
 
 def _lead(found: SettledSeason, amounts: Amounts) -> Iterator[str]:
     language = amounts.language
-    yield say(
-        "{cut} of {all} fields have a harvest that can be used.",
-        language,
-        cut=len(found.harvests),
-        all=found.fields,
-    )
+    yield _cut(len(found.harvests), found.fields, language)
     overall = next((group for group in found.groups if group.by == ALL), None)
     if overall is None:
         yield say("No kernel count stands against a harvest yet.", language)
@@ -90,12 +85,23 @@ def _lead(found: SettledSeason, amounts: Amounts) -> Iterator[str]:
     yield _size(overall, language)
     yield _lean(overall, language)
     if overall.with_range:
-        yield say(
-            "The range that we told held the harvest in {held} of {all} counts.",
-            language,
-            held=overall.held,
-            all=overall.with_range,
-        )
+        yield _held(overall, language)
+
+
+def _cut(cut: int, fields: int, language: str) -> str:
+    text = "{cut} of {all} fields have a harvest that can be used."
+    if fields == 1:
+        one = "The one field has a harvest that can be used."
+        text = one if cut else "The one field has no harvest that can be used."
+    return say(text, language, cut=cut, all=fields)
+
+
+def _held(group: Group, language: str) -> str:
+    text = "The range that we told held the harvest in {held} of {all} counts."
+    if group.with_range == 1:
+        one = "The range that we told held the harvest in the one count."
+        text = one if group.held else "The range that we told did not hold the harvest."
+    return say(text, language, held=group.held, all=group.with_range)
 
 
 def _size(group: Group, language: str) -> str:

@@ -14,9 +14,13 @@ def of_plants(share: Share, amounts: Amounts) -> str:
     language = amounts.language
     if share.hits == 0:
         text = "none of {looked} plants (at most about {most} in 100)"
+        if share.looked == 1:
+            text = "no plant of one looked at (at most about {most} in 100)"
         return say(text, language, looked=share.looked, most=round(share.sure.high_pct))
     if share.hits == share.looked:
         text = "all {looked} plants (at least about {least} in 100)"
+        if share.looked == 1:
+            text = "the one plant looked at (at least about {least} in 100)"
         return say(text, language, looked=share.looked, least=round(share.sure.low_pct))
     base = _base(share)
     return say(

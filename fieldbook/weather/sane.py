@@ -11,7 +11,7 @@ from fieldbook.problems import Problem, problem
 from fieldbook.units import RAIN, TEMPERATURE, System, Unit
 from fieldbook.weather.files import Column, Fault, Layout, Line
 from fieldbook.weather.spans import spans_of, spans_words
-from fieldbook.words import number_words, say
+from fieldbook.words import number_words, say, say_count
 
 Numbers = NDArray[np.float64]
 
@@ -133,8 +133,11 @@ def _row_problems(faults: Iterable[Fault], language: str) -> list[Problem]:
     ordered = sorted(faults)
     told, rest = ordered[:_ROW_PROBLEMS], ordered[_ROW_PROBLEMS:]
     if len(rest) > 1:
-        more = say(
-            "this and {count} lines below can't be read either", language, count=len(rest) - 1
+        more = say_count(
+            len(rest) - 1,
+            "this and the line below can't be read either",
+            "this and {count} lines below can't be read either",
+            language,
         )
         rest = [Fault(rest[0].number, more)]
     return [

@@ -11,6 +11,7 @@ from fieldbook.forms.ears import EARS
 from fieldbook.forms.fields import FIELDS
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.stops import STOPS
+from fieldbook.problems import sentence
 from fieldbook.schema import Column
 from fieldbook.units import System
 
@@ -74,6 +75,29 @@ def test_a_clean_number_kept_as_text_is_read_and_noted() -> None:
 def test_one_half_that_became_a_date_is_a_fault() -> None:
     """1/2 typed into a number cell comes back as a date and is never taken as a number."""
     assert parsed(LENGTH, datetime(2026, 1, 2)) == (None, "date-for-number")
+
+
+@pytest.mark.parametrize(
+    ("typed", "year", "example"),
+    [
+        ("20 Aug", 2027, "20 Aug 2027"),
+        ("Aug 20", 2027, "Aug 20 2027"),
+        ("Feb 29", 2028, "Feb 29 2028"),
+        ("Feb 29", 2027, "2026-07-22"),
+        ("20 Aug", None, "2026-07-22"),
+        ("8/20", 2027, "2026-07-22"),
+    ],
+)
+def test_a_day_without_its_year_is_shown_with_the_seasons(
+    typed: str, year: int | None, example: str
+) -> None:
+    """Where that makes a day that would be read; else any day is the example."""
+    fields = SheetForm(sheet=FIELDS, names=("visit_date",))
+    row = EntryRow(number=5, cells=RowCells({"visit_date": typed}, {"visit_date": "E"}, 5))
+    sheet = SheetEntries(name="fields", title="Fields", rows=(row,))
+    (draft,) = drafts_of(fields, sheet, System.US, "en", year=year)
+    (found,) = draft.findings
+    assert f"for example {example}." in sentence(found.problem)
 
 
 def test_formula_and_error_cells_are_faults() -> None:

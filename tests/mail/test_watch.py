@@ -45,10 +45,10 @@ class Rounds:
             self.stop.set()
         return self.stop.is_set()
 
-    def run(self, season: Season, place: Path | None) -> list[str]:
+    def run(self, season: Season, place: Path | None, every_minutes: float = 10) -> list[str]:
         """Run them all; return the log."""
         wish = Wish(
-            every_minutes=10,
+            every_minutes=every_minutes,
             mail=place,
             asks_mail=place is not None,
             sends=False,
@@ -90,6 +90,16 @@ def test_each_round_takes_in_answers_and_renews_what_changed(
     assert len(list(book_events(season.folder))) == 2
     assert (season.folder.reports / "board.html").is_file()
     assert len(list(season.folder.outbox.glob("*.eml"))) == 1
+
+
+@pytest.mark.parametrize(
+    ("minutes", "words"),
+    [(1, "every minute"), (10, "every 10 minutes"), (0.5, "every 0.5 minutes")],
+)
+def test_a_watch_says_how_often_it_looks(season: Season, minutes: float, words: str) -> None:
+    """One minute is every minute."""
+    first, *_ = Rounds(1, lambda _: None).run(season, None, minutes)
+    assert first.endswith(words)
 
 
 def test_a_round_that_fails_is_told_and_the_next_one_goes_on(

@@ -9,6 +9,8 @@ from typing import Any
 import pytest
 
 from fieldbook.agronomy.fungicide import PreHarvest, spray_window
+from fieldbook.agronomy.stalks import mould_reading
+from fieldbook.agronomy.wilson import Count
 from fieldbook.forms.rounds import HARVEST, KERNEL_COUNT, RIPENING
 from fieldbook.problems import problem
 from fieldbook.report.amounts import Amounts
@@ -271,6 +273,8 @@ def test_windows_stand_soonest_first():
     [
         ("R1", (0, 3), "fungicide: at most 3 days to milk (R3)"),
         ("R1", (4, 4), "fungicide: 4 days to milk (R3)"),
+        ("R1", (0, 1), "fungicide: at most one day to milk (R3)"),
+        ("R1", (1, 1), "fungicide: one day to milk (R3)"),
         ("R1", None, "fungicide: open, no date for its end"),
         ("R3", None, "fungicide: at its end, the field is at milk (R3)"),
         ("R4", None, "none now"),
@@ -315,6 +319,8 @@ def test_the_mould_watch_says_when_to_look_and_what_was_found():
     )
     few = row(factory.full(ripe=factory.ripening(mouldy=(0, 1, 0, 0, 1))))
     assert few.mould.lines[0] == "2 of 100 ears mouldy"
+    one = replace(factory.ripening(), mouldy=mould_reading([Count(hits=1, looked=1)]))
+    assert row(factory.full(ripe=one)).mould.lines[0] == "1 of 1 ear mouldy"
     many = row(factory.full(ripe=factory.ripening(mouldy=(9, 8, 9, 7, 9))))
     assert many.mould.lines[:2] == ("42 of 100 ears mouldy", "over the line")
     assert (many.mould.key, few.mould.key or 0) < (few.mould.key, 9)

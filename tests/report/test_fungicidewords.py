@@ -42,6 +42,7 @@ def test_an_open_window_says_its_days():
         ((5, 5), "5 days are left"),
         ((1, 1), "One day is left"),
         ((-2, 4), "At most 4 days are left"),
+        ((-2, 1), "At most one day is left"),
     ],
 )
 def test_days_left_are_said_as_they_are_known(days: tuple[int, int], words: str):
@@ -144,6 +145,8 @@ def test_published_shares_are_context(severity: float, words: str):
     [
         (date(2026, 9, 20), date(2026, 10, 5), "at least 11 days before the first likely harvest"),
         (date(2026, 9, 1), date(2026, 9, 20), "may be ready up to 8 days before that"),
+        (date(2026, 9, 10), date(2026, 10, 5), "at least one day before the first likely harvest"),
+        (date(2026, 9, 8), date(2026, 9, 20), "may be ready up to one day before that"),
         (date(2026, 8, 20), date(2026, 8, 25), "harvest has to wait for it"),
     ],
 )

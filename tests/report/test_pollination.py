@@ -6,6 +6,7 @@ from datetime import date
 import pytest
 
 from fieldbook.agronomy.ranges import DayRange, Span
+from fieldbook.agronomy.shake import EARLY, ShakeTime
 from fieldbook.agronomy.silk_curve import SilkCount
 from fieldbook.agronomy.silking import silking_date
 from fieldbook.agronomy.tassel import TasselReading, shed_window
@@ -117,6 +118,16 @@ def test_few_shaken_ears_are_rough():
     text = told(factory.pollination(shaken=factory.shaken(stops=1, ears=2)))
     assert "2 ears of one stop were shaken" in text
     assert "less than 5 ears at each of 4 stops, so take it as rough" in text
+    assert "silks let go when one ear was shaken" in told(
+        factory.pollination(shaken=factory.shaken(stops=1, ears=1))
+    )
+
+
+def test_one_day_after_silking_is_one_day():
+    """Where the range of the silking date leaves only that."""
+    time = ShakeTime(kind=EARLY, days=Span(low=1.0, high=1.0))
+    text = told(factory.pollination(shaken=replace(factory.shaken(), time=time)))
+    assert "That was one day after silking" in text
 
 
 def test_without_a_silking_date_the_time_of_a_shake_is_unknown():

@@ -6,6 +6,8 @@ from datetime import date
 
 import pytest
 
+from fieldbook.agronomy.stalks import mould_reading, stalk_reading
+from fieldbook.agronomy.wilson import Count
 from fieldbook.figures import shipped_figures
 from fieldbook.forms.moulds import MOULDS, NO_MOULD
 from fieldbook.report.amounts import Amounts
@@ -145,3 +147,12 @@ def test_the_figures_exist():
     """Every key that the part names is a figure."""
     for key in RIPE_FIGURES:
         shipped_figures().entry(key)
+
+
+@pytest.mark.parametrize("hits", [0, 1])
+def test_one_stalk_and_one_ear_are_said_as_one(hits: int):
+    """A walk that tried one stalk and opened one ear."""
+    one = [Count(hits=hits, looked=1)]
+    found = replace(factory.ripening(), stalks=stalk_reading(one), mouldy=mould_reading(one))
+    assert stalks(found).startswith(f"{hits} of 1 stalk gave way on Tue 8 September;")
+    assert moulds(found).startswith(f"{hits} of 1 opened ear had mould on Tue 8 September;")

@@ -112,6 +112,24 @@ def test_the_first_lines_say_how_good_we_were():
 
 
 @pytest.mark.parametrize(
+    ("cut", "held", "words"),
+    [
+        ((CUT,), 1, ("has a harvest that can be used.", "held the harvest in the one count.")),
+        ((CUT,), 0, ("has a harvest that can be used.", "did not hold the harvest.")),
+        ((), 0, ("has no harvest that can be used.",)),
+    ],
+)
+def test_one_field_and_one_count_are_said_as_one(
+    cut: tuple[HarvestResult, ...], held: int, words: tuple[str, ...]
+):
+    """A season of one field speaks of the one field, and of the one range."""
+    group = replace(GROUP, estimates=1, fields=1, held=held, with_range=1)
+    text = lines(replace(SETTLED, fields=1, harvests=cut, groups=(group,) if cut else ()))
+    assert all(word in text for word in words)
+    assert "of 1 " not in text
+
+
+@pytest.mark.parametrize(
     ("lean", "words"), [(-8.0, "leaned low, by 8 %"), (1.0, "leaned to neither side")]
 )
 def test_the_lean_is_told_to_its_side(lean: float, words: str):

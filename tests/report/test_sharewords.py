@@ -40,6 +40,12 @@ def test_a_share_is_so_many_of_ten_with_its_range(hits: int, words: str):
     assert of_plants(of(hits), US) == words
 
 
+def test_one_plant_is_no_plants():
+    """Where only one was looked at."""
+    assert of_plants(of(0, 1), US).startswith("no plant of one looked at (at most about ")
+    assert of_plants(of(1, 1), US).startswith("the one plant looked at (at least about ")
+
+
 @given(looked=st.integers(1, 400), data=st.data())
 def test_no_share_is_rounded_to_none_or_all(looked: int, data: st.DataObject):
     """One plant with it is never 0, and one plant without it never all."""

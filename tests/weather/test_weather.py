@@ -191,12 +191,15 @@ def test_the_ways_to_write_missing(read: Read) -> None:
     assert [row[2] for row in table(weather).values()] == [None, None, None, 1.0]
 
 
-def test_many_bad_lines_make_few_problems(read: Read) -> None:
+@pytest.mark.parametrize(
+    ("bad", "rest"), [(40, "this and 34 lines below"), (7, "this and the line below")]
+)
+def test_many_bad_lines_make_few_problems(read: Read, bad: int, rest: str) -> None:
     """Five lines are told one by one, the rest in one sentence."""
-    text = plain(date(2025, 7, 1), 30) + "x,1,1,1\n" * 40
+    text = plain(date(2025, 7, 1), 30) + "x,1,1,1\n" * bad
     _, problems = read(text)
     assert [dict(found.params)["line"] for found in problems] == [32, 33, 34, 35, 36, 37]
-    assert dict(problems[-1].params)["detail"] == "this and 34 lines below can't be read either"
+    assert dict(problems[-1].params)["detail"] == f"{rest} can't be read either"
 
 
 def test_minimum_above_maximum(read: Read) -> None:
