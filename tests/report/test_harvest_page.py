@@ -60,10 +60,12 @@ def test_stalks_then_mould_then_moisture():
 
 
 def test_the_lead_says_who_is_first_and_what_is_missing():
-    """A field that nobody looked at is named, not dropped."""
-    lead = view(*THREE).lead
-    assert lead[0] == "Weak piece comes first of 3 fields."
-    assert lead[-1] == "Not looked at yet, so not in the order: Far piece."
+    """A field that nobody looked at is counted on top and named below the table, not dropped."""
+    found = view(*THREE)
+    assert found.lead[0] == "Weak piece comes first of 3 fields."
+    assert found.lead[-1] == "One field is not in it yet: see below the table."
+    assert found.missing == "Not looked at yet, so not in the order: K10 Far piece."
+    assert found.missing in harvest_html(found, factory.context())
     assert view(THREE[0]).lead[0] == "Only Dry piece is in it."
 
 
