@@ -5,6 +5,7 @@ from functools import cached_property
 
 from fieldbook.rules import (
     NeedsAlso,
+    OnADay,
     OneOf,
     Range,
     Rule,
@@ -86,6 +87,8 @@ def _within(rule: Rule, names: frozenset[str]) -> Rule | None:
 def _typed(column: Column) -> Rule | None:
     if column.is_number:
         return Typed(column=column.name, whole=column.kind is Kind.WHOLE)
+    if column.kind is Kind.DAY:
+        return OnADay(column=column.name)
     if column.choices:
         return OneOf(column=column.name)
     return None
