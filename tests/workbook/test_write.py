@@ -502,6 +502,26 @@ def test_the_quick_form_fits_the_tablet(tmp_path: Path, round_: Round, units: Sy
         assert width_px(made.book[title]) + ROW_NUMBERS_PX <= TABLET_PX, title
 
 
+@pytest.mark.parametrize(
+    ("name", "first", "asks"),
+    [
+        ("kernel-count", "Before you walk in", False),
+        ("harvest", "Have the scale tickets at hand", False),
+        ("kernel-count", "1. Mend the cells that are listed below", True),
+    ],
+)
+def test_the_first_sheet_says_what_this_book_is_for(
+    tmp_path: Path, name: str, first: str, asks: bool
+) -> None:
+    """Nobody walks in with scale tickets, and a correction book asks for its cells alone."""
+    plan = book_plan(small_season(tmp_path / "s"), round_=ROUNDS[name])
+    if asks:
+        plan = replace(plan, asked={("ears", ("A1", 1, 1), "rows_around"): "Count again."})
+    steps = [str(cell.value) for cell in written(plan).book["Start"]["A"][4:10]]
+    assert any(step.startswith(first) for step in steps)
+    assert ("Before you walk in" in steps[0]) == (name != "harvest")
+
+
 @pytest.fixture(params=[language for language in SHIPPED_LANGUAGES if language != "en"])
 def language(request: pytest.FixtureRequest) -> str:
     """Every language that books are written in beside English."""
