@@ -112,6 +112,31 @@ class OneOf:
 
 
 @dataclass(frozen=True, kw_only=True)
+class OnADay:
+    """A cell holds a date, which apps keep as a number; the parser finds text by itself."""
+
+    column: str
+    code: str = "not-a-date"
+
+    @property
+    def marks(self) -> tuple[str, ...]:
+        """The one column."""
+        return (self.column,)
+
+    def broken(self, values: Values) -> bool:
+        """Say no: a text that is no date was never parsed."""
+        return False
+
+    def formula(self, cells: Cells) -> str:
+        """Return TRUE for text."""
+        return f"ISTEXT({cells.ref(self.column)})"
+
+    def params(self) -> dict[str, Param]:
+        """Return nothing more."""
+        return {}
+
+
+@dataclass(frozen=True, kw_only=True)
 class Range:
     """A number lies within limits, ends included."""
 

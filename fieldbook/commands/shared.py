@@ -174,11 +174,13 @@ def counted(count: int, thing: str) -> str:
 
 def say_problems(problems: Iterable[Problem], language: str = "en") -> None:
     """Print problems, a line each."""
-    from fieldbook.problems import line
+    from fieldbook.problems import Weight, line
     from fieldbook.words import say
 
+    words = {weight: say(str(weight), language).upper() for weight in Weight}
+    wide = max(map(len, words.values()))
     for found in problems:
-        click.echo(f"{say(str(found.weight), language).upper():5}  {line(found, language)}")
+        click.echo(f"{words[found.weight]:{wide}}  {line(found, language)}")
 
 
 def are_heavy(problems: Iterable[Problem]) -> bool:

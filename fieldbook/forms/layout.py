@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from fieldbook.cross_rules import NeedsAlso, SumAtMost, WithChoice
-from fieldbook.rules import OneOf, Range, Rule, Typed
+from fieldbook.rules import OnADay, OneOf, Range, Rule, Typed
 from fieldbook.schema import Column, Kind, Limits, Role, Sheet
 from fieldbook.units import System
 
@@ -79,6 +79,8 @@ def _within(rule: Rule, names: frozenset[str]) -> Rule | None:
 def _typed(column: Column) -> Rule | None:
     if column.is_number:
         return Typed(column=column.name, whole=column.kind is Kind.WHOLE)
+    if column.kind is Kind.DAY:
+        return OnADay(column=column.name)
     if column.choices:
         return OneOf(column=column.name)
     return None

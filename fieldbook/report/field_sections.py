@@ -131,17 +131,15 @@ def _gaps_section(result: FieldResult, amounts: Amounts, figures: Figures) -> It
 
 
 def _leaves_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Section]:
-    said = (
-        *leaf_sentences(result, amounts, figures),
-        *fungicide_sentences(result, amounts),
-    )
-    if said:
+    said = leaf_sentences(result, amounts, figures)
+    spray = fungicide_sentences(result, amounts)
+    if said or spray:
         heading = say("Leaf disease", amounts.language)
         window = result.fungicide.window
         is_question = window is not None and window.state in (BEFORE, OPEN, LAST)
         table = price_table(result, amounts) if is_question else None
         picture = ladder_picture(result.leaves, amounts) if result.leaves else None
-        yield Section(heading=heading, sentences=said, table=table, picture=picture)
+        yield Section(heading=heading, sentences=said, lines=spray, table=table, picture=picture)
 
 
 def _ripe_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Section]:

@@ -47,7 +47,10 @@ class Group:
 
 @dataclass(frozen=True, kw_only=True)
 class HarvestView:
-    """Everything that the template of the harvest order lays out."""
+    """Everything that the template of the harvest order lays out.
+
+    ``missing`` names the fields that are not in the order, empty where all are.
+    """
 
     language: str
     season: str
@@ -55,6 +58,7 @@ class HarvestView:
     lead: tuple[str, ...]
     ready_head: str
     rows: tuple[HarvestRow, ...]
+    missing: str
     growers: tuple[Group, ...]
     scouts: tuple[Group, ...]
     cautions: tuple[str, ...]
@@ -140,6 +144,7 @@ def harvest_view(
         lead=_lead(rows, fields, language),
         ready_head=say("At {target} % moisture", language, target=target),
         rows=rows,
+        missing=_missing(fields, language),
         growers=_groups((row.grower, row) for row in rows),
         scouts=_groups((row.scout, row) for row in rows),
         cautions=_cautions(language),
@@ -190,11 +195,22 @@ def _lead(
             language,
         ),
     ]
-    missing = [field.field for field in fields if field.ripe is None]
-    if missing:
-        text = "Not looked at yet, so not in the order: {fields}."
-        parts.append(say(text, language, fields=joined(missing, language)))
+    missing = sum(field.ripe is None for field in fields)
+    if missing == 1:
+        parts.append(say("One field is not in it yet: see below the table.", language))
+    elif missing:
+        text = "{count} fields are not in it yet: see below the table."
+        parts.append(say(text, language, count=missing))
     return tuple(parts)
+
+
+def _missing(fields: Sequence[FieldResult], language: str) -> str:
+    """Name the fields that nobody looked at, by ID as well: their names may hold commas."""
+    names = [f"{field.field_id} {field.field}" for field in fields if field.ripe is None]
+    if not names:
+        return ""
+    text = "Not looked at yet, so not in the order: {fields}."
+    return say(text, language, fields=joined(names, language))
 
 
 def _cautions(language: str) -> tuple[str, ...]:

@@ -94,7 +94,7 @@ def _ahead(turn: Turn, language: str) -> str:
 
 
 def _moisture(found: RipeResult, amounts: Amounts) -> tuple[str, ...]:
-    day = amounts.day(found.day)
+    day = amounts.short_day(found.day)
     if found.moisture_pct is None:
         return (say("not measured", amounts.language),)
     return (f"{found.moisture_pct:.1f} %", day)
@@ -111,7 +111,7 @@ def _ready(field: FieldResult, found: RipeResult, amounts: Amounts) -> Iterator[
     interval = field.fungicide.pre_harvest
     if interval and interval.first_day > field.as_of:
         text = "not before {day}: pre-harvest interval of the label"
-        yield say(text, language, day=amounts.day(interval.first_day))
+        yield say(text, language, day=amounts.short_day(interval.first_day))
 
 
 def _dry(dry: DryDates | None, amounts: Amounts) -> Iterator[str]:
@@ -122,8 +122,8 @@ def _dry(dry: DryDates | None, amounts: Amounts) -> Iterator[str]:
     if dry.date is None:
         yield say("not by the end of the year in most past years", language)
     else:
-        yield say("about {day}", language, day=amounts.day(dry.date))
+        yield say("about {day}", language, day=amounts.short_day(dry.date))
     if dry.earliest and dry.latest:
         yield amounts.days(dry.earliest, dry.latest, month="MMM")
     elif dry.earliest:
-        yield say("not before {day}", language, day=amounts.day(dry.earliest))
+        yield say("not before {day}", language, day=amounts.short_day(dry.earliest))

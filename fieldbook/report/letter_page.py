@@ -147,9 +147,8 @@ def _lead(compared: Sequence[Compared], language: str) -> str:
 
 def _rule(language: str) -> str:
     return say(
-        "Yield has changed where the range of now and that of before have nothing in common; else "
-        "we say that there is no clear change. What stood before is worked out from what was read "
-        "up to that visit, with all corrections since.",
+        "We say that yield has changed only where the two ranges do not overlap. The earlier one "
+        "is worked out from what was read up to that visit, with all corrections since.",
         language,
     )
 

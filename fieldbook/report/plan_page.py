@@ -167,7 +167,9 @@ def _lead(week: Sequence[PlannedRound], lost: int, asked: int, language: str) ->
     if not week:
         said = say("Nothing to walk.", language)
     calls = sum(one.call_first for one in week)
-    if 1 < len(week) == calls:
+    if len(week) == calls == 1:
+        said += " " + say("Call the grower before you walk in.", language)
+    elif len(week) == calls > 0:
         said += " " + say("Call the grower before each of them.", language)
     elif calls:
         said += " " + say("Call the grower before {count} of them.", language, count=calls)

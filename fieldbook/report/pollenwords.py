@@ -18,7 +18,7 @@ _MOST_CONFLICTS = 2
 _LEAST_LEAD_DAYS = 3
 _TIMES = {
     TOO_EARLY: "That was {days} after silking, too early to go by: silks hang on whatever "
-    "happened. Shake again.",
+    "happened. Only a later shake can tell.",
     EARLY: "That was {days} after silking, still early, so it reads low.",
     MAIN: "That was {days} after silking, the time to go by.",
     LATE: "That was {days} after silking, late: dead silks break off, so it may read high.",

@@ -26,7 +26,7 @@ from fieldbook.results.settle import (
 )
 from fieldbook.season.season import Season
 from fieldbook.units import YIELD
-from fieldbook.words import say, say_count
+from fieldbook.words import day_words, say, say_count
 
 PAGE_NAME = "settle"
 _FIGURES = (
@@ -120,12 +120,12 @@ def _size(group: Group, language: str) -> str:
 
 def _lean(group: Group, language: str) -> str:
     if abs(group.mean_miss_pct) < _LEAN_PCT:
-        return say("They leaned to neither side.", language)
-    words = "They leaned high, by {lean} %." if group.mean_miss_pct > 0 else _LOW
+        return say("Taken together they were neither too high nor too low.", language)
+    words = "Taken together they were {lean} % too high." if group.mean_miss_pct > 0 else _LOW
     return say(words, language, lean=f"{abs(group.mean_miss_pct):.0f}")
 
 
-_LOW = "They leaned low, by {lean} %."
+_LOW = "Taken together they were {lean} % too low."
 
 
 # ---- parts ---------------------------------------------------------------------------------
@@ -276,7 +276,7 @@ def _estimate(one: Estimate, amounts: Amounts) -> tuple[str, ...]:
         f"{one.field_id} {one.field}",
         round_words(one.round, amounts.language),
         one.scout,
-        _day(one.day),
+        _day(one.day, amounts.language),
         amounts.yield_number(one.estimated_bu_ac),
         amounts.yield_range(one.range_bu_ac) if one.range_bu_ac else "–",
         amounts.yield_number(one.harvested_bu_ac),
@@ -291,5 +291,5 @@ def _signed(pct: float) -> str:
     return f"{whole:+d}" if whole else "0"
 
 
-def _day(day: date | None) -> str:
-    return day.isoformat() if day else "–"
+def _day(day: date | None, language: str) -> str:
+    return day_words(day, language, "d MMM") if day else "–"

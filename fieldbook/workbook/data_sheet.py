@@ -109,7 +109,7 @@ class DataSheet:
             self.paper.text(self.sheet, KEY_ROW, at, name)
             self.paper.text(self.sheet, HEAD_ROW, at, label, "head")
             self.paper.text(self.sheet, UNIT_ROW, at, unit, "unit")
-            must(self.sheet.set_column(at, at, width))
+            must(self.sheet.set_column(at, at, _fitted(width, label)))
         mark = f"{MARK}:{self.grid.form.sheet.name}:{self.mark}"
         self.paper.text(self.sheet, KEY_ROW, len(heads), mark)
         must(self.sheet.set_row(KEY_ROW, None, None, {"hidden": True}))
@@ -214,3 +214,9 @@ class DataSheet:
             "format": self.paper.style("look-fault"),
         }
         must(self.sheet.conditional_format(FIRST_ROW, at, last, at, rule))
+
+
+def _fitted(width: int, label: str) -> int:
+    """Widen a column whose header has a longer word, as it may in another language [letters]."""
+    longest = max((len(word) for word in label.split()), default=0)
+    return width if longest <= width else longest + 1

@@ -1,6 +1,6 @@
 """The Start sheet: how to, today's fields with links, live progress and live figures."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,11 +20,17 @@ _SAFETY = (
     "Tell somebody where you walk and when you will be back. Mind heat and lightning; "
     "cut away from your hand.",
 )
+_MEND = "1. Mend the cells that are listed below; each link leads to its cell, the rest stays."
 _WALK = "1. Fill Fields first, then each stop, then its ears. The links lead there and back."
 _LOOK_ONLY = "1. Fill one row a field; look at 20 plants that you can reach."
 _LOADS = "1. Fill Fields first, then Harvest: one row a scale ticket, or the sum of several."
+_TICKETS = (
+    "Have the scale tickets at hand, sorted by field.",
+    "Type weight and moisture as printed: wet, before any shrink.",
+)
+_EMPTY = "2. Empty means not looked at. Looked and found none: type 0, or pick Yes where a tick is."
+_SPARE = "2. Leave rows that you do not need empty."
 _HOW = (
-    "2. Empty means not looked at. Looked and found none: type 0, or pick Yes where a tick is.",
     "3. The Look column says what does not fit. Unusual but true: say so under Sure?",
     "4. Save under any name and send the file back. Half done is fine; send it again later.",
 )
@@ -64,8 +70,7 @@ def write_start(
     paper.text(sheet, 1, 0, f"{who}    {say(form, language)}", "bold")
     book = say("Book {book}", language, book=plan.identity.book_id)
     paper.text(sheet, 2, 0, book, "hint")
-    first = next((words for name, words in _FIRST.items() if name in grids), _LOOK_ONLY)
-    for at, how in enumerate((*_SAFETY, first, *_HOW)):
+    for at, how in enumerate(_how_to(grids, is_correction=bool(plan.asked))):
         paper.text(sheet, 4 + at, 0, say(how, language))
         must(sheet.set_row(4 + at, 20))
     columns = list(_live_columns(plan, round_.form(full=plan.identity.full), grids))
@@ -74,6 +79,16 @@ def write_start(
         _field_line(paper, sheet, plan, grids, columns, index, visit)
     if plan.asked:
         _questions(paper, sheet, plan, grids, lines)
+
+
+def _how_to(grids: Collection[str], *, is_correction: bool) -> tuple[str, ...]:
+    """Say how to fill the book; scale tickets are typed at a table, not in a field."""
+    first = next((words for name, words in _FIRST.items() if name in grids), _LOOK_ONLY)
+    if is_correction:
+        first = _MEND
+    if "harvest" in grids:
+        return (*_TICKETS, first, _SPARE, *_HOW)
+    return (*_SAFETY, first, _EMPTY, *_HOW)
 
 
 def _questions(

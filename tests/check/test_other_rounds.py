@@ -90,7 +90,7 @@ def test_each_round_is_for_its_stages(
 def test_a_stage_outside_names_the_stages_of_the_round(season: Season) -> None:
     """The sentence says what was seen and what the round is for."""
     words = sentence(only(judge(season, ROADSIDE, visit("R4"))))
-    assert "R4 was seen, but the Roadside look round is for V to R1" in words
+    assert "R4 was seen, but the round Roadside look is for V to R1" in words
 
 
 def test_kernels_before_milk_are_the_graver_question(season: Season) -> None:

@@ -60,10 +60,12 @@ def test_stalks_then_mould_then_moisture():
 
 
 def test_the_lead_says_who_is_first_and_what_is_missing():
-    """A field that nobody looked at is named, not dropped."""
-    lead = view(*THREE).lead
-    assert lead[0] == "Weak piece comes first of 3 fields."
-    assert lead[-1] == "Not looked at yet, so not in the order: Far piece."
+    """A field that nobody looked at is counted on top and named below the table, not dropped."""
+    found = view(*THREE)
+    assert found.lead[0] == "Weak piece comes first of 3 fields."
+    assert found.lead[-1] == "One field is not in it yet: see below the table."
+    assert found.missing == "Not looked at yet, so not in the order: K10 Far piece."
+    assert found.missing in harvest_html(found, factory.context())
     assert view(THREE[0]).lead[0] == "Only Dry piece is in it."
 
 
@@ -100,8 +102,8 @@ def test_what_was_not_looked_at_is_said():
 def test_moisture_has_its_day_and_dryness_its_dates():
     """Now with the day it was weighed; ahead with a range; there, where it is."""
     first, _, last = view(*THREE).rows
-    assert first.moisture == ("26.0 %", "Tue 8 September")
-    assert first.ready == ("about Mon 28 September", "20 Sep to 8 Oct")
+    assert first.moisture == ("26.0 %", "Tue 8 Sep")
+    assert first.ready == ("about Mon 28 Sep", "20 Sep to 8 Oct")
     assert last.ready == ("there when last weighed",)
     assert view(*THREE).ready_head == "At 20 % moisture"
 
@@ -112,11 +114,11 @@ def test_moisture_has_its_day_and_dryness_its_dates():
         (None, ("cannot be dated",)),
         (
             replace(factory.DRY, latest=None),
-            ("about Mon 28 September", "not before Sun 20 September"),
+            ("about Mon 28 Sep", "not before Sun 20 Sep"),
         ),
         (
             replace(factory.DRY, date=None, latest=None),
-            ("not by the end of the year in most past years", "not before Sun 20 September"),
+            ("not by the end of the year in most past years", "not before Sun 20 Sep"),
         ),
         (
             replace(factory.DRY, date=None, earliest=None, latest=None),
@@ -134,8 +136,8 @@ def test_an_interval_of_a_label_holds_harvest_back():
     """A running interval stands beside the date; one that is over does not."""
     running = pre_harvest(date(2026, 8, 10), 45, date(2026, 9, 20), None)
     over = pre_harvest(date(2026, 7, 1), 30, date(2026, 9, 20), None)
-    dates = ("about Mon 28 September", "20 Sep to 8 Oct")
-    held = "not before Thu 24 September: pre-harvest interval of the label"
+    dates = ("about Mon 28 Sep", "20 Sep to 8 Oct")
+    held = "not before Thu 24 Sep: pre-harvest interval of the label"
     for interval, ready in ((running, (*dates, held)), (over, dates)):
         asked = factory.asked(pre_harvest=interval)
         row = view(field("K07", "Sprayed", ripe=FAILING, fungicide=asked)).rows[0]

@@ -168,7 +168,7 @@ def test_a_letter_says_its_rule_and_what_comes_next():
         "This is what changed in one field between the last visit and the one before. "
         "Fields that were seen once only have what was seen."
     )
-    assert found.cautions[0].startswith("Yield has changed where the range of now and that of")
+    assert found.cautions[0].startswith("We say that yield has changed only where the two ranges")
     assert found.rest == ("Not looked at yet: Far.",)
     html = letter_html(found, factory.context())
     assert "Husk 100 ears and look for mould, about Tue 25 Aug." in html

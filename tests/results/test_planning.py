@@ -465,6 +465,30 @@ def test_a_full_week_fits_on_one_page(make: Make, tmp_path: Path, paper: str) ->
     assert "N55" in text
 
 
+@pytest.mark.parametrize(
+    ("calls", "words"),
+    [
+        ((True,), "1 field to walk on 1 day. Call the grower before you walk in."),
+        ((True, True), "2 fields to walk on 1 day. Call the grower before each of them."),
+        ((True, False), "2 fields to walk on 1 day. Call the grower before 1 of them."),
+        ((False,), "1 field to walk on 1 day."),
+    ],
+)
+def test_a_page_says_before_which_walks_to_call(
+    make: Make, calls: tuple[bool, ...], words: str
+) -> None:
+    """One walk is not "one of them"."""
+    season = make()
+    plan = season_plan(season, as_of=JULY, days=7)
+    one = replace(plan.rounds[0], day=JULY)
+    walks = tuple(
+        replace(one, field_id=f"N{at}", number=at, call_first=call)
+        for at, call in enumerate(calls, start=1)
+    )
+    [(_, html)] = week_pages(replace(plan, rounds=walks), season.settings, one.scout)
+    assert f">{words}</p>" in html
+
+
 @pytest.mark.pdf
 def test_a_page_tells_what_is_asked_back_and_told(make: Make, tmp_path: Path) -> None:
     """Questions with their place and way out, the first few; notes apart; once."""

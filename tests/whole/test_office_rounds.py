@@ -160,7 +160,7 @@ SPOILED: Mapping[str, tuple[Spoiled, ...]] = {
         _of("stalks", 5, tried=18, failed=0),
     ),
     "harvest": (
-        _of("fields", **_HEAD, acres_cut=40),
+        _of("fields", visit_date="mid October", acres_cut=40, fault=("not-a-date", "visit_date")),
         _of("harvest", 1, ticket="A-17", wet_lb=300_000, moisture_pct=20.5, test_weight_lb_bu=57),
         _of("harvest", 2, wet_lb=52_000, moisture_pct=2, fault=("out-of-range", "moisture_pct")),
         _of("harvest", 3, wet_lb=52_000, fault=("part-missing", "moisture_pct")),

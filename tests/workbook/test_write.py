@@ -26,6 +26,7 @@ from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.roster import ROSTER_FORM, RosterRow
 from fieldbook.forms.rounds import ROUNDS, Round
 from fieldbook.units import System
+from fieldbook.words import SHIPPED_LANGUAGES, say
 from fieldbook.workbook.lists import IDENTITY_NAME
 from fieldbook.workbook.plan import BookPlan
 from fieldbook.workbook.read import read_book, read_roster
@@ -499,6 +500,62 @@ def test_the_quick_form_fits_the_tablet(tmp_path: Path, round_: Round, units: Sy
     made = written(book_plan(small_season(tmp_path / "s", units=units), round_=round_))
     for title in ("Start", *(form.sheet.label for form in made.forms)):
         assert width_px(made.book[title]) + ROW_NUMBERS_PX <= TABLET_PX, title
+
+
+@pytest.mark.parametrize(
+    ("name", "first", "asks"),
+    [
+        ("kernel-count", "Before you walk in", False),
+        ("harvest", "Have the scale tickets at hand", False),
+        ("kernel-count", "1. Mend the cells that are listed below", True),
+    ],
+)
+def test_the_first_sheet_says_what_this_book_is_for(
+    tmp_path: Path, name: str, first: str, asks: bool
+) -> None:
+    """Nobody walks in with scale tickets, and a correction book asks for its cells alone."""
+    plan = book_plan(small_season(tmp_path / "s"), round_=ROUNDS[name])
+    if asks:
+        plan = replace(plan, asked={("ears", ("A1", 1, 1), "rows_around"): "Count again."})
+    steps = [str(cell.value) for cell in written(plan).book["Start"]["A"][4:10]]
+    assert any(step.startswith(first) for step in steps)
+    assert ("Before you walk in" in steps[0]) == (name != "harvest")
+
+
+@pytest.fixture(params=[language for language in SHIPPED_LANGUAGES if language != "en"])
+def language(request: pytest.FixtureRequest) -> str:
+    """Every language that books are written in beside English."""
+    return str(request.param)
+
+
+@pytest.mark.parametrize("round_", ROUNDS.values(), ids=ROUNDS)
+def test_other_languages_fit_the_tablet_and_their_columns(
+    tmp_path: Path, round_: Round, language: str
+) -> None:
+    """Longer words of a header make its column wider, and the quick form still fits."""
+    season = small_season(tmp_path / "s")
+    there = replace(season, settings=replace(season.settings, language=language))
+    made = written(book_plan(there, round_=round_))
+    for form in made.forms:
+        sheet = made.book[say(form.sheet.label, language)]
+        widths = widths_of(sheet)
+        for cell in sheet[HEAD_ROW]:
+            for word in str(cell.value or "").split():
+                assert len(word) <= widths[cell.column_letter], (sheet.title, cell.value)
+        assert width_px(sheet) + ROW_NUMBERS_PX <= TABLET_PX, sheet.title
+
+
+@pytest.mark.parametrize("full", [False, True])
+@pytest.mark.parametrize("round_", ROUNDS.values(), ids=ROUNDS)
+def test_choices_of_other_languages_fit_their_columns(
+    round_: Round, full: bool, language: str
+) -> None:
+    """A label that is picked stands in its cell on one line, as the English one does."""
+    for form in round_.form(full=full).sheets:
+        for column in form.entries:
+            for choice in column.choices:
+                label = say(choice.label, language)
+                assert len(label) <= column.width, (form.sheet.name, column.name, label)
 
 
 def named_rows(names: tuple[str, ...]) -> tuple[RosterRow, ...]:
