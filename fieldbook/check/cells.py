@@ -3,9 +3,9 @@
 import difflib
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date, datetime, timedelta
-from functools import lru_cache, partial
+from functools import cache, lru_cache, partial
 from typing import Any, NamedTuple
 
 from fieldbook.entries import BLANKS, CellValue, is_blank
@@ -13,6 +13,7 @@ from fieldbook.problems import Param
 from fieldbook.schema import Column, Kind
 from fieldbook.units import System
 from fieldbook.words import (
+    ENGLISH,
     SHIPPED_LANGUAGES,
     listed,
     number_words,
@@ -24,6 +25,7 @@ from fieldbook.words import (
 
 _SPREADSHEET_DAY_ZERO = date(1899, 12, 30)
 _SERIAL_DAYS = range(36526, 73051)  # the years 2000 to 2099
+_OF = "de"  # as Spanish writes days: 20 de agosto de 2026
 _LEAP_YEAR = 2000  # has every day that any year has
 _SHOWN, _LONGEST_TEXT = 40, 1000
 _VALUES_KEPT = 500  # of a column; counts come again and again
@@ -101,7 +103,7 @@ def _number(column: Column, value: CellValue, units: System) -> Parsed:
         return _fault("date-for-number", typed=typed_text(value))
     text = str(value).strip(BLANKS)
     if not re.fullmatch(r"[+-]?\d+(\.\d+)?", text):
-        return _no_number(value, _suggestion(text))
+        return _no_number(value, _suggestion(text, whole=column.kind is Kind.WHOLE))
     read = _stored(column, float(text), units)
     if math.isfinite(read):
         note = (("typed", text[:_SHOWN]), ("read", number_words(float(text))))
@@ -118,12 +120,12 @@ def _stored(column: Column, value: float, units: System) -> float | int:
     return int(stored) if column.kind is Kind.WHOLE and stored.is_integer() else stored
 
 
-def _suggestion(text: str) -> Param:
+def _suggestion(text: str, *, whole: bool) -> Param:
     """Guess the number that was meant, for the message only: never used as a reading."""
     swapped = re.sub(r"(?<=\d)[oO]|[oO](?=\d)", "0", text)
     swapped = re.sub(r"(?<=\d)[lI]|[lI](?=\d)", "1", swapped)
     numbers = re.findall(r"[+-]?\d+(?:[.,]\d+)?", swapped)
-    if len(numbers) != 1:
+    if len(numbers) != 1 or (whole and not numbers[0].isdigit()):
         return ""
     return phrase("Meant {number}? ", number=numbers[0].replace(",", "."))
 
@@ -136,7 +138,7 @@ def _choice(column: Column, value: CellValue, language: str) -> Parsed:
     if key is not None:
         return Parsed(value=key)
     said = {say(choice.label, language).casefold(): choice for choice in column.choices}
-    near = difflib.get_close_matches(text.casefold(), said, n=1)
+    near = difflib.get_close_matches(text.casefold().replace("grey", "gray"), said, n=1)
     hint = phrase("Meant '{label}'? ", label=phrase(said[near[0]].label)) if near else ""
     labels = listed([phrase(choice.label) for choice in column.choices])
     return _fault("not-on-list", typed=text, suggestion=hint, choices=labels)
@@ -181,10 +183,26 @@ def _serial_day(value: int | float) -> date | None:
 
 
 def written_day(text: str) -> date | None:
-    """Read only what has one reading: year first, or a month in letters."""
-    for form in ("%Y-%m-%d", "%Y/%m/%d", "%d %b %Y", "%d %B %Y", "%b %d %Y", "%B %d %Y"):
+    """Read only what has one reading: year first, or a month in letters of a shipped language."""
+    words = re.split(r"[\s,.]+", text.strip(BLANKS).casefold())
+    plain = " ".join(_months().get(word, word) for word in words if word not in ("", _OF))
+    for form in ("%Y-%m-%d", "%Y/%m/%d", "%d %B %Y", "%B %d %Y"):
         try:
-            return datetime.strptime(text.strip(BLANKS).replace(",", ""), form).date()
+            return datetime.strptime(plain, form).date()
         except ValueError:
             continue
     return None
+
+
+@cache
+def _months() -> Mapping[str, str]:
+    """Return the English name of every month by its names, long and short, in all languages."""
+    from babel.dates import get_month_names
+
+    english = get_month_names("wide", locale=ENGLISH)
+    return {
+        name.casefold().strip("."): english[number]
+        for language in SHIPPED_LANGUAGES
+        for width in ("abbreviated", "wide")
+        for number, name in get_month_names(width, locale=language).items()
+    }

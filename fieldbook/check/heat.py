@@ -135,6 +135,7 @@ def _amounts(since: _Since, verdict: int, context: Context) -> dict[str, Param]:
 
 def _amount(value: float, by_heat: bool, context: Context) -> Param:
     if not by_heat:
-        return phrase("{count} days", count=round(value))
+        count = round(value)
+        return phrase("one day") if count == 1 else phrase("{count} days", count=count)
     degree = "°C" if context.units is System.METRIC else "°F"
     return f"{HEAT.shown(value, context.units):,.0f} GDD ({degree})"

@@ -55,7 +55,7 @@ class Conflict:
 
     @property
     def what(self) -> str:
-        """The reading's name for a person, for example "Ears 1, 3 Rows around"."""
+        """The reading's name for a person, for example "Ears, Stop 1, Ear 3, Rows around"."""
         return str(cell_words((self.sheet, self.row, self.column)))
 
 

@@ -14,7 +14,7 @@ import sqlalchemy as sa
 
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.schema import Column, Kind, Sheet
-from fieldbook.words import Phrase, phrase
+from fieldbook.words import Phrase, listed, phrase
 
 BOOK, CORRECTION, DECISION = "book", "correction", "decision"
 _MEANING = 1  # raise it where columns of the same names come to hold something else
@@ -183,10 +183,9 @@ def row_text(row: tuple[int, ...]) -> str:
 
 
 def cell_words(cell: tuple[str, str, str]) -> Phrase:
-    """Name a reading for a person, for example "Ears 1, 3 Rows around"."""
+    """Name a reading for a person, for example "Ears, Stop 1, Ear 3, Rows around"."""
     name, row, column = cell
     sheet = next(sheet for sheet in ledger_sheets() if sheet.name == name)
-    named = {"sheet": phrase(sheet.label), "column": phrase(sheet.column(column).label)}
-    if not row:
-        return phrase("{sheet} {column}", **named)
-    return phrase("{sheet} {row} {column}", row=row, **named)
+    numbered = zip(sheet.keys[1:], row.split(", ") if row else (), strict=False)
+    keys = [phrase("{name} {value}", name=phrase(key.label), value=at) for key, at in numbered]
+    return listed([phrase(sheet.label), *keys, phrase(sheet.column(column).label)])

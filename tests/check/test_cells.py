@@ -10,12 +10,14 @@ from fieldbook.entries import CellValue, EntryRow, Mark, RowCells, SheetEntries
 from fieldbook.forms.ears import EARS
 from fieldbook.forms.fields import FIELDS
 from fieldbook.forms.layout import SheetForm
+from fieldbook.forms.leaves import LEAVES
 from fieldbook.forms.stops import STOPS
 from fieldbook.problems import sentence
 from fieldbook.schema import Column
 from fieldbook.units import System
 
 ROWS = EARS.column("rows_around")
+KERNELS = EARS.column("kernels_set")
 LENGTH = STOPS.column("length_ft")
 TICK = EARS.column("no_other_gaps")
 DAY = FIELDS.column("visit_date")
@@ -43,7 +45,7 @@ def test_blank_cells_are_not_looked_at(value: CellValue) -> None:
         ("~30", "not-a-number", "30"),
         ("3O", "not-a-number", "30"),
         ("l6", "not-a-number", "16"),
-        ("12,5", "not-a-number", "12.5"),
+        ("12,5", "not-a-number", ""),
         ("about", "not-a-number", ""),
         ("14 or 16", "not-a-number", ""),
         (True, "not-a-number", ""),
@@ -143,6 +145,22 @@ def test_a_value_off_the_list_suggests_the_nearest() -> None:
     assert "R4 dough" in str(dict(found.params)["suggestion"])
 
 
+def test_a_disease_is_suggested_in_either_spelling() -> None:
+    """A grey spot is the gray leaf spot, and not the eyespot."""
+    disease = LEAVES.column("disease")
+    found = parse_value(disease, "grey spot", units=System.US, language="en")
+    assert "Gray leaf spot" in str(dict(found.params)["suggestion"])
+
+
+def test_no_fraction_is_suggested_for_a_count() -> None:
+    """31,5 kernels can't be; 31,5 ft can."""
+    for column, meant in ((KERNELS, ""), (LENGTH, "31.5")):
+        found = parse_value(column, "31,5", units=System.US, language="en")
+        assert found.code == "not-a-number"
+        assert meant in str(dict(found.params)["suggestion"])
+        assert bool(dict(found.params)["suggestion"]) is bool(meant)
+
+
 @pytest.mark.parametrize(
     ("value", "expected", "code"),
     [
@@ -158,6 +176,11 @@ def test_a_value_off_the_list_suggests_the_nearest() -> None:
         (3.0, None, "not-a-date"),
         ("soon", None, "not-a-date"),
         ("20 Aug", None, "date-without-year"),
+        ("Aug. 20, 2026", date(2026, 8, 20), "date-as-text"),
+        ("20 de agosto de 2026", date(2026, 8, 20), "date-as-text"),
+        ("20 ago 2026", date(2026, 8, 20), "date-as-text"),
+        ("20 ago.", None, "date-without-year"),
+        ("12.08.2026", None, "not-a-date"),
         ("Feb 29", None, "date-without-year"),
         ("Feb 30", None, "not-a-date"),
     ],

@@ -332,7 +332,7 @@ def test_a_cell_that_a_scout_clears_counts_no_more(
     with Ledger(season.folder) as ledger:
         moved = field_history(ledger, "A1").readings
         assert rebuild(season.folder) == (2, [])
-    here = [one for one in moved if one.what == "Ears 1, 1 Rows around"]
+    here = [one for one in moved if one.what == "Ears, Stop 1, Ear 1, Rows around"]
     assert [(one.typed, one.status) for one in here] == [("16", "used"), ("", "cleared")]
     take(season, copy_of(tmp_path / "copy.xlsx"), days=3)
     assert rows_around(season)[1, 1] is None
@@ -431,8 +431,8 @@ def test_one_of_several_conflicts_is_named(
     take(season, mend(asked, tmp_path / "mended.xlsx", {ODD: 14, SURE: YES}))
     take(season, mend(other, tmp_path / "again.xlsx", {ODD: 16, RARE: 18}), days=2)
     assert [one.what for one in field_conflicts(season, "A1")] == [
-        "Ears 2, 1 Rows around",
-        "Ears 4, 1 Rows around",
+        "Ears, Stop 2, Ear 1, Rows around",
+        "Ears, Stop 4, Ear 1, Rows around",
     ]
     told = settle(season, keep="first")
     assert isinstance(told, Problem)
@@ -441,7 +441,7 @@ def test_one_of_several_conflicts_is_named(
     assert isinstance(settle(season, 2, keep="second"), Settled)
     assert rows_around(season)[4, 1] == 18
     (left,) = field_conflicts(season, "A1")
-    assert left.what == "Ears 2, 1 Rows around"
+    assert left.what == "Ears, Stop 2, Ear 1, Rows around"
 
 
 def test_nothing_to_settle_is_told(season: Season) -> None:
@@ -544,7 +544,7 @@ def test_the_history_shows_what_differed_and_how_it_was_settled(
     settle(season, keep="second")
     with Ledger(season.folder) as ledger:
         found = field_history(ledger, "A1")
-    here = [one for one in found.readings if one.what == "Ears 2, 1 Rows around"]
+    here = [one for one in found.readings if one.what == "Ears, Stop 2, Ear 1, Rows around"]
     assert [(one.typed, one.kind, one.replaced_by) for one in here] == [
         ("15", "book", 2),
         ("14", "correction", 4),
@@ -552,7 +552,7 @@ def test_the_history_shows_what_differed_and_how_it_was_settled(
         ("16", "decision", None),
     ]
     said = list(history_lines(found.readings, found))
-    assert "Settled by Mara, 2026-08-25 (event 4): A1.KC1  Ears 2, 1 Rows around" in said
+    assert "Settled by Mara, 2026-08-25 (event 4): A1.KC1  Ears, Stop 2, Ear 1, Rows around" in said
     assert said[-1] == "   counts: 16, from event 3. Ana was there again"
 
 
@@ -566,7 +566,7 @@ def test_the_command_shows_and_settles(differing: list[Taken], season: Season) -
     folder = ("--season", season.folder.path)
     shown = run("decide", "A1", *folder)
     assert shown.exit_code == 1
-    assert "1. A1.KC1  Ears 2, 1 Rows around" in shown.output
+    assert "1. A1.KC1  Ears, Stop 2, Ear 1, Rows around" in shown.output
     assert "   2: 16 (ana, 2026-08-22, again.xlsx, " in shown.output
     found = json.loads(run("decide", "A1", *folder, "--json").output)
     assert [side["typed"] for side in found["conflicts"][0]["sides"]] == ["14", "16"]
@@ -574,25 +574,25 @@ def test_the_command_shows_and_settles(differing: list[Taken], season: Season) -
     assert run("decide", "Z9", *folder).exit_code == 2
     wrong = run("decide", "A1", *folder, "--value", "15")
     assert wrong.exit_code == 1
-    assert "'15' can't count for Ears 2, 1 Rows around" in wrong.output
+    assert "'15' can't count for Ears, Stop 2, Ear 1, Rows around" in wrong.output
     kept = run("decide", "A1", *folder, "--keep", "second", "--by", "Mara", "--reason", "why")
-    assert (kept.exit_code, kept.output) == (0, "A1.KC1  Ears 2, 1 Rows around: '16' counts\n")
+    said = "A1.KC1  Ears, Stop 2, Ear 1, Rows around: '16' counts\n"
+    assert (kept.exit_code, kept.output) == (0, said)
     nothing = run("decide", "A1", *folder)
     assert (nothing.exit_code, nothing.output) == (0, "Field A1 has no corrections that differ.\n")
     told = json.loads(run("history", "A1", *folder, "--json", "--changed").output)["history"]
     assert told["decisions"][0]["reason"] == "why"
     assert {one["what"] for one in told["readings"]} == {
-        "Ears 2, 1 Rows around",
-        "Ears 4, 1 Rows around",
+        "Ears, Stop 2, Ear 1, Rows around",
+        "Ears, Stop 4, Ear 1, Rows around",
     }
 
 
 def test_a_decision_is_by_somebody(differing: list[Taken], season: Season) -> None:
     """Without a name it is the user of the computer."""
     settled = run("decide", "A1", "--season", season.folder.path, "--none")
-    assert (
-        settled.output == "A1.KC1  Ears 2, 1 Rows around: can't be counted again, so none counts\n"
-    )
+    said = "A1.KC1  Ears, Stop 2, Ear 1, Rows around: can't be counted again, so none counts\n"
+    assert settled.output == said
     *_, event = all_events(season.folder)
     assert isinstance(event, DecisionEvent)
     assert event.who

@@ -103,7 +103,7 @@ def test_questions_come_with_the_correction_book(season: Season, tmp_path: Path)
     """The questions in plain words, and the very book that `ask` writes."""
     entries = good_visit("A1") | {("ears", ("A1", 1, 1), "rows_around"): 15}
     said = answer(one(season, tmp_path, message(("a.xlsx", book(season, entries=entries)))))
-    assert "A1 Ears 1, 1 Rows around: 15 rows can't be" in words(said)
+    assert "A1 Ears, Stop 1, Ear 1, Rows around: 15 rows can't be" in words(said)
     (attached,) = said.iter_attachments()
     assert (season.folder.blank / "ask" / str(attached.get_filename())).read_bytes() == (
         attached.get_content()

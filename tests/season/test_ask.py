@@ -89,7 +89,7 @@ def test_the_reply_says_it_in_words(asked: Asked) -> None:
     """Each question with its field and printed keys, since cells of the new book lie elsewhere."""
     text = asked.reply.read_text("utf-8")
     assert text.startswith("Ana, thank you for the book.")
-    assert "- A1 Ears 2, 1 Rows around: 15 rows can't be" in text
+    assert "- A1 Ears, Stop 2, Ear 1, Rows around: 15 rows can't be" in text
     assert text.count("\n- ") == asked.questions == 3
 
 
@@ -122,7 +122,7 @@ def test_only_a_change_that_nobody_asked_for_is_told(
     book.save(tmp_path / "more.xlsx")
     (told,) = take(season, tmp_path / "more.xlsx").open_problems
     assert told.code == "value-replaced"
-    assert "Ears 1, 1 Rows around: 16, now 18" in sentence(told)
+    assert "Ears, Stop 1, Ear 1, Rows around: 16, now 18" in sentence(told)
     assert dict(told.params)["count"] == 1
 
 

@@ -34,8 +34,8 @@ def test_a_replaced_reading_stays_in_the_history(season: Season, tmp_path: Path)
         found = field_history(ledger, "A1")
     moved = changed_only(found)
     assert [(one.what, one.typed, one.replaced_by) for one in moved] == [
-        ("Ears 2, 1 Rows around", "16", 2),
-        ("Ears 2, 1 Rows around", "14", None),
+        ("Ears, Stop 2, Ear 1, Rows around", "16", 2),
+        ("Ears, Stop 2, Ear 1, Rows around", "14", None),
     ]
     assert [one.file for one in moved] == ["first.xlsx", "again.xlsx"]
     assert {one.scout for one in found.readings} == {"ana"}
@@ -48,7 +48,7 @@ def test_the_command_shows_it(season: Season, tmp_path: Path) -> None:
     shown = CliRunner().invoke(main, ["history", "A1", "--season", folder])
     assert shown.exit_code == 0
     assert "A1.KC1  ana, 2026-08-20, first.xlsx" in shown.output
-    assert "  Ears 1, 1 Rows around: '16' in" in shown.output
+    assert "  Ears, Stop 1, Ear 1, Rows around: '16' in" in shown.output
     assert CliRunner().invoke(main, ["history", "Z9", "--season", folder]).exit_code == 2
     none = CliRunner().invoke(main, ["history", "B7", "--season", folder])
     assert "Nothing was taken in" in none.output

@@ -21,7 +21,7 @@ from fieldbook.report.drawings.shapes import (
     two_lines,
 )
 from fieldbook.results.yield_result import EarsResult
-from fieldbook.words import say
+from fieldbook.words import say, say_count
 
 UNSET = "unset"
 ABORTED = "aborted"
@@ -100,7 +100,8 @@ def draw_ear(
     layers = _layers(ears)
     if not ears.share_set or not ears.complete_ears:
         return None
-    whole = say("all {count} ears", language, count=ears.complete_ears).split()
+    count = ears.complete_ears
+    whole = say_count(count, "the only ear", "all {count} ears", language).split()
     start = max(_GUTTER, _BRACKET + max(map(text_width, whole)))
     frame = _Frame(width=width, start=start, places=len(ears.share_set))
     shapes: list[Shape] = [*_slices(frame, layers), *_kernel_lines(frame, ears.share_set)]
