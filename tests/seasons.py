@@ -1,7 +1,11 @@
 """Small invented seasons and books for tests."""
 
+import atexit
+import shutil
+import tempfile
 from collections.abc import Mapping
 from datetime import UTC, date, datetime
+from functools import cache
 from pathlib import Path
 
 from fieldbook.forms.roster import RosterRow
@@ -64,7 +68,19 @@ ROWS = (
 def small_season(
     path: Path, *, units: System = System.US, rows: tuple[RosterRow, ...] = ROWS
 ) -> Season:
-    """Make and open a season folder."""
+    """Make and open a season folder: a copy of one that this process has made once."""
+    shutil.copytree(_begun(units, rows), path, dirs_exist_ok=True)
+    season, problems = open_season(path)
+    assert season is not None, problems
+    return season
+
+
+@cache
+def _begun(units: System, rows: tuple[RosterRow, ...]) -> Path:
+    """Write a season's first files: a roster takes longer than most of what is done with it."""
+    place = Path(tempfile.mkdtemp(prefix="silkbook-season-"))
+    atexit.register(shutil.rmtree, place, ignore_errors=True)
+    path = place / "season"
     begin_season(
         path,
         Settings(
@@ -78,9 +94,7 @@ def small_season(
         ),
         rows,
     )
-    season, problems = open_season(path)
-    assert season is not None, problems
-    return season
+    return path
 
 
 def with_lines(season: Season, lines: str | None) -> Season:
