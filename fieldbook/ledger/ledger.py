@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
-from sqlalchemy.schema import CreateIndex, CreateTable
 
 from fieldbook.check.printed import PrintedVisit
 from fieldbook.check.verdict import Question, Reading, State
@@ -41,6 +40,7 @@ from fieldbook.ledger.tables import (
     SHEET_TABLES,
     VISITS,
     ledger_sheets,
+    making,
 )
 from fieldbook.schema import Sheet
 
@@ -77,10 +77,8 @@ class Ledger:
                 if sa.inspect(self._connection).has_table(EVENTS.name, self._database.schema):
                     return
                 make_schema(self._connection, self._database)
-            for table in METADATA.sorted_tables:
-                self._connection.execute(CreateTable(table, if_not_exists=True))
-                for index in sorted(table.indexes, key=lambda one: str(one.name)):
-                    self._connection.execute(CreateIndex(index, if_not_exists=True))
+            for statement in making(self._engine.url.drivername):
+                self._connection.exec_driver_sql(statement)
 
     def __enter__(self) -> "Ledger":
         return self
