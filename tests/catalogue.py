@@ -11,6 +11,7 @@ import io
 import json
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from functools import cache
 from pathlib import Path
 
 from babel.messages.catalog import Catalog
@@ -39,10 +40,17 @@ _WIDTH = 96
 Found = dict[str, set[str]]
 
 
+@cache
+def followed() -> Texts:
+    """Follow all that the package says; its code stays the same while a program runs."""
+    return Texts(PACKAGE)
+
+
+@cache
 def all_texts() -> Mapping[str, tuple[str, ...]]:
     """Return every text that may be said, with the files that say it."""
     found: Found = {}
-    for text, places in Texts(PACKAGE).found.items():
+    for text, places in followed().found.items():
         files = {place.rpartition(":")[0] for place in places}
         files = {file for file in files if file.split("/")[1] not in _QUIET}
         if files and not _KEY.fullmatch(text):

@@ -1,6 +1,7 @@
 """Fixtures that every test may use."""
 
 import os
+import shutil
 from collections.abc import Generator
 from pathlib import Path
 from typing import TypeVar
@@ -9,6 +10,7 @@ import pytest
 from browser import Browser, browser_session
 from cluster import DaskCluster, cluster_session
 from database import Postgres, postgres_session
+from forked import copies, new_processes
 from hypothesis import settings
 from office import Office, office_session
 from parts import chromium_missing, cluster_missing, need, office_missing, postgres_missing
@@ -21,7 +23,22 @@ settings.load_profile("ci")
 
 T = TypeVar("T")
 
-__all__ = ["browser_session", "cluster_session", "office_session", "postgres_session"]
+__all__ = [
+    "browser_session",
+    "cluster_session",
+    "copies",
+    "new_processes",
+    "office_session",
+    "postgres_session",
+]
+MEMORY = Path("/dev/shm")  # a folder that lies in memory, where Linux has one
+ROOM = 2 * 2**30  # bytes; a run of all tests takes less than a quarter of that
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Keep the tests' folders in memory where there is room: seasons wait for their disk often."""
+    if config.option.basetemp is None and MEMORY.is_dir() and shutil.disk_usage(MEMORY).free > ROOM:
+        os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(MEMORY))
 
 
 def given(request: pytest.FixtureRequest, missing: str | None, name: str, kind: type[T]) -> T:

@@ -5,14 +5,14 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
-from seasons import ROWS, good_visit
+from seasons import ROWS, begun, good_visit
 
 from fieldbook.forms.roster import RosterRow
 from fieldbook.forms.rounds import HARVEST, KERNEL_COUNT, Round
 from fieldbook.season.blank import Order, book_plans
 from fieldbook.season.intake import take_in
-from fieldbook.season.season import Season, open_season
-from fieldbook.season.start import TIME_ZONE, begin_season
+from fieldbook.season.season import Season
+from fieldbook.season.start import TIME_ZONE
 from fieldbook.season.taken import Taken
 from fieldbook.settings.settings import Scout, Settings, Station
 from fieldbook.units import System
@@ -71,7 +71,7 @@ def season_of(
     path: Path, plots: Iterable[Plot], *, year: int = 2026, units: System = System.US
 ) -> Season:
     """Make a season of these plots."""
-    begin_season(
+    return begun(
         path,
         Settings(
             season_id=f"test-{year}",
@@ -84,9 +84,6 @@ def season_of(
         ),
         [row(plot, year=year) for plot in plots],
     )
-    season, problems = open_season(path)
-    assert season is not None, problems
-    return season
 
 
 def load(field_id: str, bu_ac: float, *, number: int = 1, acres: float = ACRES) -> Entries:

@@ -6,13 +6,13 @@ from collections.abc import Iterable, Mapping
 from email.message import EmailMessage
 from pathlib import Path
 
-from seasons import ROWS, good_visit
+from seasons import ROWS, begun, good_visit
 
 from fieldbook.forms.roster import RosterRow
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.season.blank import Order, book_plans
-from fieldbook.season.season import Season, open_season
-from fieldbook.season.start import TIME_ZONE, begin_season
+from fieldbook.season.season import Season
+from fieldbook.season.start import TIME_ZONE
 from fieldbook.settings.mail import MailSettings
 from fieldbook.settings.settings import Grower, Scout, Settings, Station
 from fieldbook.units import System
@@ -46,9 +46,7 @@ def mail_season(
         mail=mail or MailSettings(from_address=OURS),
         growers=tuple(Grower(grower_id=name, mail=own) for name, own in (growers or {}).items()),
     )
-    begin_season(path, settings, rows)
-    season, problems = open_season(path)
-    assert season is not None, problems
+    season = begun(path, settings, rows)
     season.folder.make()
     return season
 

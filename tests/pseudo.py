@@ -13,6 +13,7 @@ from fieldbook import words
 LANGUAGE = "es"
 _OPEN, _CLOSE = "⟦", "⟧"
 _SAID = re.compile(f"{_OPEN}[^{_OPEN}{_CLOSE}]*{_CLOSE}")
+_LIST = re.compile(r"\{part0\}(, \{part\d+\})*")  # what `listed` makes says nothing by itself
 _PATTERN = re.compile(r"[EMdy ]+")
 _WORD = re.compile(r"[A-Za-zÀ-ÿ][a-zà-ÿ]+")
 _HIDDEN = ("Lists", "Identity")
@@ -30,6 +31,8 @@ class _Texts(dict[str, str]):
 
     def get(self, text: str, default: object = None) -> str:  # type: ignore[override]
         """Return the text with its literal parts in brackets, its {named} parts outside."""
+        if _LIST.fullmatch(text):
+            return text
         self.asked.add(text)
         if _PATTERN.fullmatch(text):
             return text

@@ -1,6 +1,9 @@
 """Small invented seasons and books for tests."""
 
-from collections.abc import Mapping
+import atexit
+import shutil
+import tempfile
+from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -61,26 +64,41 @@ ROWS = (
 )
 
 
-def small_season(
-    path: Path, *, units: System = System.US, rows: tuple[RosterRow, ...] = ROWS
-) -> Season:
-    """Make and open a season folder."""
-    begin_season(
-        path,
-        Settings(
-            season_id="test-2026",
-            name="Test season 2026",
-            year=2026,
-            units=units,
-            time_zone=TIME_ZONE,
-            stations={"home": Station(name="home", units=System.US)},
-            scouts=(Scout(scout_id="ana", name="Ana"), Scout(scout_id="joss", name="Joss")),
-        ),
-        rows,
-    )
+_BEGUN: dict[str, Path] = {}
+
+
+def begun(path: Path, settings: Settings, rows: Iterable[RosterRow]) -> Season:
+    """Make and open a season folder: a copy of an equal one that this process has made once.
+
+    A roster takes longer to write than most of what is done with it.
+    """
+    rows = tuple(rows)
+    equal = repr((settings, rows))
+    if equal not in _BEGUN:
+        place = Path(tempfile.mkdtemp(prefix="silkbook-season-"))
+        atexit.register(shutil.rmtree, place, ignore_errors=True)
+        begin_season(place / "season", settings, rows)
+        _BEGUN[equal] = place / "season"
+    shutil.copytree(_BEGUN[equal], path, dirs_exist_ok=True)
     season, problems = open_season(path)
     assert season is not None, problems
     return season
+
+
+def small_season(
+    path: Path, *, units: System = System.US, rows: tuple[RosterRow, ...] = ROWS
+) -> Season:
+    """Make and open a season folder of three fields."""
+    settings = Settings(
+        season_id="test-2026",
+        name="Test season 2026",
+        year=2026,
+        units=units,
+        time_zone=TIME_ZONE,
+        stations={"home": Station(name="home", units=System.US)},
+        scouts=(Scout(scout_id="ana", name="Ana"), Scout(scout_id="joss", name="Joss")),
+    )
+    return begun(path, settings, rows)
 
 
 def with_lines(season: Season, lines: str | None) -> Season:

@@ -8,7 +8,6 @@ from contextlib import ExitStack, contextmanager, nullcontext
 from pathlib import Path
 
 import sqlalchemy as sa
-from sqlalchemy.schema import CreateIndex, CreateTable
 
 from fieldbook.ledger.apply import apply_event, entered_as
 from fieldbook.ledger.database import make_schema, turn_on
@@ -17,7 +16,7 @@ from fieldbook.ledger.entry import Entry
 from fieldbook.ledger.events import BookEvent, Event, event_at, event_name, read_events
 from fieldbook.ledger.folder import LOCK_WAIT_S, SeasonFolder, season_lock
 from fieldbook.ledger.lookup import Lookup
-from fieldbook.ledger.tables import EVENTS, METADATA
+from fieldbook.ledger.tables import EVENTS, making
 
 
 class OtherKeptError(Exception):
@@ -50,10 +49,8 @@ class Ledger(Lookup):
                 if sa.inspect(self._connection).has_table(EVENTS.name, self._database.schema):
                     return
                 make_schema(self._connection, self._database)
-            for table in METADATA.sorted_tables:
-                self._connection.execute(CreateTable(table, if_not_exists=True))
-                for index in sorted(table.indexes, key=lambda one: str(one.name)):
-                    self._connection.execute(CreateIndex(index, if_not_exists=True))
+            for statement in making(self._engine.url.drivername):
+                self._connection.exec_driver_sql(statement)
 
     def __enter__(self) -> "Ledger":
         return self

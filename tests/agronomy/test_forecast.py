@@ -71,6 +71,23 @@ def test_steady_heat_dates_every_stage() -> None:
     assert all(one.basis.kind == "heat units" and one.years == 10 for one in found)
 
 
+def test_a_stage_seen_after_the_last_weather_dates_what_was_passed_and_what_comes() -> None:
+    """Weather ended on day 60 and dough was seen on day 100: how warm that day was is not known."""
+    seen = by_stage(
+        forecast(
+            planted=PLANTED,
+            needs=NEEDS,
+            as_of=after(105),
+            own=steady(2025, until=after(60)),
+            seen=[(after(100), "R4")],
+        )
+    )
+    assert {one.basis.kind for stage, one in seen.items() if stage <= "R4"} == {"seen"}
+    assert {seen[stage].basis.kind for stage in ("R5", "R6")} == {"days after silking"}
+    assert all(one.latest == after(100) for stage, one in seen.items() if stage <= "R4")
+    assert after(100) < seen["R5"].earliest < seen["R6"].earliest
+
+
 def test_counting_starts_the_day_after_planting() -> None:
     """The heat of the planting day itself moves nothing."""
     weather = steady(2025, until=after(75))

@@ -190,3 +190,12 @@ def test_dates_are_read_only_where_they_have_one_reading(
 ) -> None:
     """A serial number or a date with its year first is read; 8/12 could be two days."""
     assert parsed(DAY, value) == (expected, code)
+
+
+def test_a_text_is_kept_up_to_a_thousand_letters() -> None:
+    """What is longer is cut where its beginning ends, and told with both counts."""
+    remark = EARS.column("remark")
+    assert parsed(remark, "x" * 1000) == ("x" * 1000, None)
+    found = parse_value(remark, "x" * 996 + " " + "y" * 99, units=System.US, language="en")
+    assert (found.value, found.code) == ("x" * 996 + "...", "text-cut")
+    assert dict(found.params) == {"count": 1096, "most": 1000}

@@ -130,6 +130,12 @@ def test_a_date_that_fits_neither_way_leaves_the_stage_in_doubt(season: Season) 
     assert codes(verdict) == ["stage-before-heat"]
 
 
+def test_a_day_of_its_month_s_number_is_no_other_date_exchanged(season: Season) -> None:
+    """Dough on 7 July is too early, and 7/7 is the same date either way round."""
+    verdict = judge(season, at("R4", date(2026, 7, 7)), weather=steady(20))
+    assert codes(verdict) == ["stage-before-heat"]
+
+
 def test_days_count_where_no_heat_is_known(season: Season) -> None:
     """The season has no weather: silks after 40 days and dough 24 later is the earliest."""
     for days, wanted in ((63, ["stage-before-heat"]), (64, [])):
@@ -376,6 +382,19 @@ def test_few_ears_are_held_against_the_hybrid(tmp_path: Path) -> None:
     assert codes(judge(season, good_visit("A1", stops=1), others=other)) == []
     strangers = small_season(tmp_path / "other")
     assert codes(judge(strangers, entries, others=other)) == []
+
+
+def test_few_ears_of_no_known_hybrid_are_held_against_nothing(tmp_path: Path) -> None:
+    """Two fields whose hybrid nobody wrote down need not have the same one."""
+    rows = (replace(ROWS[0], hybrid=None), replace(ROWS[1], hybrid=None), ROWS[2])
+    season = small_season(tmp_path / "season", rows=rows)
+    alike = before(ears=ears_before(*_SIXTEENS))
+    entries = good_visit("A1", stops=1) | {("ears", ("A1", 1, 2), "kernels_set"): 13}
+    named = tuple(replace(row, hybrid="Larkspur 108") for row in rows)
+    known = small_season(tmp_path / "named", rows=named)
+    others = {"A2": (replace(alike, visit_id="A2.KC1"),)}
+    assert "ear-far-off" in codes(judge(known, entries, others=others))
+    assert "ear-far-off" not in codes(judge(season, entries, others=others))
 
 
 # ---- rows copied down, counts rounded --------------------------------------------------------

@@ -6,12 +6,15 @@ from datetime import date, datetime
 import pytest
 from seasons import NOW, VISIT_DAY, book_plan, good_visit
 
-from fieldbook.check.book import check_book
+from fieldbook.check.book import check_book, empty_cells
 from fieldbook.check.cells import parse_value, typed_text
+from fieldbook.check.context import Context
 from fieldbook.check.history import PastVisit, ear_count, stop_count
-from fieldbook.entries import BookEntries, CellValue, EntryRow
+from fieldbook.check.verdict import CheckedBook, Question, Reading, State, Status
+from fieldbook.entries import BookEntries, CellValue, EntryRow, Mark, RowCells
 from fieldbook.figures import shipped_figures
 from fieldbook.forms.ears import EARS
+from fieldbook.problems import problem
 from fieldbook.season.season import Season
 from fieldbook.units import System
 from fieldbook.workbook.read import read_book
@@ -101,3 +104,90 @@ def test_a_figure_is_known_by_its_key() -> None:
     """And no other."""
     assert "checks.outlier_z" in shipped_figures()
     assert "checks.nothing" not in shipped_figures()
+
+
+# ---- what a book says by its empty cells --------------------------------------------------------
+
+
+def found_empty(book: BookEntries) -> dict[tuple[object, ...], Reading]:
+    """Return what the filled field's empty cells say, by where they are."""
+    ours = (one for one in empty_cells(book) if one.visit_id == "A1.KC1")
+    return {(one.sheet, one.row, one.column): one for one in ours}
+
+
+def test_an_empty_cell_is_a_cleared_reading(book: BookEntries) -> None:
+    """The remark that nobody wrote is one, what was typed beside it is none."""
+    found = found_empty(book)
+    remark = found["ears", (1, 1), "remark"]
+    assert (remark.status, remark.value) == (Status.CLEARED, None)
+    assert ("ears", (1, 1), "rows_around") not in found
+    assert ("fields", (), "remark") in found
+
+
+def test_a_cell_that_is_gone_was_emptied_by_nobody(book: BookEntries) -> None:
+    """Without the column of remarks no remark of an ear is cleared; other cells still are."""
+    ears = book.sheets["ears"]
+    kept = {"field_id", "stop", "ear", "rows_around", "answer"}
+    rows = tuple(EntryRow(number=one.number, cells=one.cells.only(kept)) for one in ears.rows)
+    torn = replace(book, sheets={**book.sheets, "ears": replace(ears, rows=rows)})
+    columns = {column for sheet, _, column in found_empty(torn) if sheet == "ears"}
+    assert columns == {"answer"}
+
+
+def test_a_formula_in_a_printed_cell_is_no_reading(season: Season, book: BookEntries) -> None:
+    """An app that works out anew how far to walk changes nothing; where a count stands, it does."""
+    stops = book.sheets["stops"]
+    first, *rest = stops.rows
+
+    def with_formula(column: str) -> BookEntries:
+        cells = first.cells
+        marks = {column: Mark(is_formula=True)}
+        marked = RowCells(cells.typed, cells.letters, cells.number, marks)
+        rows = (EntryRow(number=first.number, cells=marked), *rest)
+        return replace(book, sheets={**book.sheets, "stops": replace(stops, rows=rows)})
+
+    assert codes(season, with_formula("go_to")) == []
+    assert codes(season, with_formula("ears")) == ["formula-in-entry"]
+
+
+# ---- the field as it was printed ----------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("printed_in", "asked"), [(30.0, []), (20.0, ["row-width-differs"])])
+def test_a_book_of_another_row_width_is_told(
+    season: Season, book: BookEntries, printed_in: float, asked: list[str]
+) -> None:
+    """The roster has 30 inches; lengths in a book printed for 20 were measured for those."""
+    slips = tuple(replace(slip, row_width_in=printed_in) for slip in book.identity.visits)
+    assert codes(season, replace(book, identity=replace(book.identity, visits=slips))) == asked
+
+
+# ---- a season of which less is known ------------------------------------------------------------
+
+
+def test_a_context_without_weather_has_none_for_any_field(
+    season: Season, book: BookEntries
+) -> None:
+    """A good book is judged by its days then, and is as good."""
+    context = Context(
+        season_id=season.settings.season_id,
+        year=season.settings.year,
+        language="en",
+        units=System.US,
+        roster=season.roster,
+        today=NOW.date(),
+    )
+    assert all(context.temps(field) is None for field in season.roster.fields.values())
+    assert check_book(book, context).open_problems == ()
+
+
+def test_a_note_is_no_open_question() -> None:
+    """Nobody waits for an answer to it, nor to what was confirmed."""
+    asked, note = problem("rows-odd"), problem("text-cut", count=1200, most=1000)
+    questions = tuple(
+        Question(visit_id="A1.KC1", problem=one, state=state)
+        for one, state in ((asked, State.OPEN), (asked, State.CONFIRMED), (note, State.OPEN))
+    )
+    verdict = CheckedBook(readings=(), questions=questions, problems=())
+    assert verdict.open_questions == questions[:1]
+    assert len(verdict.open_problems) == 2

@@ -34,6 +34,8 @@ from hostile.work import (
     wait_long,
 )
 
+pytestmark = pytest.mark.usefixtures("new_processes")
+
 TESTS = Path(__file__).parents[1]
 ENGINES = ("here", "pool", "cluster")
 OTHERS = ("pool", "cluster")

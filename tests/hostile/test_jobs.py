@@ -25,6 +25,8 @@ from hostile.work import (
     touch,
 )
 
+pytestmark = pytest.mark.usefixtures("new_processes")
+
 TESTS = Path(__file__).parents[1]
 
 

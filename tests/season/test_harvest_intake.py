@@ -67,6 +67,17 @@ def test_wet_bushels_stand_for_a_weight(cut_season: Season) -> None:
     assert known(cut_season).by_field["A1"].yield_bu_ac == pytest.approx(180)
 
 
+@pytest.mark.parametrize(("share", "asked"), [(1, []), (0.5, ["harvest-weights-differ"])])
+def test_a_weight_and_its_bushels_may_stand_side_by_side(
+    cut_season: Season, share: float, asked: list[str]
+) -> None:
+    """A bushel is counted as 56 lb however wet; a weight of twice its bushels is another load's."""
+    entries = dict(harvest_of("A1", 180))
+    pounds = float(entries["harvest", LOAD, "wet_lb"])
+    entries["harvest", LOAD, "wet_bu"] = share * pounds / 56
+    assert said(cut_season, entries) == asked
+
+
 def test_without_acres_the_roster_stands_in_and_it_is_told(cut_season: Season) -> None:
     """The area of the roster is used, never silently."""
     entries = dict(harvest_of("A1", 180))
