@@ -8,18 +8,10 @@ from pathlib import Path
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.problems import Problem, line
 from fieldbook.report.amounts import Amounts
+from fieldbook.report.board_columns import Column, Filter, columns, filters
 from fieldbook.report.boardwords import Row, board_row
 from fieldbook.report.context import ReportContext
-from fieldbook.report.duewords import (
-    DONE,
-    LATER,
-    NOW,
-    OVER,
-    SOON,
-    SOON_DAYS,
-    UNDATED,
-    BoardField,
-)
+from fieldbook.report.duewords import NOW, OVER, BoardField
 from fieldbook.report.fungicidewords import spray_caution
 from fieldbook.report.page import rendered
 from fieldbook.report.words import round_words
@@ -33,14 +25,6 @@ _STYLES = (
     ("screen and (min-width: 1120px)", "board/table"),
     ("screen and (max-width: 1119px)", "board/cards"),
 )
-_WHEN = {
-    NOW: "window open",
-    OVER: "window over",
-    SOON: "opens within {days} days",
-    LATER: "opens later",
-    UNDATED: "no date",
-    DONE: "nothing left to walk",
-}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,33 +34,6 @@ class Walked:
     round_: str
     done: str
     last_day: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class Column:
-    """A column of the board: its key, its head, and what its two orders are called."""
-
-    key: str
-    head: str
-    up: str
-    down: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class Choice:
-    """One choice of a filter."""
-
-    key: str
-    label: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class Filter:
-    """A list to choose from; its first choice, all, is left to the template."""
-
-    name: str
-    label: str
-    choices: tuple[Choice, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -153,8 +110,8 @@ def board_view(
         season=season,
         day=amounts.full_day(today),
         lead=(_size(counted, amounts), *_due(rows, language), _asked(counted, language)),
-        columns=_columns(language),
-        filters=_filters(rows, language),
+        columns=columns(language),
+        filters=filters(rows, language),
         rows=tuple(rows),
         walked=tuple(_walked(name, counted, amounts) for name in ROUNDS),
         notes=tuple(line(found, language) for found in problems),
@@ -211,60 +168,6 @@ def _asked(fields: Sequence[_Counted], language: str) -> str:
     if count == 1:
         text = "One question is open."
     return say(text, language, count=count, asked=asked)
-
-
-# ---- columns and filters -------------------------------------------------------------------
-
-
-def _columns(language: str) -> tuple[Column, ...]:
-    letters, soonest = ("A to Z", "Z to A"), ("soonest first", "latest first")
-    lowest, most = ("lowest first", "highest first"), ("fewest first", "most first")
-    made = (
-        ("field", "Field", letters),
-        ("grower", "Grower", letters),
-        ("scout", "Scout", letters),
-        ("stage", "Stage", ("earliest first", "furthest first")),
-        ("due", "Due next", soonest),
-        ("windows", "Windows closing", soonest),
-        ("set", "Kernel set", lowest),
-        ("yield", "Yield", lowest),
-        ("mould", "Ear mould watch", ("most to watch first", "least to watch first")),
-        ("asked", "Open questions", most),
-    )
-    return tuple(
-        Column(key=key, head=say(head, language), up=say(up, language), down=say(down, language))
-        for key, head, (up, down) in made
-    )
-
-
-def _filters(rows: Sequence[Row], language: str) -> tuple[Filter, ...]:
-    rounds = {row.round_ for row in rows}
-    when = {row.when for row in rows}
-    return (
-        _names("grower", say("Grower", language), [row.grower for row in rows]),
-        _names("scout", say("Scout", language), [row.scout for row in rows]),
-        Filter(
-            name="round",
-            label=say("Round due", language),
-            choices=tuple(
-                Choice(key=key, label=round_words(key, language)) for key in ROUNDS if key in rounds
-            ),
-        ),
-        Filter(
-            name="when",
-            label=say("When due", language),
-            choices=tuple(
-                Choice(key=key, label=say(label, language, days=SOON_DAYS))
-                for key, label in _WHEN.items()
-                if key in when
-            ),
-        ),
-    )
-
-
-def _names(name: str, label: str, names: Sequence[str]) -> Filter:
-    choices = (Choice(key=one, label=one) for one in sorted(set(names), key=str.casefold))
-    return Filter(name=name, label=label, choices=tuple(choices))
 
 
 # ---- beneath the rows ----------------------------------------------------------------------
