@@ -1,11 +1,9 @@
 """Small invented seasons and books for tests."""
 
-import atexit
-import shutil
-import tempfile
 from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from fieldbook.forms.roster import RosterRow
 from fieldbook.forms.rounds import KERNEL_COUNT, Round
@@ -64,7 +62,7 @@ ROWS = (
 )
 
 
-_BEGUN: dict[str, Path] = {}
+_BEGUN: dict[str, dict[Path, bytes | None]] = {}  # files, and folders as None
 
 
 def begun(path: Path, settings: Settings, rows: Iterable[RosterRow]) -> Season:
@@ -75,11 +73,18 @@ def begun(path: Path, settings: Settings, rows: Iterable[RosterRow]) -> Season:
     rows = tuple(rows)
     equal = repr((settings, rows))
     if equal not in _BEGUN:
-        place = Path(tempfile.mkdtemp(prefix="silkbook-season-"))
-        atexit.register(shutil.rmtree, place, ignore_errors=True)
-        begin_season(place / "season", settings, rows)
-        _BEGUN[equal] = place / "season"
-    shutil.copytree(_BEGUN[equal], path, dirs_exist_ok=True)
+        with TemporaryDirectory() as place:
+            begin_season(Path(place), settings, rows)
+            _BEGUN[equal] = {
+                one.relative_to(place): one.read_bytes() if one.is_file() else None
+                for one in sorted(Path(place).rglob("*"))
+            }
+    path.mkdir(parents=True, exist_ok=True)
+    for name, data in _BEGUN[equal].items():
+        if data is None:
+            (path / name).mkdir(exist_ok=True)
+        else:
+            (path / name).write_bytes(data)
     season, problems = open_season(path)
     assert season is not None, problems
     return season
