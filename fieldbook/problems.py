@@ -6,7 +6,7 @@ the command that shows them decides about words and exit code.
 
 import re
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
@@ -18,6 +18,7 @@ from fieldbook.words import ENGLISH, Part, Phrase, number_words, one_line, part_
 
 Param = Part
 _ROW = re.compile(r"row (\d+)")  # a place that is a whole row and has no letter
+_CELLS_NAMED = 3
 
 
 class Weight(StrEnum):
@@ -160,6 +161,29 @@ def line(problem: Problem, language: str = "en") -> str:
     where = problem.place.words(language)
     said = sentence(problem, language)
     return f"{where}: {said}" if where else said
+
+
+def lines(problems: Iterable[Problem], language: str = ENGLISH) -> Iterator[tuple[Weight, str]]:
+    """Say problems a line each, with its weight; those that differ in their cell alone share one.
+
+    It stands where the first of them would.
+    """
+    alike: dict[Problem, list[Place]] = {}
+    for found in problems:
+        anywhere = replace(found, place=replace(found.place, cell=None, row=None))
+        alike.setdefault(anywhere, []).append(found.place)
+    for found, places in alike.items():
+        place = replace(places[0], cell=_cells(places, language))
+        yield found.weight, line(replace(found, place=place), language)
+
+
+def _cells(places: Iterable[Place], language: str) -> str | None:
+    """Name the first cells of some places, and say how many more there are."""
+    cells = list(dict.fromkeys(Place(cell=place.cell).words(language) for place in places))
+    named = ", ".join(cells[:_CELLS_NAMED])
+    if len(cells) <= _CELLS_NAMED:
+        return named or None
+    return say("{cells} and {count} more", language, cells=named, count=len(cells) - _CELLS_NAMED)
 
 
 def worst(problems: Iterable[Problem]) -> Weight | None:

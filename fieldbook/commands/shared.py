@@ -173,14 +173,14 @@ def counted(count: int, thing: str) -> str:
 
 
 def say_problems(problems: Iterable[Problem], language: str = "en") -> None:
-    """Print problems, a line each."""
-    from fieldbook.problems import Weight, line
+    """Print problems, a line each; those that differ in their cell alone share one."""
+    from fieldbook.problems import Weight, lines
     from fieldbook.words import say
 
     words = {weight: say(str(weight), language).upper() for weight in Weight}
     wide = max(map(len, words.values()))
-    for found in problems:
-        click.echo(f"{words[found.weight]:{wide}}  {line(found, language)}")
+    for weight, text in lines(problems, language):
+        click.echo(f"{words[weight]:{wide}}  {text}")
 
 
 def are_heavy(problems: Iterable[Problem]) -> bool:

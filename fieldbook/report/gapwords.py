@@ -54,8 +54,8 @@ _PATTERNS = {
     "clipped, or pollen was short.",
     TIP_UNSET: "At least a third of the ears have a longer bare tip than is common, never set, or "
     "lost in the first days: usually trouble at the end of pollination.",
-    TIP_ABORTED: "At least a third of the ears have a longer bare tip than is common, mostly of "
-    "shrunken kernels: they were pollinated and lost later.",
+    TIP_ABORTED: "At least a third of the ears have a longer bare tip than is common, with "
+    "shrunken kernels in it: kernels were pollinated and lost later.",
     ONE_SIDED: "At least a third of the ears are filled on one side only.",
     WHOLE_EAR: "At least a third of the ears are bare cobs.",
     MIXED: "What is missing follows no single pattern.",

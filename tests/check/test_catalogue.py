@@ -10,7 +10,7 @@ from problems_page import PAGE
 import fieldbook
 from fieldbook.cli import main
 from fieldbook.explain import by_family, catalogue_page, example_sentence, near_code
-from fieldbook.problems import Entry, catalogue
+from fieldbook.problems import Entry, Place, Problem, catalogue, lines, problem, sentence
 
 TESTS, PACKAGE = Path(__file__).parents[1], Path(fieldbook.__file__).parent
 LONGEST_LOOK = 40
@@ -155,3 +155,31 @@ def test_unknown_code_names_the_nearest(typed: str, meant: str) -> None:
 def test_code_like_nothing_gets_the_way_to_all() -> None:
     """A code that is like no other gets the command that lists them."""
     assert near_code("zzz") == "'silkbook check --explain' lists them all."
+
+
+def _missing(cell: str, visit_id: str = "A1.KC1") -> Problem:
+    place = Place(file="ana.xlsx", sheet="Ears", cell=cell, visit_id=visit_id, row=cell[1:])
+    return problem("part-missing", place, column="Kernels in row", needs="Tip bare")
+
+
+def test_what_differs_in_its_cell_alone_is_told_in_one_line() -> None:
+    """Fifteen ears without one number are one thing to mend; another visit's are another."""
+    fifteen = [_missing(f"F{row}") for row in range(5, 20)]
+    other, odd = _missing("F20", "B2.KC1"), problem("rows-odd", fifteen[0].place, column="Rows")
+    told = list(lines([*fifteen[:2], odd, *fifteen[2:], other]))
+    assert [weight for weight, _ in told] == [found.weight for found in (fifteen[0], odd, other)]
+    assert [text.partition(": ")[0] for _, text in told] == [
+        "ana.xlsx, Ears, F5, F6, F7 and 12 more",
+        "ana.xlsx, Ears, F5",
+        "ana.xlsx, Ears, F20",
+    ]
+
+
+def test_few_cells_and_whole_rows_are_all_named() -> None:
+    """In the reader's language, each once."""
+    rows = [_missing(cell) for cell in ("row 5", "row 6", "row 6")]
+    ((_, text),) = lines(rows, "es")
+    assert text.startswith("ana.xlsx, Ears, renglón 5, renglón 6: ")
+    assert [text for _, text in lines([problem("roster-empty")])] == [
+        sentence(problem("roster-empty"))
+    ]

@@ -102,7 +102,7 @@ def test_only_gaps_that_did_not_stand_out_before_are_news():
     assert gaps is not None
     both, old = (replace(gaps, standing_out=some) for some in ((BASE, TIP_ABORTED), (BASE,)))
     said = told(compared(then={"gaps": old}, gaps=both))
-    assert "mostly of shrunken kernels" in said
+    assert "with shrunken kernels in it" in said
     assert "lack kernels at the base (the butt end)" not in said
 
 
