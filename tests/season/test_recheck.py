@@ -52,9 +52,14 @@ def counted(season: Season, tmp_path: Path) -> Season:
 
 
 def told(found: Rechecked) -> list[tuple[int, str, str | None, str | None]]:
-    """Return what changes: event, the first word of what, before, now."""
-    words = [(one, one.what.split(",")[0]) for one in found.changes]
-    return [(one.event, what, one.before, one.now) for one, what in words]
+    """Return what changes: event, the reading or the code of the problem, before, now."""
+    whats = [
+        one.what if one.what.endswith(")") else one.what.split(",")[0] for one in found.changes
+    ]
+    return [
+        (one.event, what, one.before, one.now)
+        for one, what in zip(found.changes, whats, strict=True)
+    ]
 
 
 def test_the_same_rules_say_the_same_and_change_nothing(counted: Season) -> None:
@@ -104,13 +109,15 @@ def test_a_new_rule_is_told_by_cell_and_status(
         (number, what, before, now)
         for number in (1, 2)
         for what, before, now in (
-            ("Stops 5 Ears (H9)", "used as 33", "refused as 33"),
+            ("Stops, Stop 5, Ears (H9)", "used as 33", "refused as 33"),
             ("not-whole", None, "asked, open"),
         )
     ]
     done = CliRunner().invoke(main, ["rebuild", str(counted.folder.path), "--recheck"])
     assert done.exit_code == 1
-    assert "000002 b.xlsx A1.KC1: Stops 5 Ears (H9): used as 33 -> refused as 33" in done.output
+    assert (
+        "000002 b.xlsx A1.KC1: Stops, Stop 5, Ears (H9): used as 33 -> refused as 33" in done.output
+    )
 
 
 def test_a_visit_is_judged_by_what_was_known_then(
