@@ -2,7 +2,7 @@
 
 A rule knows columns by name. `broken` looks at parsed values in stored units; `formula` gives the
 spreadsheet condition that is TRUE in the same case, with cells and limits as shown in the book.
-There is no expression language: what these ten cannot say is a check in Python only. Here stand the
+There is no expression language: what these cannot say is a check in Python only. Here stand the
 rules of one cell; `cross_rules` has those that hold cells of a row against each other.
 """
 

@@ -14,9 +14,7 @@ from fieldbook.results.notes import left_out_questions, planting_notes, sampling
 from fieldbook.results.parts import FieldParts, field_parts
 from fieldbook.results.photos import field_photos
 from fieldbook.results.places import with_places
-from fieldbook.results.pollination import (
-    days_around,
-)
+from fieldbook.results.pollination import days_around
 from fieldbook.results.result import FieldResult, PlantingResult, StageResult, VisitResult
 from fieldbook.results.used_figures import used_figures
 from fieldbook.results.weighed import beside
