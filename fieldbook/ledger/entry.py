@@ -17,9 +17,7 @@ from fieldbook.ledger.conflicts import Side, conflict_problem
 from fieldbook.ledger.events import BookEvent
 from fieldbook.ledger.merge import Cell, Outcome, Past, Ruling, Sent, cleared, merged, sent
 from fieldbook.ledger.reasked import asked_for, entered, is_asked, is_over
-from fieldbook.ledger.tables import (
-    EVENTS,
-)
+from fieldbook.ledger.tables import EVENTS
 
 
 @dataclass(frozen=True, kw_only=True)

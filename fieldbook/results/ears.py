@@ -11,9 +11,7 @@ from fieldbook.agronomy.ears import (
     mean_over,
 )
 from fieldbook.agronomy.sampling import sample
-from fieldbook.agronomy.yields import (
-    kernels_on_ear,
-)
+from fieldbook.agronomy.yields import kernels_on_ear
 from fieldbook.figures import Figures
 from fieldbook.forms.ears import Ear
 from fieldbook.results.yield_result import EarsResult, LossResult
