@@ -3,7 +3,7 @@
 from collections.abc import Collection, Mapping
 from datetime import datetime
 from functools import cache
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import ROUNDS, Form
@@ -64,26 +64,39 @@ def write_book(plan: BookPlan) -> bytes:
         one.sheet.name: _grid(plan, form, one, ranges, len(lines[one.sheet.name]))
         for one in form.sheets
     }
-    for name, grid in grids.items():
-        DataSheet(
-            paper=paper,
-            sheet=sheets[name],
-            grid=grid,
-            lines=lines[name],
-            year=plan.year,
-            mark=plan.identity.book_id,
-            entries=_of_sheet(plan.entries, name),
-            asked=_of_sheet(plan.asked, name),
-            links=_links(name, lines, grids),
-            live=_live_columns(plan, name, grids),
-        ).write()
-        if grid.form.sheet.pictures:
-            lay_pictures(sheets[name], grid, lines[name], plan.pictures)
+    for name in grids:
+        _write_sheet(plan, paper, sheets[name], name, lines, grids)
     write_start(paper, start, plan, round_, grids, lines)
     start.activate()
     written = paper.close()
     in_cells = any(picture.in_cell for picture in plan.pictures.values())
     return with_plain_names(written) if in_cells else written
+
+
+def _write_sheet(
+    plan: BookPlan,
+    paper: Paper,
+    sheet: Any,
+    name: str,
+    lines: Lines,
+    grids: Mapping[str, Grid],
+) -> None:
+    """Write one sheet of rows to fill, with its links to the others."""
+    grid = grids[name]
+    DataSheet(
+        paper=paper,
+        sheet=sheet,
+        grid=grid,
+        lines=lines[name],
+        year=plan.year,
+        mark=plan.identity.book_id,
+        entries=_of_sheet(plan.entries, name),
+        asked=_of_sheet(plan.asked, name),
+        links=_links(name, lines, grids),
+        live=_live_columns(plan, name, grids),
+    ).write()
+    if grid.form.sheet.pictures:
+        lay_pictures(sheet, grid, lines[name], plan.pictures)
 
 
 def _width(form: SheetForm) -> int:
