@@ -18,7 +18,7 @@ from fieldbook.words import ENGLISH, Part, Phrase, number_words, one_line, part_
 
 Param = Part
 _ROW = re.compile(r"row (\d+)")  # a place that is a whole row and has no letter
-_CELLS_NAMED = 3
+_CELLS_NAMED = 20
 
 
 class Weight(StrEnum):

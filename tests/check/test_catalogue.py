@@ -163,13 +163,13 @@ def _missing(cell: str, visit_id: str = "A1.KC1") -> Problem:
 
 
 def test_what_differs_in_its_cell_alone_is_told_in_one_line() -> None:
-    """Fifteen ears without one number are one thing to mend; another visit's are another."""
-    fifteen = [_missing(f"F{row}") for row in range(5, 20)]
-    other, odd = _missing("F20", "B2.KC1"), problem("rows-odd", fifteen[0].place, column="Rows")
-    told = list(lines([*fifteen[:2], odd, *fifteen[2:], other]))
-    assert [weight for weight, _ in told] == [found.weight for found in (fifteen[0], odd, other)]
+    """Ears without one number are one thing to mend; another visit's are another."""
+    many = [_missing(f"F{row}") for row in range(5, 28)]
+    other, odd = _missing("F20", "B2.KC1"), problem("rows-odd", many[0].place, column="Rows")
+    told = list(lines([*many[:2], odd, *many[2:], other]))
+    assert [weight for weight, _ in told] == [found.weight for found in (many[0], odd, other)]
     assert [text.partition(": ")[0] for _, text in told] == [
-        "ana.xlsx, Ears, F5, F6, F7 and 12 more",
+        f"ana.xlsx, Ears, {', '.join(f'F{row}' for row in range(5, 25))} and 3 more",
         "ana.xlsx, Ears, F5",
         "ana.xlsx, Ears, F20",
     ]
