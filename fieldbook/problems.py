@@ -179,7 +179,8 @@ def lines(problems: Iterable[Problem], language: str = ENGLISH) -> Iterator[tupl
 
 def _cells(places: Iterable[Place], language: str) -> str | None:
     """Name the first cells of some places, and say how many more there are."""
-    cells = list(dict.fromkeys(Place(cell=place.cell).words(language) for place in places))
+    said = (Place(cell=place.cell).words(language) for place in places if place.cell)
+    cells = list(dict.fromkeys(said))
     named = ", ".join(cells[:_CELLS_NAMED])
     if len(cells) <= _CELLS_NAMED:
         return named or None

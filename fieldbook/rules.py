@@ -53,20 +53,30 @@ class Rule(Protocol):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Typed:
-    """A cell holds a number, and a whole one where the column says so.
-
-    The parser finds text by itself, so only fractions are left for `broken`.
-    """
+class OfOneCell:
+    """What the rules share that look at one cell; its message needs nothing but what was typed."""
 
     column: str
-    whole: bool
-    code: str = "not-whole"
 
     @property
     def marks(self) -> tuple[str, ...]:
         """The one column."""
         return (self.column,)
+
+    def params(self) -> dict[str, Param]:
+        """Return nothing more."""
+        return {}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Typed(OfOneCell):
+    """A cell holds a number, and a whole one where the column says so.
+
+    The parser finds text by itself, so only fractions are left for `broken`.
+    """
+
+    whole: bool
+    code: str = "not-whole"
 
     def broken(self, values: Values) -> bool:
         """Say whether a whole number has a fraction."""
@@ -80,22 +90,12 @@ class Typed:
             return f"ISTEXT({ref})"
         return f"IF(ISNUMBER({ref}),{ref}<>INT({ref}),ISTEXT({ref}))"
 
-    def params(self) -> dict[str, Param]:
-        """Return nothing more."""
-        return {}
-
 
 @dataclass(frozen=True, kw_only=True)
-class OneOf:
+class OneOf(OfOneCell):
     """A cell holds a value of its list; the parser knows the list, so `broken` never fires."""
 
-    column: str
     code: str = "not-on-list"
-
-    @property
-    def marks(self) -> tuple[str, ...]:
-        """The one column."""
-        return (self.column,)
 
     def broken(self, values: Values) -> bool:
         """Say no: a value that is not on the list was never parsed."""
@@ -106,22 +106,12 @@ class OneOf:
         ref = cells.ref(self.column)
         return f'AND({ref}<>"",ISNA(MATCH({ref},{cells.list_range(self.column)},0)))'
 
-    def params(self) -> dict[str, Param]:
-        """Return nothing more."""
-        return {}
-
 
 @dataclass(frozen=True, kw_only=True)
-class OnADay:
+class OnADay(OfOneCell):
     """A cell holds a date, which apps keep as a number; the parser finds text by itself."""
 
-    column: str
     code: str = "not-a-date"
-
-    @property
-    def marks(self) -> tuple[str, ...]:
-        """The one column."""
-        return (self.column,)
 
     def broken(self, values: Values) -> bool:
         """Say no: a text that is no date was never parsed."""
@@ -131,25 +121,15 @@ class OnADay:
         """Return TRUE for text."""
         return f"ISTEXT({cells.ref(self.column)})"
 
-    def params(self) -> dict[str, Param]:
-        """Return nothing more."""
-        return {}
-
 
 @dataclass(frozen=True, kw_only=True)
-class Range:
+class Range(OfOneCell):
     """A number lies within limits, ends included."""
 
-    column: str
     least: float
     most: float
     why: str
     code: str = "out-of-range"
-
-    @property
-    def marks(self) -> tuple[str, ...]:
-        """The one column."""
-        return (self.column,)
 
     def broken(self, values: Values) -> bool:
         """Say whether the number lies outside."""
@@ -175,16 +155,10 @@ def _slack(limit: float) -> float:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Even:
+class Even(OfOneCell):
     """A count is even."""
 
-    column: str
     code: str
-
-    @property
-    def marks(self) -> tuple[str, ...]:
-        """The one column."""
-        return (self.column,)
 
     def broken(self, values: Values) -> bool:
         """Say whether the count is odd."""
@@ -195,7 +169,3 @@ class Even:
         """Return TRUE for an odd number."""
         ref = cells.ref(self.column)
         return f"IF(ISNUMBER({ref}),MOD({ref},2)=1,FALSE)"
-
-    def params(self) -> dict[str, Param]:
-        """Return nothing more."""
-        return {}
