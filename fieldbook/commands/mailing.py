@@ -7,7 +7,6 @@ import sys
 from collections.abc import Callable, Iterable
 from datetime import datetime
 from pathlib import Path
-from threading import Event
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -171,11 +170,11 @@ def watch(
     Example: silkbook watch season-2027 --every 10 --send
     """
     from fieldbook.mail.refusal import MailRefusal
-    from fieldbook.mail.watch import Wish
+    from fieldbook.mail.watch import Stop, Wish
     from fieldbook.mail.watch import watch as look_after
 
     language = opened(folder).language
-    stop = Event()
+    stop = Stop()
     for kind in (signal.SIGINT, signal.SIGTERM):
         signal.signal(kind, lambda *_: stop.set())
     wish = Wish(

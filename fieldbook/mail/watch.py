@@ -3,12 +3,12 @@
 A round that is broken off leaves nothing half done: each file and each message is kept by itself.
 """
 
+import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
-from threading import Event
 
 from fieldbook.ledger.events import event_paths
 from fieldbook.ledger.folder import SeasonBusyError, SeasonFolder, book_files, season_lock
@@ -25,6 +25,33 @@ from fieldbook.words import say, say_count
 
 _LOCK = ".watch-lock"
 _GRAVE = (Weight.ERROR, Weight.ASK)
+_NAP_S = 0.5
+
+
+class Stop:
+    """The wish that a watch ends, which a signal may bring at any moment.
+
+    A `threading.Event` would not do: a handler that sets it while its own thread is about to wait
+    for it waits for ever. And a signal that comes just before a long sleep begins is handled when
+    that ends, so the sleeps are short.
+    """
+
+    def __init__(self) -> None:
+        self._is_set = False
+
+    def set(self) -> None:
+        """Wish it."""
+        self._is_set = True
+
+    def is_set(self) -> bool:
+        """Say whether it is wished."""
+        return self._is_set
+
+    def wait(self, seconds: float) -> None:
+        """Wait so long, or until soon after it is wished."""
+        until = time.monotonic() + seconds
+        while not self._is_set and (left := until - time.monotonic()) > 0:
+            time.sleep(min(left, _NAP_S))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,7 +67,7 @@ class Wish:
     day: Callable[[], date]
 
 
-def watch(path: Path, wish: Wish, stop: Event, log: Callable[[str], None]) -> None:
+def watch(path: Path, wish: Wish, stop: Stop, log: Callable[[str], None]) -> None:
     """Go round until `stop` is set; `log` takes one line an event.
 
     Raises
@@ -70,7 +97,7 @@ def watch(path: Path, wish: Wish, stop: Event, log: Callable[[str], None]) -> No
 
 
 def _round(
-    path: Path, wish: Wish, stop: Event, log: Callable[[str], None], reported: object
+    path: Path, wish: Wish, stop: Stop, log: Callable[[str], None], reported: object
 ) -> object:
     """Do one round; return what its reports rest on."""
     season, problems = open_season(path)
@@ -131,7 +158,7 @@ def _sent_lines(season: Season, wish: Wish) -> Iterator[str]:
 
 
 def _renewed(
-    season: Season, wish: Wish, stop: Event, log: Callable[[str], None], reported: object
+    season: Season, wish: Wish, stop: Stop, log: Callable[[str], None], reported: object
 ) -> object:
     """Write the reports anew where something that they rest on has changed since the last time."""
     rests_on = (len(event_paths(season.folder)), season.hashes(), wish.day())

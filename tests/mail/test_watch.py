@@ -4,11 +4,15 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from datetime import date
+from itertools import count
 from pathlib import Path
 from threading import Event
+from types import FrameType
+from typing import Any
 
 import pytest
 from post import book, laid, mail_season, message
@@ -16,7 +20,7 @@ from post import book, laid, mail_season, message
 from fieldbook.commands.shared import moment_of
 from fieldbook.ledger.events import book_events
 from fieldbook.mail.refusal import MailRefusal
-from fieldbook.mail.watch import Wish, watch
+from fieldbook.mail.watch import Stop, Wish, watch
 from fieldbook.problems import problem, sentence
 from fieldbook.season.season import Season
 
@@ -35,15 +39,14 @@ class Rounds:
 
     def __init__(self, count: int, between: Callable[[int], None]) -> None:
         self._count, self._between, self.lines, self._done = count, between, list[str](), 0
-        self.stop = Event()
+        self.stop = Stop()
         self.stop.wait = self._wait  # type: ignore[method-assign]
 
-    def _wait(self, _timeout: float | None = None) -> bool:
+    def _wait(self, _seconds: float) -> None:
         self._done += 1
         self._between(self._done)
         if self._done == self._count:
             self.stop.set()
-        return self.stop.is_set()
 
     def run(self, season: Season, place: Path | None, every_minutes: float = 10) -> list[str]:
         """Run them all; return the log."""
@@ -157,6 +160,47 @@ def test_one_watch_a_season(season: Season) -> None:
     assert refused == ["watch-running"]
 
 
+def test_a_wish_to_stop_may_come_at_any_line_of_a_wait() -> None:
+    """As a signal may, in the thread that waits: no line of the wait holds what `set` needs."""
+    for line in count(1):
+        stop, reached = Stop(), Event()
+        thread = threading.Thread(target=_set_at, args=(line, stop, reached), daemon=True)
+        thread.start()
+        thread.join(_WAIT_S / 6)
+        assert not thread.is_alive(), f"set at line {line} of the wait, it waits for ever"
+        if not reached.is_set():
+            break
+        assert stop.is_set()
+    assert line > 2
+
+
+def _set_at(line: int, stop: Stop, reached: Event) -> None:
+    """Wait a moment; call `set` when the wait is about to run its line of that number."""
+    lines = count(1)
+
+    def traced(_frame: FrameType, event: str, _argument: Any) -> Any:
+        if event == "line" and next(lines) == line:
+            sys.settrace(None)
+            reached.set()
+            stop.set()
+        return traced
+
+    sys.settrace(traced)
+    stop.wait(0.05)
+    sys.settrace(None)
+
+
+def test_a_wait_ends_when_it_is_wished() -> None:
+    """Before the wait, and in the middle of it."""
+    stop = Stop()
+    threading.Timer(0.2, stop.set).start()
+    for _ in range(2):
+        begun = time.monotonic()
+        stop.wait(_WAIT_S)
+        assert time.monotonic() - begun < _WAIT_S / 6
+        stop.set()
+
+
 @pytest.mark.parametrize("kind", [signal.SIGTERM, signal.SIGINT])
 def test_a_signal_ends_the_command_cleanly(
     season: Season, tmp_path: Path, kind: signal.Signals
@@ -169,7 +213,10 @@ def test_a_signal_ends_the_command_cleanly(
         lines = list(_until(process, "reports renewed"))
         begun = time.monotonic()
         os.kill(process.pid, kind)
-        assert process.wait(_WAIT_S) == 0
+        try:
+            assert process.wait(_WAIT_S) == 0
+        finally:
+            process.kill()
         assert time.monotonic() - begun < 10
         assert process.stdout is not None
         assert process.stdout.read().endswith("stopped\n")
