@@ -1,6 +1,6 @@
 """The plan as a workbook: the walks by day, the dates of every round, and what is not reached."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from fieldbook.export.plan_words import RULE, entry_words, mould_words, round_words
 from fieldbook.problems import sentence
@@ -33,9 +33,7 @@ def plan_book(settings: Settings, plan: SeasonPlan) -> bytes:
     """Make the workbook of a plan."""
     day = day_words(plan.as_of, settings.language)
     title = say("{season}, plan of {day}", settings.language, season=plan.season_name, day=day)
-    return write_tables(
-        tuple(_sheets(plan, settings)), title=title, year=plan.year, paper=settings.paper
-    )
+    return write_tables(_sheets(plan, settings), title=title, year=plan.year, paper=settings.paper)
 
 
 def _sheets(plan: SeasonPlan, settings: Settings) -> Iterator[TableSheet]:
@@ -49,10 +47,10 @@ def _sheets(plan: SeasonPlan, settings: Settings) -> Iterator[TableSheet]:
         "Walks",
         say("Walks from {first} to {last}", language, first=first, last=last),
         (*_WALKS, way, why),
-        [_walk(one, plan, language, units) for one in walks],
+        (_walk(one, plan, language, units) for one in walks),
         language,
     )
-    rounds = [_dates(one, plan, language) for one in plan.rounds]
+    rounds = (_dates(one, plan, language) for one in plan.rounds)
     yield _sheet("Dates", say("Rounds still to walk", language), _DATES, rounds, language)
     said = [(one.place.field_id, sentence(one, language)) for one in plan.problems]
     heads = (("Field ID", 11), ("What", 110))
@@ -62,7 +60,7 @@ def _sheets(plan: SeasonPlan, settings: Settings) -> Iterator[TableSheet]:
 
 
 def _sheet(
-    title: str, heading: str, columns: Sequence[tuple[str, int]], rows: Sequence[Row], language: str
+    title: str, heading: str, columns: Sequence[tuple[str, int]], rows: Iterable[Row], language: str
 ) -> TableSheet:
     return TableSheet(
         title=say(title, language),

@@ -1,5 +1,6 @@
 """The plan as JSON, for machines and for `blank --follow-plan`, which reads it back."""
 
+import io
 import json
 from collections.abc import Iterable, Mapping
 from datetime import date
@@ -18,7 +19,11 @@ _UNREADABLE = (FileNotFoundError, ValueError, KeyError, TypeError, AttributeErro
 
 def plan_json(plan: SeasonPlan, *, language: str, scout: str | None = None) -> str:
     """Write a plan, or one scout's part of it; ways in miles."""
-    raw = {
+    return _text(_raw(plan, language=language, scout=scout)).decode()
+
+
+def _raw(plan: SeasonPlan, *, language: str, scout: str | None = None) -> dict[str, Any]:
+    return {
         "schema_version": SCHEMA_VERSION,
         "as_of": plan.as_of.isoformat(),
         "through": plan.through.isoformat(),
@@ -33,7 +38,14 @@ def plan_json(plan: SeasonPlan, *, language: str, scout: str | None = None) -> s
             for found in plan.problems
         ],
     }
-    return json.dumps(raw, indent=2)
+
+
+def _text(raw: Mapping[str, Any]) -> bytes:
+    """Write JSON to be read by people, too, without holding each of its many pieces."""
+    text = io.BytesIO()
+    for piece in json.JSONEncoder(indent=2).iterencode(raw):
+        text.write(piece.encode())
+    return text.getvalue()
 
 
 def _round(one: PlannedRound) -> dict[str, Any]:
@@ -74,9 +86,9 @@ def keep_plan(
     written the one before.
     """
     path = folder.plan / _NAME
-    raw = json.loads(plan_json(plan, language=language))
+    raw = _raw(plan, language=language)
     raw[_WORKBOOKS] = sorted(map(digest, workbooks))
-    write_safely(path, json.dumps(raw, indent=2).encode("utf-8"))
+    write_safely(path, _text(raw))
     return path
 
 
@@ -87,7 +99,7 @@ def is_kept(folder: SeasonFolder, plan: SeasonPlan, *, language: str) -> bool:
         kept.pop(_WORKBOOKS, None)
     except _UNREADABLE:
         return False
-    return bool(kept == json.loads(plan_json(plan, language=language)))
+    return bool(kept == _raw(plan, language=language))
 
 
 def is_workbook_of_ours(folder: SeasonFolder, workbook: bytes) -> bool:

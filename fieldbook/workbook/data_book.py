@@ -113,13 +113,13 @@ def write_data_book(
         Where a cell or a name does not fit a workbook, or a row has more or fewer values than
         there are columns.
     """
-    book = Paper(
+    with Paper(
         created=datetime(year, 1, 1), paper=paper, title=title, language=language, row_by_row=True
-    )
-    _write_summary(book, summary, title)
-    for sheet in sheets:
-        _write_sheet(book, sheet, title)
-    return book.close()
+    ) as book:
+        _write_summary(book, summary, title)
+        for sheet in sheets:
+            _write_sheet(book, sheet, title)
+        return book.close()
 
 
 def _write_sheet(book: Paper, data: DataSheet, title: str) -> None:

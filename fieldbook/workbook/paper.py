@@ -8,7 +8,8 @@ import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
+from pathlib import Path
+from typing import IO, Any, Self
 
 import xlsxwriter
 from xlsxwriter.worksheet import Worksheet
@@ -102,6 +103,8 @@ class _PlainSheet(Worksheet):  # type: ignore[misc]
     """
 
     constant_memory: bool
+    row_data_fh: IO[str] | None
+    row_data_filename: str
 
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
         return formula.removeprefix("=")
@@ -120,6 +123,12 @@ class _PlainSheet(Worksheet):  # type: ignore[misc]
         del self._write_string
         self.constant_memory = kept
 
+    def let_go(self) -> None:
+        """Remove the file that holds the rows until the workbook is closed, if it is not."""
+        if self.row_data_fh is not None and not self.row_data_fh.closed:
+            self.row_data_fh.close()
+            Path(self.row_data_filename).unlink(missing_ok=True)
+
 
 class _Forgetful(dict[Any, Any]):
     """Keeps nothing."""
@@ -137,7 +146,7 @@ class Paper:
     """A workbook being written, in memory, with named styles.
 
     With ``row_by_row`` each row is done with once a later one is begun, so that a long sheet
-    needs no more memory than a short one.
+    needs no more memory than a short one; then use it in `with`.
     """
 
     created: datetime
@@ -158,6 +167,13 @@ class Paper:
         self.book = xlsxwriter.Workbook(self._buffer, options)
         self.book.set_properties({"title": self.title, "created": self.created})
         self.book.set_calc_mode("auto")
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        for sheet in self.book.worksheets():
+            sheet.let_go()
 
     def style(self, name: str) -> Any:
         """Return a format by its name, made once."""

@@ -1,6 +1,6 @@
 """Plain tables as a workbook: sheets of facts to read, filter and print; none comes back."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from math import ceil
@@ -23,15 +23,18 @@ class TableColumn:
 
 @dataclass(frozen=True, kw_only=True)
 class TableSheet:
-    """A sheet of one table; ``title`` names the sheet, ``heading`` stands above the table."""
+    """A sheet of one table; ``title`` names the sheet, ``heading`` stands above the table.
+
+    Rows may be made as they are written.
+    """
 
     title: str
     heading: str
     columns: Sequence[TableColumn]
-    rows: Sequence[Sequence[TableValue]]
+    rows: Iterable[Sequence[TableValue]]
 
 
-def write_tables(sheets: Sequence[TableSheet], *, title: str, year: int, paper: str) -> bytes:
+def write_tables(sheets: Iterable[TableSheet], *, title: str, year: int, paper: str) -> bytes:
     """Return the bytes of a workbook of tables, the same for the same tables.
 
     Raises
@@ -40,10 +43,11 @@ def write_tables(sheets: Sequence[TableSheet], *, title: str, year: int, paper: 
         Where a cell or a name does not fit a workbook, or a row has more or fewer values than
         there are columns.
     """
-    book = Paper(created=datetime(year, 1, 1), paper=paper, title=title)
-    for table in sheets:
-        _write_sheet(book, table, title)
-    return book.close()
+    created = datetime(year, 1, 1)
+    with Paper(created=created, paper=paper, title=title, row_by_row=True) as book:
+        for table in sheets:
+            _write_sheet(book, table, title)
+        return book.close()
 
 
 def _write_sheet(book: Paper, table: TableSheet, title: str) -> None:
@@ -54,12 +58,12 @@ def _write_sheet(book: Paper, table: TableSheet, title: str) -> None:
     for at, column in enumerate(table.columns):
         must(sheet.set_column(at, at, column.width))
         book.text(sheet, _HEAD_ROW, at, column.head, "table-head")
+    row = _HEAD_ROW
     for row, values in enumerate(table.rows, start=_HEAD_ROW + 1):
         for at, (_, value) in enumerate(zip(table.columns, values, strict=True)):
             _write_value(book, sheet, row, at, value)
         must(sheet.set_row(row, _LINE_POINTS * _lines(table.columns, values)))
-    last = _HEAD_ROW + max(len(table.rows), 1)
-    must(sheet.autofilter(_HEAD_ROW, 0, last, len(table.columns) - 1))
+    must(sheet.autofilter(_HEAD_ROW, 0, max(row, _HEAD_ROW + 1), len(table.columns) - 1))
     sheet.freeze_panes(_HEAD_ROW + 1, 0)
     sheet.repeat_rows(_HEAD_ROW)
 

@@ -2,6 +2,7 @@
 
 import io
 from datetime import date, datetime
+from pathlib import Path
 
 import pytest
 from openpyxl import load_workbook
@@ -53,7 +54,11 @@ def test_the_same_table_is_the_same_bytes() -> None:
     assert made(("a", 1)) == made(("a", 1))
 
 
-def test_a_row_of_another_length_is_refused() -> None:
-    """A value too many is an error, not a lost value."""
+def test_a_row_of_another_length_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A value too many is an error, not a lost value; no half-written file is left anywhere."""
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
     with pytest.raises(ValueError, match="argument 2"):
-        made(("a", 1, 2))
+        made(("a", 1), ("a", 1, 2))
+    assert not list(tmp_path.iterdir())
