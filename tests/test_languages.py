@@ -91,7 +91,7 @@ def test_no_word_of_a_page_passes_the_seam(walked: Season) -> None:
         found = season_results(walked, as_of=NOW.date())
         context = report_context(walked)
         pages = [field_page(result, context) for result in (*found.fields, *results())]
-        pages.append(board_page(on_board(walked, found, context), context))
+        pages.append("".join(board_page(on_board(walked, found, context), context)))
         order = harvest_view(falling(), context, reports={"K07": "a.html"}, scouts={})
         assert order is not None
         pages.append(harvest_html(order, context))

@@ -5,7 +5,7 @@ import hashlib
 import os
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -152,17 +152,18 @@ def digest(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def write_safely(path: Path, data: bytes, *, new: bool = False) -> None:
+def write_safely(path: Path, data: bytes | Iterable[bytes], *, new: bool = False) -> None:
     """Write a file so that it is there whole or not at all: write, flush to disk, rename.
 
-    With `new` a file that is there already is never replaced: FileExistsError.
+    A long one may come in pieces. With `new` a file that is there already is never replaced:
+    FileExistsError.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=_UNFINISHED)
     try:
         with os.fdopen(handle, "wb") as stream:
             Path(name).chmod(_FILE_MODE)
-            stream.write(data)
+            stream.writelines([data] if isinstance(data, bytes) else data)
             stream.flush()
             os.fsync(stream.fileno())
         _name(Path(name), path, new=new)

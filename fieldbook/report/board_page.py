@@ -1,6 +1,6 @@
 """The board of a season: every field in a row, on one page that needs no network."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -13,7 +13,7 @@ from fieldbook.report.boardwords import Row, board_row
 from fieldbook.report.context import ReportContext
 from fieldbook.report.duewords import NOW, OVER, BoardField
 from fieldbook.report.fungicidewords import spray_caution
-from fieldbook.report.page import rendered
+from fieldbook.report.page import in_pieces
 from fieldbook.report.words import round_words
 from fieldbook.results.result import FieldResult
 from fieldbook.words import say
@@ -67,8 +67,8 @@ def board_page(
     *,
     problems: Sequence[Problem] = (),
     templates: Path | None = None,
-) -> str:
-    """Write the board of a season.
+) -> Iterator[str]:
+    """Write the board of a season, piece by piece.
 
     Parameters
     ----------
@@ -81,14 +81,14 @@ def board_page(
     templates
         A folder of templates of the user's own, which win over the shipped ones.
 
-    Returns
-    -------
+    Yields
+    ------
     str
-        A whole HTML page for screens of any width and for print; nothing is fetched. A script
-        of its own sorts and filters; without it every row is there.
+        The next piece of an HTML page for screens of any width and for print; nothing is fetched.
+        A script of its own sorts and filters; without it every row is there.
     """
     page = board_view(fields, context, problems=problems)
-    return rendered("board/page", page, _STYLES, context, templates)
+    return in_pieces("board/page", page, _STYLES, context, templates)
 
 
 def board_view(

@@ -19,7 +19,7 @@ from fieldbook.report.look import Looks, season_looks
 from fieldbook.report.made import Made, Output, Written
 from fieldbook.report.order import Grower, Order, order_of
 from fieldbook.report.team import renew_board, renew_harvest_order, renew_plan
-from fieldbook.results.packed import PackedResults, pack
+from fieldbook.results.put_away import PutAway
 from fieldbook.results.result import FieldResult, for_team
 from fieldbook.results.results import SeasonResults, each_result, season_problems
 from fieldbook.season.known import FieldState, Known, field_states, read_known
@@ -157,13 +157,17 @@ def _written(run: _Run, *, again: Callable[[], _Run]) -> Iterator[tuple[Output, 
     """
     by_name = {one.name: one for one in run.due}
     needed = _needed(run)
-    team: dict[str, bytes] = {}
     workers = None if sum(map(len, needed.values())) >= _WORTH_A_POOL else 1
-    for written in many(write_grower, _jobs(run, needed, team), workers=workers):
-        yield from ((by_name[name], Written(paths=paths)) for name, paths in written.items())
-    if not run.is_for_team:
-        return
-    results = _team_results(run, team)
+    with PutAway() as team:
+        for written in many(write_grower, _jobs(run, needed, team), workers=workers):
+            yield from ((by_name[name], Written(paths=paths)) for name, paths in written.items())
+        if run.is_for_team:
+            yield from _written_for_team(run, _team_results(run, team), again)
+
+
+def _written_for_team(
+    run: _Run, results: SeasonResults, again: Callable[[], _Run]
+) -> Iterator[tuple[Output, Written]]:
     if run.order.plan in run.due:
         plan = renew_plan(
             run.season, results, as_of=run.as_of, pdf=run.pdf, templates=run.templates
@@ -208,13 +212,11 @@ def _days(run: _Run, needed: Mapping[str, Sequence[str]]) -> dict[str, tuple[dat
     return wanted
 
 
-def _jobs(
-    run: _Run, needed: Mapping[str, Sequence[str]], team: dict[str, bytes]
-) -> Iterator[GrowerJob]:
+def _jobs(run: _Run, needed: Mapping[str, Sequence[str]], team: PutAway) -> Iterator[GrowerJob]:
     """Say what is to be written for each grower of whom anything is due.
 
     Results are worked out when a grower's turn is near, and what the team's pages show of them is
-    gathered in `team`, packed.
+    put away in `team`.
     """
     context = report_context(run.season, run.looks)
     days = _days(run, needed)
@@ -222,7 +224,8 @@ def _jobs(
     for grower in run.order.growers:
         found = {one: [next(results) for _ in days[one]] for one in grower.reports if one in days}
         if run.is_for_team:
-            team.update({one: pack(for_team(now)) for one, (now, *_) in found.items()})
+            for now, *_ in found.values():
+                team.put(for_team(now))
         if grower.packet.name in needed:
             yield _job(run, grower, [found[one] for one in needed[grower.packet.name]], context)
 
@@ -259,9 +262,9 @@ def _compared(grower: Grower, found: Iterable[Sequence[FieldResult]]) -> Iterato
 # ---- for the team --------------------------------------------------------------------------
 
 
-def _team_results(run: _Run, team: Mapping[str, bytes]) -> SeasonResults:
+def _team_results(run: _Run, team: PutAway) -> SeasonResults:
     """Put what was gathered of the fields into the order of the roster."""
     return SeasonResults(
-        fields=PackedResults(team[one] for one in run.season.roster.fields),
+        fields=team.in_order(run.season.roster.fields),
         problems=season_problems(run.season, as_of=run.as_of, known=run.known),
     )

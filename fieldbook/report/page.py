@@ -1,7 +1,7 @@
 """Results to one HTML file that needs nothing beside itself."""
 
 import base64
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -79,10 +79,21 @@ def rendered(
 
     Those of the season's look come last.
     """
+    return "".join(in_pieces(name, page, styles, context, templates))
+
+
+def in_pieces(
+    name: str,
+    page: object,
+    styles: Sequence[tuple[str, str]],
+    context: ReportContext,
+    templates: Path | None = None,
+) -> Iterator[str]:
+    """Write a page as `rendered` does, piece by piece, for one that may be of any length."""
     rooms = _environment(templates)
     sheets = [(media, _style(rooms, style, context)) for media, style in (*styles, *_LOOK)]
     page_template = rooms.get_template(f"{name}.html.j2")
-    return page_template.render(page=page, styles=sheets, look=context.look)
+    yield from page_template.generate(page=page, styles=sheets, look=context.look)
 
 
 def _style(rooms: "Environment", name: str, context: ReportContext) -> "Markup":

@@ -17,8 +17,8 @@ from fieldbook.report.made import Written
 from fieldbook.report.order import BOARD
 from fieldbook.report.plan_build import write_plan
 from fieldbook.results.due import field_rounds
-from fieldbook.results.packed import PackedResults, pack
 from fieldbook.results.planning import season_plan
+from fieldbook.results.put_away import PutAway
 from fieldbook.results.result import FieldResult, for_team
 from fieldbook.results.results import SeasonResults, each_result, season_problems
 from fieldbook.season.known import read_known
@@ -55,24 +55,25 @@ def write_board(season: Season, *, as_of: date, templates: Path | None) -> Writt
     """Write the board alone; a field whose report was never written gets no link."""
     known = read_known(season)
     found = each_result(season, dict.fromkeys(season.roster.fields, (as_of,)), known=known)
-    results = SeasonResults(
-        fields=PackedResults(pack(for_team(one)) for one in found),
-        problems=season_problems(season, as_of=as_of, known=known),
-    )
-    return replace(renew_board(season, results, templates), problems=results.problems)
+    problems = season_problems(season, as_of=as_of, known=known)
+    with PutAway() as place:
+        for one in found:
+            place.put(for_team(one))
+        results = SeasonResults(fields=place.in_order(season.roster.fields), problems=problems)
+        return replace(renew_board(season, results, templates), problems=problems)
 
 
 def renew_board(season: Season, results: SeasonResults, templates: Path | None) -> Written:
     """Write the board of results that are known already."""
     folder, context = season.folder.reports, report_context(season)
-    html = board_page(
+    pieces = board_page(
         on_board(season, results, context),
         context,
         problems=results.problems,
         templates=templates,
     )
     path = folder / f"{BOARD}.html"
-    write_safely(path, html.encode("utf-8"))
+    write_safely(path, (piece.encode("utf-8") for piece in pieces))
     return Written(paths=(path,))
 
 

@@ -47,7 +47,7 @@ def board() -> str:
         for number, (more, scout, rounds) in enumerate(made)
     ]
     long = on_board(factory.longest_names(), rounds=window(30, 60), report="long.html")
-    return board_page([*fields, long], factory.context())
+    return "".join(board_page([*fields, long], factory.context()))
 
 
 SOONEST = ["Eperon 9", "Zinnia", "Éperon 10", "Windmill seventy", "The far", "Ash grove"]
@@ -265,7 +265,7 @@ def test_a_long_board_is_shown_in_parts(browser: Browser, tmp_path: Path):
         for number in range(600)
     ]
     path = tmp_path / "board.html"
-    path.write_text(board_page(fields, factory.context()), "utf-8")
+    path.write_text("".join(board_page(fields, factory.context())), "utf-8")
     tab = browser.open(path, at="#sort=field&down=1")
     assert shown(tab) == [f"Piece {number}" for number in range(599, 349, -1)]
     assert said(tab).startswith("Fields shown: 250 of 600.")
@@ -429,7 +429,7 @@ def test_every_printed_sheet_has_the_heads(browser: Browser, tmp_path: Path):
     """Nobody has to turn back a sheet to know what a column is; a row is never torn."""
     fields = [on_board(factory.full(field=f"Piece {number}.")) for number in range(30)]
     path = tmp_path / "board.html"
-    path.write_text(board_page(fields, factory.context()), "utf-8")
+    path.write_text("".join(board_page(fields, factory.context())), "utf-8")
     tab = browser.open(path)
     sheets = [page.extract_text() for page in PdfReader(io.BytesIO(tab.pdf())).pages]
     tab.close()

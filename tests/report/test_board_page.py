@@ -61,7 +61,7 @@ def view(*fields: FieldResult, context: ReportContext | None = None) -> BoardVie
 
 
 def page(*fields: FieldResult) -> str:
-    return board_page([on_board(field) for field in fields], factory.context())
+    return "".join(board_page([on_board(field) for field in fields], factory.context()))
 
 
 class _Reader(HTMLParser):
@@ -369,7 +369,7 @@ def test_rows_lead_to_the_reports():
 
 def test_a_field_without_a_report_has_no_dead_link():
     """Its name and the number of its questions stand as words."""
-    html = board_page([on_board(factory.full(), report="")], factory.context())
+    html = "".join(board_page([on_board(factory.full(), report="")], factory.context()))
     reader = _Reader(html)
     assert [given["href"] for tag, given in reader.tags if tag == "a"] == ["#fields"]
     text = " ".join(reader.words)
@@ -441,7 +441,7 @@ def test_hostile_names_stay_text():
 def test_what_is_wrong_with_roster_and_weather_is_said():
     """Old weather makes dates old, so the page says it; without a problem there is no heading."""
     stale = problem("weather-stale", station="home", day="2026-08-01", days=16)
-    html = board_page([on_board(factory.full())], factory.context(), problems=(stale,))
+    html = "".join(board_page([on_board(factory.full())], factory.context(), problems=(stale,)))
     text = " ".join(_Reader(html).words)
     assert "Roster and weather" in text
     assert "home" in text
