@@ -191,7 +191,7 @@ def look_through_ods(package: Package) -> Findings:
     for path, part in package.parts.items():
         if path == MANIFEST:
             continue
-        data = package.read(part)
+        data = package.unpacked(part)
         if path == CONTENT:
             parse_cells(data, path, content.start, content.end, content.text)
         else:

@@ -19,6 +19,7 @@ MAX_PARTS = 400
 MAX_UNPACKED_BYTES = 80_000_000
 _MAX_RATIO = 250
 _RATIO_FROM_BYTES = 1_000_000
+_PACKED_BYTES = 2**14
 _END = struct.Struct("<4s4H2LH")
 _END_MARK = b"PK\x05\x06"
 _ENTRY = struct.Struct("<4s6H3L5H2L")
@@ -29,6 +30,7 @@ _ENCRYPTED, _UTF8_NAME = 1 << 0, 1 << 11
 _STORED, _DEFLATED = 0, 8
 _OTHER_NAME = 0x7075
 
+Content = bytes | bytearray
 StartHandler = Callable[[str, dict[str, str]], None]
 NameHandler = Callable[[str], None]
 
@@ -93,9 +95,13 @@ class Package:
         _check_apart(found)
 
     def read(self, part: Part) -> bytes:
-        """Unpack one part, counting what really comes out."""
+        """Unpack one part, to be kept."""
+        return bytes(self.unpacked(part))
+
+    def unpacked(self, part: Part) -> Content:
+        """Unpack one part, to be looked through, counting what really comes out."""
         raw = self._data[part.start : part.end]
-        content = _inflated(raw, self._left_bytes + 1) if part.deflated else raw
+        content: Content = _inflated(raw, self._left_bytes + 1) if part.deflated else raw
         self._left_bytes -= len(content)
         if self._left_bytes < 0 or _is_bomb(len(content), len(raw)):
             raise too_large("it unpacks to far more than a book")
@@ -104,13 +110,17 @@ class Package:
         return content
 
 
-def _inflated(raw: bytes, limit_bytes: int) -> bytes:
-    stream = zlib.decompressobj(-zlib.MAX_WBITS)
+def _inflated(raw: bytes, limit_bytes: int) -> bytearray:
+    """Unpack bit by bit: at once, a large part would be in memory twice for a moment."""
+    stream, content = zlib.decompressobj(-zlib.MAX_WBITS), bytearray()
     try:
-        content = stream.decompress(raw, limit_bytes)
+        for at in range(0, len(raw), _PACKED_BYTES):
+            content += stream.decompress(raw[at : at + _PACKED_BYTES], limit_bytes - len(content))
+            if len(content) == limit_bytes:
+                return content
     except zlib.error:
         raise broken("a part can't be unpacked") from None
-    if len(content) < limit_bytes and (not stream.eof or stream.unused_data):
+    if not stream.eof or stream.unused_data:
         raise broken("a part is cut off")
     return content
 
@@ -215,7 +225,7 @@ def _check_apart(found: list[Part]) -> None:
 
 
 def parse_xml(
-    content: bytes,
+    content: Content,
     name: str,
     start: StartHandler | None = None,
     end: NameHandler | None = None,
@@ -234,7 +244,7 @@ def parse_xml(
 
 
 def parse_cells(
-    content: bytes,
+    content: Content,
     name: str,
     start: StartHandler | None = None,
     end: NameHandler | None = None,
@@ -246,7 +256,7 @@ def parse_cells(
     parse_xml(content, name, start, end, text)
 
 
-def check_other(content: bytes, path: str) -> None:
+def check_other(content: Content, path: str) -> None:
     """Check a part that no cell is read from; drawings of old comments are not always XML."""
     if path.endswith((".xml", ".rels", ".rdf")):
         parse_xml(content, path)

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator
 
 from fieldbook.workbook.guard_cells import SheetFacts, area_corners, column_number
-from fieldbook.workbook.guard_package import Refused
+from fieldbook.workbook.guard_package import Content, Refused
 
 _FORMULA = rb'<f(?: a?ca="[a-z0-9]++")*+(?:/>|>[^<]*+</f>)'
 _VALUE = rb"<v(?:/>|>[^<]*+</v>)"
@@ -43,7 +43,7 @@ _AREA = re.compile(
 )
 
 
-def plain_facts(content: bytes) -> SheetFacts | None:
+def plain_facts(content: Content) -> SheetFacts | None:
     """Gather the facts of a well-formed worksheet; None if it is not plain enough or is refused."""
     declared = _DECLARED.match(content)
     start = declared.end() if declared else 0
@@ -60,7 +60,7 @@ def plain_facts(content: bytes) -> SheetFacts | None:
         return None  # the parser says why
 
 
-def _parts(content: bytes, start: int, end: int) -> Iterator[tuple[int, int]]:
+def _parts(content: Content, start: int, end: int) -> Iterator[tuple[int, int]]:
     """Part a table between rows, so that few of its cells are in memory at once."""
     while start < end:
         stop = content.find(_ROW_START, start + _PART_BYTES, end)
@@ -69,7 +69,7 @@ def _parts(content: bytes, start: int, end: int) -> Iterator[tuple[int, int]]:
         start = stop
 
 
-def _take_cells(facts: SheetFacts, content: bytes, start: int, end: int) -> None:
+def _take_cells(facts: SheetFacts, content: Content, start: int, end: int) -> None:
     """Add the facts of a part of a plain table."""
     cells = _CELLS.findall(content, start, end)
     facts.shared_texts += sum(kind == _SHARED_TEXT for _, _, kind, _ in cells)
@@ -82,7 +82,7 @@ def _take_cells(facts: SheetFacts, content: bytes, start: int, end: int) -> None
     facts.last_column = max(facts.last_column, *(column_number(c.decode()) for c in columns), 0)
 
 
-def _reaches(facts: SheetFacts, part: bytes) -> bool:
+def _reaches(facts: SheetFacts, part: Content) -> bool:
     """Note the areas that a part around the table names; say whether the part is plain."""
     facts.reach(facts.last_row, facts.last_column)
     if b"<!" in part or b"<?" in part:

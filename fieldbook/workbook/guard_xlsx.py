@@ -12,6 +12,7 @@ from fieldbook.workbook.guard_cells import (
     whole_number,
 )
 from fieldbook.workbook.guard_package import (
+    Content,
     Package,
     broken,
     check_other,
@@ -160,7 +161,7 @@ def _path(target: str) -> str:
     return (inside if inside.startswith("xl/") else f"xl/{inside}").casefold()
 
 
-def _mentions(content: bytes, word: str) -> bool:
+def _mentions(content: Content, word: str) -> bool:
     """Say whether a word stands in a part, be it in two-byte letters of either order."""
     return word.encode() in content or word.encode("utf-16-le")[:-1] in content
 
@@ -179,12 +180,12 @@ class _Look:
     def findings(self) -> Findings:
         """Look at everything."""
         for path, part in self._package.parts.items():
-            self._part(path, self._package.read(part))
+            self._part(path, self._package.unpacked(part))
         self._budget.spend_text(self._texts.longest, self._shared_texts)
         outside = any(path.startswith((*_MACROS, *_LINKS)) for path in self._package.parts)
         return Findings(sheets=self._by_title(), macros=outside)
 
-    def _part(self, path: str, content: bytes) -> None:
+    def _part(self, path: str, content: Content) -> None:
         if path == WORKBOOK:
             parse_cells(content, path, self._book.sheet)
         elif path == _RELATIONS:
@@ -198,14 +199,14 @@ class _Look:
         else:
             check_other(content, path)
 
-    def _sheet(self, content: bytes, path: str) -> SheetFacts:
+    def _sheet(self, content: Content, path: str) -> SheetFacts:
         parse_cells(content, path)
         facts = plain_facts(content) or self._parsed(content, path)
         self._budget.spend(facts.last_row, facts.last_column)
         self._shared_texts += facts.shared_texts
         return facts
 
-    def _parsed(self, content: bytes, path: str) -> SheetFacts:
+    def _parsed(self, content: Content, path: str) -> SheetFacts:
         sheet = _Sheet(self._budget)
         parse_cells(content, path, sheet.start, sheet.end)
         return sheet.facts

@@ -16,6 +16,7 @@ from fieldbook.workbook.plan import EntryValue
 from fieldbook.workbook.write import LOOK_COLUMN
 
 ROOM = 150
+_MORE = 50
 _PAGES_WIDE, _REPEATED, _SPARE_LINES = 3, 4, 12
 _HOW = (
     "One row a field. A field with two hybrids or two planting dates gets a row for each, "
@@ -42,7 +43,7 @@ def write_roster(
     ranges = write_lists(sheet_of, lists, (ROSTER_FORM,), language, {})
     lists.hide()
     _write_how(sheet_of, start, year, language)
-    lines = tuple(Line(key=(at,)) for at in range(max(ROOM, 2 * len(given))))
+    lines = tuple(Line(key=(at,)) for at in range(max(ROOM, len(given) + len(given) // 10 + _MORE)))
     grid = Grid(
         form=ROSTER_FORM,
         title=title,

@@ -2,6 +2,7 @@
 
 import struct
 import zlib
+from random import Random
 
 import pytest
 
@@ -87,10 +88,12 @@ def test_size_that_lies() -> None:
     assert detail(data) == lie  # the checksum fits the part shown
 
 
-@pytest.mark.parametrize("tail", [b"", b"\x03\x00more"])
-def test_packing_that_does_not_end(tail: bytes) -> None:
-    """Packed bytes that stop early, or go on behind their end, are damage."""
-    shown = b"<worksheet><sheetData/></worksheet>"
+@pytest.mark.parametrize("noise", [0, 60_000])
+@pytest.mark.parametrize("tail", [b"", b"\x03\x00more", b"\x03\x00" + bytes(40_000)])
+def test_packing_that_does_not_end(tail: bytes, noise: int) -> None:
+    """Packed bytes that stop early, or go on behind their end, are damage, however many."""
+    comment = f"<!--{Random(noise).randbytes(noise).hex()}-->".encode()
+    shown = b"<worksheet><sheetData/></worksheet>" + comment
     packer = zlib.compressobj(wbits=-zlib.MAX_WBITS)
     packed = packer.compress(shown) + packer.flush(zlib.Z_SYNC_FLUSH) + tail
     data = zipped(unzipped(GOOD) | {SHEET: packed}, stored=True)
