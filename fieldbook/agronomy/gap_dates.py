@@ -26,6 +26,7 @@ _EDGE_NOISE = 0.03  # of an edge, as a share of the rings: one ring counted wron
 _FROM_DAY, _TO_DAY = -3.0, 11.0  # an edge's silks on an average plant, after the field's silking
 _ANYWHERE = 0.2  # share of the draws of that day made without regard to the ears
 _LEAST_SD = 0.25  # of the silking date, where its range is one day
+_LEAST_DRAWN = 0.15  # days of spread that trial days have beyond their mean's own; weights undo it
 _NOON = 0.5  # plants with silks are counted by day; the middle of a day stands for it
 
 
@@ -111,7 +112,7 @@ def explained(
     ages, slopes, (low, below), (high, above) = _bounds(seen, unknown)
     ears = len(seen.at) + below + above
     middle = (ages.sum(axis=0) + below * (low - sd / 2) + above * (high + sd / 2)) / ears
-    days, log_weight = _proposed(rng, middle, sd / np.sqrt(ears) + 0.15)
+    days, log_weight = _proposed(rng, middle, sd / np.sqrt(ears) + _LEAST_DRAWN)
     log_weight -= (np.log(slopes * sd) + ((ages - days) / sd) ** 2 / 2).sum(axis=0)
     log_weight += below * log_ndtr((low - days) / sd) + above * log_ndtr((days - high) / sd)
     best = log_weight.max()

@@ -91,6 +91,8 @@ def test_huge_file() -> None:
     """Far more bytes than any book are refused before anything is unpacked."""
     assert refusal(real_book() + bytes(MAX_FILE_BYTES)) == "file-too-large"
     assert detail(real_book() + bytes(MAX_FILE_BYTES)) == "over 25 MB"
+    assert detail(bytes(MAX_FILE_BYTES + 1)) == "over 25 MB"
+    assert refusal(bytes(MAX_FILE_BYTES)) == "file-not-workbook"
 
 
 def test_good_books_pass() -> None:
