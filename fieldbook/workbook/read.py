@@ -22,7 +22,7 @@ from fieldbook.forms.roster import ROSTER_FORM
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.schema import Role
 from fieldbook.units import System
-from fieldbook.words import ENGLISH, SHIPPED_LANGUAGES, phrase, say
+from fieldbook.words import SHIPPED_LANGUAGES, phrase, say
 from fieldbook.workbook.grid import MARK
 from fieldbook.workbook.guard_cells import column_letters
 from fieldbook.workbook.lists import IDENTITY_NAME, identity_from_json
@@ -31,6 +31,7 @@ from fieldbook.workbook.photos import photos_of
 from fieldbook.workbook.raw import RawSheet, open_raw
 
 _SHARE_OF_LABELS = 0.6
+_MOST_HEADER_LINES = 4
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -247,24 +248,25 @@ def _entries(sheet: RawSheet, header: Header, form: SheetForm) -> SheetEntries:
 
 
 def _header_lines(rows: Sequence[EntryRow], form: SheetForm) -> int:
-    """Count the title, label and unit lines that stand between the mark and the first row."""
-    for language in SHIPPED_LANGUAGES:
-        last = _label_line(rows, form, language)
-        if last is not None:
-            after = last + 1
-            return after + (after < len(rows) and _is_unit_line(rows[after], form, language))
-    return int(bool(rows) and _is_unit_line(rows[0], form, ENGLISH))
-
-
-def _label_line(rows: Sequence[EntryRow], form: SheetForm, language: str) -> int | None:
-    """Find the last of the first lines that is made of the columns' labels in a language."""
-    labels = {folded(say(column.label, language)) for column in form.columns}
-    last = None
-    for index, row in enumerate(rows[:4]):
+    """Count the lines between the mark and the first row, of which somebody may have lost some."""
+    last = 0
+    for count, row in enumerate(rows[:_MOST_HEADER_LINES], start=1):
         texts = [folded(value) for value in row.cells.typed.values() if isinstance(value, str)]
-        if len([text for text in texts if text in labels]) >= _SHARE_OF_LABELS * len(texts) > 0:
-            last = index
+        for language in SHIPPED_LANGUAGES:
+            if _is_title(texts, form, language) or _is_label_line(texts, form, language):
+                last = count
+            if count == last + 1 and _is_unit_line(row, form, language):
+                last = count
     return last
+
+
+def _is_title(texts: Sequence[str], form: SheetForm, language: str) -> bool:
+    return len(texts) == 1 and texts[0].startswith(f"{folded(say(form.sheet.label, language))}. ")
+
+
+def _is_label_line(texts: Sequence[str], form: SheetForm, language: str) -> bool:
+    labels = {folded(say(column.label, language)) for column in form.columns}
+    return len([text for text in texts if text in labels]) >= _SHARE_OF_LABELS * len(texts) > 0
 
 
 def _is_unit_line(row: EntryRow, form: SheetForm, language: str) -> bool:
