@@ -141,7 +141,9 @@ def test_an_event_of_version_1_is_replayed(season: Season) -> None:
 def test_a_newer_form_is_refused_with_the_way_out(season: Season) -> None:
     """Even where its identity has parts that nobody knows yet: update, nothing is lost."""
     plan = book_plan(season, entries={"A1": good_visit("A1")})
-    newer = replace(plan, identity=replace(plan.identity, form_version=3))
+    newer = replace(
+        plan, identity=replace(plan.identity, form_version=KERNEL_COUNT.form_version + 1)
+    )
     path = season.folder.path / "newer.xlsx"
     path.write_bytes(write_book(newer))
     book = load_workbook(path)
@@ -162,18 +164,19 @@ def test_an_unknown_round_is_refused(season: Season) -> None:
 
 def later_form(monkeypatch: pytest.MonkeyPatch, step: Step) -> None:
     """Let the kernel count be a version further, with this step to it."""
-    now = replace(KERNEL_COUNT, form_version=3)
+    now = replace(KERNEL_COUNT, form_version=KERNEL_COUNT.form_version + 1)
     monkeypatch.setitem(migrations.ROUNDS, KERNEL_COUNT.name, now)
     monkeypatch.setattr(migrations, "STEPS", (*STEPS, step))
 
 
 def test_the_form_before_the_last_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """Two versions back is not guessed at: copy the numbers, or use the version that wrote it."""
-    later_form(monkeypatch, Step(round=KERNEL_COUNT.name, since=2))
+    later_form(monkeypatch, Step(round=KERNEL_COUNT.name, since=KERNEL_COUNT.form_version))
     found = read_book(QUICK.read_bytes(), QUICK.name)
     assert [one.code for one in found.problems] == ["book-form-too-old"]
     said = sentence(found.problems[0])
-    assert "reads 2 and 3" in said
+    now = KERNEL_COUNT.form_version
+    assert f"reads {now} and {now + 1}" in said
     assert "silkbook blank --round kernel-count" in said
 
 
@@ -197,7 +200,7 @@ def test_renamed_columns_and_choices_are_read_as_now(
     book.save(old)
     step = Step(
         round=KERNEL_COUNT.name,
-        since=2,
+        since=KERNEL_COUNT.form_version,
         columns_renamed={
             ("ears", "rows_around"): Former(name="rows_all_round", label="Rows All Round"),
             ("stops", "place"): Former(name="where", label="Where"),
