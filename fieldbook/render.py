@@ -1,5 +1,6 @@
 """The shared Jinja environment, and where the shipped templates and example books lie."""
 
+import re
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -10,9 +11,14 @@ from fieldbook.words import ENGLISH, day_words, say
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+    from jinja2.nodes import EvalContext
     from markupsafe import Markup
 
 _PACKAGE = Path(__file__).parent
+_BEFORE_UNIT = re.compile(
+    r"(?<=\d) (?=(?:%|°[FC]|GDD|bu/ac|t/ha|ac|ha|bu|lb|kg|ft|cm|mm|km)(?![\w/]))"
+)
+_NO_BREAK = "\u00a0"
 
 
 def shipped(name: str) -> Path:
@@ -55,14 +61,15 @@ def environment(overrides: Path | None = None) -> "Environment":
     Returns
     -------
     jinja2.Environment
-        It escapes everything, and a name that a template misspells is an error, not a hole.
+        It escapes everything, and a name that a template misspells is an error, not a hole. A
+        number and its unit stay on one line.
 
     Raises
     ------
     FileNotFoundError
         Where the shipped templates are missing, or `overrides` is no folder.
     """
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_eval_context
 
     if overrides is not None and not overrides.is_dir():
         raise FileNotFoundError(f"There is no folder of templates '{overrides}'.")
@@ -73,10 +80,21 @@ def environment(overrides: Path | None = None) -> "Environment":
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        finalize=pass_eval_context(_held_together),
     )
     made.filters.update(_FILTERS)
     made.globals["say"] = say
     return made
+
+
+def unbroken(text: str) -> str:
+    """Hold numbers and the unit or percent sign behind them together, whatever line they end."""
+    return _BEFORE_UNIT.sub(_NO_BREAK, text)
+
+
+def _held_together(how: "EvalContext", value: object) -> object:
+    """Do so with every text that is put into a page; a letter in plain text has no lines."""
+    return unbroken(value) if type(value) is str and how.autoescape else value
 
 
 def amount(

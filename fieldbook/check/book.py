@@ -1,6 +1,6 @@
 """Judge a whole book: match its rows to its plan, run every check, give each reading a status."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from fieldbook.check.between import BETWEEN_CHECKS
@@ -9,13 +9,14 @@ from fieldbook.check.context import Context
 from fieldbook.check.copied import BOOK_CHECKS, COPY_CHECKS
 from fieldbook.check.harvest import HARVEST_CHECKS
 from fieldbook.check.leaves import LEAF_CHECKS
+from fieldbook.check.matched import matched
 from fieldbook.check.photos import match_photos
 from fieldbook.check.rows import Draft, Finding, drafts_of
 from fieldbook.check.spread import SPREAD_CHECKS
 from fieldbook.check.stages import STAGE_CHECKS
 from fieldbook.check.verdict import CheckedBook, Question, Reading, State, Status
 from fieldbook.check.visit import VISIT_CHECKS, Located, RowKey, VisitDraft
-from fieldbook.entries import BookEntries, Cell, SheetEntries, VisitSlip
+from fieldbook.entries import BookEntries, Cell, SheetEntries
 from fieldbook.forms.answers import LOST, TRUE
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import ROUNDS
@@ -47,6 +48,7 @@ def check_book(book: BookEntries, context: Context) -> CheckedBook:
             continue
         located = [*_row_findings(visit), *_missing_rows(visit, book)]
         located += [found for check in _CHECKS for found in check(visit, context)]
+        located = [found for found in located if not _is_of_a_row_aside(visit, found)]
         readings += _readings(visit, located)
         questions += _questions(visit, located, book.file)
     whole = (found for check in BOOK_CHECKS for found in check(visits, context))
@@ -60,6 +62,15 @@ def check_book(book: BookEntries, context: Context) -> CheckedBook:
         problems=tuple(problems),
         photos=photos,
     )
+
+
+def _is_of_a_row_aside(visit: VisitDraft, found: Located) -> bool:
+    """Say whether a finding misses what stands in a row whose field is asked about already."""
+    name, key, finding = found
+    draft = visit.rows.get(name, {}).get(key)
+    if draft is None or not draft.is_aside:
+        return False
+    return finding.problem.place.column in draft.form.entry_names
 
 
 def empty_cells(book: BookEntries) -> Iterator[Reading]:
@@ -105,7 +116,7 @@ def _visits(book: BookEntries, year: int | None = None) -> tuple[list[VisitDraft
             strays.append(problem("key-column-missing", Place(sheet=sheet.title), column=lost))
             continue
         drafts = drafts_of(form, sheet, units, language, year=year) if sheet else ()
-        kept, more = _matched(form, drafts, by_field)
+        kept, more = matched(form, drafts, by_field)
         strays += more
         for field_id, key, draft in kept:
             rows[field_id].setdefault(form.sheet.name, {})[key] = draft
@@ -131,65 +142,6 @@ def _lost_keys(form: SheetForm, sheet: SheetEntries) -> Phrase | None:
         if any(key.name not in r.cells for r in sheet.rows)
     ]
     return listed(lost) if lost else None
-
-
-def _matched(
-    form: SheetForm, drafts: Iterable[Draft], by_field: Mapping[str, VisitSlip]
-) -> tuple[list[tuple[str, RowKey, Draft]], list[Problem]]:
-    kept: dict[tuple[str, RowKey], Draft] = {}
-    doubled: dict[tuple[str, RowKey], Draft] = {}
-    strays: list[Problem] = []
-    planned = {
-        field_id: set(form.sheet.planned_rows(slip.rows)) for field_id, slip in by_field.items()
-    }
-    for draft in drafts:
-        place = _key(form, draft)
-        if place is None or place[1] not in planned.get(place[0], ()):
-            if draft.is_filled:
-                strays.append(_stray("row-unknown", draft))
-            continue
-        if not draft.is_filled and place in kept:
-            continue
-        if place in kept and kept[place].is_filled:
-            first = kept[place].number
-            doubled[place] = draft
-            strays.append(_stray("row-doubled", draft, first=first))
-            continue
-        kept[place] = draft
-    emptied = {
-        place: _emptied(draft) if place in doubled else draft for place, draft in kept.items()
-    }
-    return [(*place, draft) for place, draft in emptied.items()], strays
-
-
-def _emptied(draft: Draft) -> Draft:
-    """Return a row as if nothing had been typed: two filled rows of one key cancel each other."""
-    keys = {key.name for key in draft.form.sheet.keys}
-    cells = draft.cells.only(keys)
-    values = {name: value for name, value in draft.values.items() if name in keys}
-    return replace(draft, cells=cells, values=values, findings=())
-
-
-def _key(form: SheetForm, draft: Draft) -> tuple[str, RowKey] | None:
-    first, *rest = (draft.values.get(column.name) for column in form.sheet.keys)
-    if first is None or any(not isinstance(part, int) for part in rest):
-        return None
-    return str(first), tuple(part for part in rest if isinstance(part, int))
-
-
-def _stray(code: str, draft: Draft, **params: int) -> Problem:
-    row = row_words(draft)
-    return problem(code, draft.place(), row=row, **params)
-
-
-def row_words(draft: Draft) -> Phrase:
-    """Name a row by its printed keys, for example "Field D14, Stop 2, Ear 3"."""
-    return listed(
-        [
-            phrase("{name} {value}", name=phrase(key.label), value=draft.typed(key.name) or "?")
-            for key in draft.form.sheet.keys
-        ]
-    )
 
 
 def _row_findings(visit: VisitDraft) -> Iterator[Located]:

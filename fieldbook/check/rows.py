@@ -27,7 +27,10 @@ class Finding:
 
 @dataclass(frozen=True, kw_only=True)
 class Draft:
-    """One row as parsed: values by column in stored units, and what was found in it."""
+    """One row as parsed: values by column in stored units, and what was found in it.
+
+    A row that is ``aside`` was filled, but nobody can tell whose it is: it is as if left empty.
+    """
 
     form: SheetForm
     title: str
@@ -35,6 +38,7 @@ class Draft:
     values: Mapping[str, Any]
     cells: RowCells
     findings: tuple[Finding, ...] = field(default=())
+    is_aside: bool = False
 
     @cached_property
     def is_filled(self) -> bool:

@@ -56,7 +56,8 @@ def intake(
 
     Name files or folders; else it takes all that lies in incoming/, or what came by mail. A book in
     incoming/ moves to incoming/taken/ once it is kept. A file there that can't be taken in moves to
-    incoming/set-aside/, with the reason beside it. Files from elsewhere stay.
+    incoming/set-aside/, with the reason beside it. Files from elsewhere stay. A book that was
+    taken in before changes nothing, and the exit code is 1: it may still have open questions.
 
     With --mail, the messages of listed senders are read, each once; none is deleted. Answers are
     written into outbox/ as drafts, and only --send sends them. Passwords come from the environment

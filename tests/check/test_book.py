@@ -10,7 +10,7 @@ from seasons import NOW, ROWS, VISIT_DAY, book_plan, good_stop, good_visit
 from fieldbook.check.book import check_book
 from fieldbook.check.history import PastVisit
 from fieldbook.check.verdict import CheckedBook, State, Status
-from fieldbook.entries import BookEntries, EntryRow
+from fieldbook.entries import BookEntries, EntryRow, RowCells
 from fieldbook.problems import Weight, sentence
 from fieldbook.season.season import Season
 from fieldbook.workbook.plan import EntryKey, EntryValue
@@ -241,6 +241,53 @@ def test_a_doubled_ear_is_refused_on_both_rows(season: Season) -> None:
     verdict = judge(season, twice)
     assert codes(verdict) == ["row-doubled", "row-missing"]
     assert not [r for r in verdict.readings if r.sheet == "ears" and r.row in ((1, 1), (1, 2))]
+
+
+def bearing(book: BookEntries, sheet: str, at: int, field: str) -> BookEntries:
+    """Return a book with another field typed into the Field cell of a row, by index."""
+    row = book.sheets[sheet].rows[at]
+    cells = row.cells.typing("field_id", field)
+    return moved(book, sheet, {at: EntryRow(number=row.number, cells=cells)})
+
+
+@pytest.mark.parametrize(("sheet", "cell"), [("fields", "A5"), ("stops", "A5"), ("ears", "A5")])
+def test_a_row_that_bears_another_field_is_one_question(
+    season: Season, sheet: str, cell: str
+) -> None:
+    """The message is at the row's Field cell; neither field has its numbers, the rest stands."""
+    book = bearing(read(season, good_visit("A1")), sheet, 0, "A2")
+    verdict = judge(season, book)
+    (asked,) = verdict.open_problems
+    assert asked.code == "row-of-other-field"
+    assert (asked.place.cell, asked.place.column) == (cell, "field_id")
+    said = sentence(asked)
+    assert "type A1 under Field" in said
+    assert "if A2's, move them to its own row" in said
+    assert verdict.visits == ("A1.KC1",)
+    first = book.sheets[sheet].rows[0].cells
+    key = tuple(int(str(first[name].value)[0]) for name in ("stop", "ear") if name in first)
+    rows = {(one.sheet, one.row) for one in verdict.readings}
+    whole = {(one.sheet, one.row) for one in judge(season, read(season, good_visit("A1"))).readings}
+    assert rows == whole - {(sheet, key)}
+
+
+def test_a_row_keeps_its_numbers_beside_a_copy_of_it_in_another_field(season: Season) -> None:
+    """Row 1 of A1 was copied over that of A2: A1's own row is used, the copy by neither."""
+    book = read(season, good_visit("A1"))
+    rows = book.sheets["ears"].rows
+    at = next(at for at, row in enumerate(rows) if row.cells["field_id"].value == "A2")
+    cells = RowCells(rows[0].cells.typed, rows[0].cells.letters, rows[at].number)
+    copied = moved(book, "ears", {at: EntryRow(number=rows[at].number, cells=cells)})
+    verdict = judge(season, copied)
+    assert codes(verdict) == ["row-of-other-field"]
+    assert verdict.readings == judge(season, book).readings
+
+
+def test_rows_that_were_sorted_stand(season: Season) -> None:
+    """Every row is there once, so none bears another's field."""
+    book = read(season, good_visit("A1"))
+    rows = dict(enumerate(reversed(book.sheets["ears"].rows)))
+    assert codes(judge(season, moved(book, "ears", rows))) == []
 
 
 def test_a_row_that_was_never_printed_is_refused(season: Season) -> None:

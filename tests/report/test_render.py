@@ -47,13 +47,22 @@ def test_text_is_escaped_and_misspelled_names_fail():
         rooms.from_string("{{ misspelled }}").render()
 
 
+def test_a_number_and_its_unit_stay_on_one_line():
+    """On a page by a no-break space; a letter in plain text, and other words, keep theirs."""
+    page, text = "Up 8 % at 70 °F, 62 ac, 30 in rows, 5 active", "{{ it }}"
+    held = "Up 8\u00a0% at 70\u00a0°F, 62\u00a0ac, 30 in rows, 5 active"
+    rooms = render.environment()
+    assert rooms.from_string(text).render(it=page) == held
+    assert rooms.overlay(autoescape=False).from_string(text).render(it=page) == page
+
+
 def test_filters_write_amounts_ranges_and_days():
     """Templates of a user's own have units, ranges and days at hand."""
     rooms = render.environment()
     rooms.globals.update(area=AREA, metric=System.METRIC)
     text = "{{ 100 | amount(area, metric, 1) }}; {{ (175, 205) | span }}; {{ it | day }}"
     assert rooms.from_string(text).render(it=date(2025, 7, 22)) == (
-        "40.5 ha; 175 to 205; Tue 22 July"
+        "40.5\u00a0ha; 175 to 205; Tue 22 July"
     )
 
 

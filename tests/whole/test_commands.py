@@ -225,6 +225,8 @@ def test_the_same_file_twice_is_told_and_changes_nothing(copied: Path) -> None:
     shutil.copy(copied / "incoming" / "taken" / "back.xlsx", again)
     result = run("intake", "--season", copied, "--as-of", AS_OF, code=LOOK)
     assert "taken in before on 2026-08-20" in result.output
+    told = " ".join(run("intake", "--help", code=CLEAN).output.split())
+    assert "taken in before changes nothing, and the exit code is 1" in told
     assert run("results", copied, "--json", "--as-of", AS_OF).output == before
 
 

@@ -25,6 +25,7 @@ from fieldbook.check.book import check_book
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.roster import ROSTER_FORM, RosterRow
 from fieldbook.forms.rounds import ROUNDS, Round
+from fieldbook.forms.stops import STOPS
 from fieldbook.units import System
 from fieldbook.words import SHIPPED_LANGUAGES, say
 from fieldbook.workbook.lists import IDENTITY_NAME
@@ -543,6 +544,13 @@ def test_other_languages_fit_the_tablet_and_their_columns(
             for word in str(cell.value or "").split():
                 assert len(word) <= widths[cell.column_letter], (sheet.title, cell.value)
         assert width_px(sheet) + ROW_NUMBERS_PX <= TABLET_PX, sheet.title
+
+
+def test_the_beetles_have_a_whole_word_in_every_language(language: str) -> None:
+    """Their narrow column is headed by a word that its help says as well, not by part of one."""
+    column = STOPS.column("beetles")
+    help_words = re.findall(r"\w+", say(column.help, language).lower())
+    assert say(column.label, language).lower() in help_words
 
 
 @pytest.mark.parametrize("full", [False, True])
