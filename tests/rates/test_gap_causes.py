@@ -172,6 +172,15 @@ def test_likely_days_of_a_known_field() -> None:
     assert 1 <= high - low <= 4
 
 
+@pytest.mark.parametrize(("earliest", "latest"), [(SILK, None), (None, SILK), (None, None)])
+def test_no_days_are_likely_where_silking_has_an_open_end(
+    earliest: date | None, latest: date | None
+) -> None:
+    """A field that was seen silked once may have silked any day before."""
+    found = explained(edges_seen(ENDED, TIP_UNSET))
+    assert likely_days(found, 0.0, DayRange(earliest=earliest, latest=latest)) is None
+
+
 def test_likely_days_follow_the_silking_date() -> None:
     """A later silking date moves the range; an uncertain one widens it."""
     found = explained(edges_seen(ENDED, TIP_UNSET))
