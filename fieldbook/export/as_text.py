@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from fieldbook.results.result import FieldResult
 from fieldbook.units import YIELD, System
-from fieldbook.words import day_words, say
+from fieldbook.words import day_words, say, say_count
 
 
 def results_lines(fields: Iterable[FieldResult], units: System, language: str) -> Iterator[str]:
@@ -36,7 +36,8 @@ def _parts(field: FieldResult, units: System, language: str) -> Iterator[str]:
     if ahead and ahead.date:
         yield f"{ahead.stage} {day_words(ahead.date, language)}"
     if field.questions:
-        yield say("{count} open questions", language, count=len(field.questions))
+        one, many = "one open question", "{count} open questions"
+        yield say_count(len(field.questions), one, many, language)
 
 
 def _silks(field: FieldResult, language: str) -> Iterator[str]:

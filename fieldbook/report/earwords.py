@@ -1,6 +1,6 @@
 """What the ears say: the caption of their picture, bare cobs, and the words of the picture."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from fieldbook.report.amounts import Amounts, count_words
 from fieldbook.results.yield_result import EarsResult, YieldResult
@@ -15,18 +15,38 @@ def ear_caption(ears: EarsResult, language: str) -> str:
     filled = [at for at, share in enumerate(ears.share_set, start=1) if share >= _HALF]
     if not filled:
         return say("At no place do half of the ears hold a kernel.", language)
-    text = (
-        "At least half of the {ears} ears hold a kernel from place {first} to {last} of {places}."
-        if ears.complete_ears != 1
-        else "The one ear holds a kernel from place {first} to {last} of {places}."
+    last = filled[-1]
+    said = say(
+        _caption_text(ears, filled),
+        language,
+        ears=ears.complete_ears,
+        count=len(filled),
+        first=filled[0],
+        last=last,
+        places=places,
     )
-    first, last = filled[0], filled[-1]
-    said = say(text, language, ears=ears.complete_ears, first=first, last=last, places=places)
-    beyond = places - last
-    if beyond == 0:
+    if last == places:
         return said
     text = "Beyond it, mostly: {kind}."
     return f"{said} {say(text, language, kind=_tip_kind(ears, last, language))}"
+
+
+def _caption_text(ears: EarsResult, filled: Sequence[int]) -> str:
+    """Return the sentence for the filled places; a gap between them is not told as filled."""
+    is_whole = len(filled) == filled[-1] - filled[0] + 1
+    if ears.complete_ears == 1:
+        return (
+            "The one ear holds a kernel from place {first} to {last} of {places}."
+            if is_whole
+            else "The one ear holds a kernel at {count} of the places {first} to {last}, of "
+            "{places} in all."
+        )
+    return (
+        "At least half of the {ears} ears hold a kernel from place {first} to {last} of {places}."
+        if is_whole
+        else "At least half of the {ears} ears hold a kernel at {count} of the places {first} to "
+        "{last}, of {places} in all."
+    )
 
 
 def _tip_kind(ears: EarsResult, last: int, language: str) -> str:

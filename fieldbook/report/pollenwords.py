@@ -23,6 +23,10 @@ _TIMES = {
     MAIN: "That was {days} after silking, the time to go by.",
     LATE: "That was {days} after silking, late: dead silks break off, so it may read high.",
 }
+_NOT_AFTER = (
+    "That was no later than silking, too early to go by: silks hang on whatever happened. Only a "
+    "later shake can tell."
+)
 _TASSELS = {choice.key: choice.label for choice in TASSELS}
 
 
@@ -186,6 +190,9 @@ def _time(shaken: ShakenResult, language: str) -> Iterator[str]:
         )
         return
     low, high = max(0, round(time.days.low)), round(time.days.high)
+    if high <= 0:
+        yield say(_NOT_AFTER, language)
+        return
     text = "{low} to {high} days"
     if low == high:
         text = "one day" if low == 1 else "{low} days"

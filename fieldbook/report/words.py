@@ -45,13 +45,14 @@ def small_number(count: int, language: str) -> str:
 
 
 def of_ten(pct: float, language: str) -> str:
-    """Say a share as so many of 10."""
-    tenths = int(pct // 10)
+    """Say a share in percent as so many of 10; what is nearer to none is never called one."""
     if pct >= 99.5:  # noqa: PLR2004  (prints as 100 %)
         return say("all", language)
-    if tenths == 9 and pct >= 95:  # noqa: PLR2004  (nearer to ten of ten, which would be a lie)
+    if pct >= 95:  # noqa: PLR2004  (nearer to ten of ten, which would be a lie)
         return say("more than 9 of 10", language)
-    return say("about {tenths} of 10", language, tenths=max(1, round(pct / 10)))
+    if pct < 5:  # noqa: PLR2004  (nearer to none of ten)
+        return say("less than 1 of 10", language)
+    return say("about {tenths} of 10", language, tenths=round(pct / 10))
 
 
 def years_held(pct: float, language: str) -> str:

@@ -144,6 +144,27 @@ def test_a_stage_that_the_heat_has_reached_since_is_told_and_sorted_by():
     assert (found.stage.key or 0) > (row().stage.key or 0)
 
 
+def test_a_next_stage_without_a_range_gives_its_day():
+    """One likely day, where there are no past years for a range."""
+    dent = factory.stage("R5", date(2026, 8, 20), None, years=0)
+    found = row(factory.full(stages=(*factory.STAGES[:2], dent)))
+    assert found.stage.lines[-1] == "next R5 dent, about Thu 20 Aug"
+
+
+@pytest.mark.parametrize(
+    ("changes", "lines"),
+    [
+        ({"kernel_set_pct": None}, ("520 kernels an ear",)),
+        ({"kernels_per_ear": None}, ("about 9 of 10 filled",)),
+        ({"kernel_set_pct": None, "kernels_per_ear": None}, ("not counted yet",)),
+    ],
+)
+def test_ears_are_told_as_far_as_counted(changes: dict[str, Any], lines: tuple[str, ...]):
+    """No share is made up for ears of which only a part was looked at."""
+    found = row(factory.full(ears=replace(factory.EARS, **changes)))
+    assert found.kernel_set.lines == lines
+
+
 def test_a_field_that_nobody_looked_at_has_no_holes():
     """Every cell says that nothing is known yet, and what is not known sorts last."""
     found = row(factory.no_visit(), rounds=FieldRounds(windows=(), undated="its past is short"))

@@ -4,8 +4,15 @@ from dataclasses import replace
 
 import pytest
 
-from fieldbook.report.earwords import bare_cobs, ear_caption
+from fieldbook.report.amounts import Amounts
+from fieldbook.report.earwords import bare_cobs, ear_caption, place_worth
+from fieldbook.results.yield_result import EarsResult
+from fieldbook.units import System
 from report import factory
+
+HALF_OF = "At least half of the 24 ears hold a kernel"
+NEVER, SHRUNKEN = "never set, or lost in the first days", "shrunken, set first and lost later"
+ONE_PLACE = "One kernel place lost all around every ear costs at most about"
 
 
 @pytest.mark.parametrize(
@@ -29,3 +36,54 @@ def test_bare_cobs_are_counted(bare: int, ears: int, words: list[str]):
 def test_the_picture_is_of_one_ear_or_of_many(ears: int, words: str):
     """Half of one ear would say nothing."""
     assert ear_caption(replace(factory.EARS, complete_ears=ears), "en").startswith(words)
+
+
+def ears_of(*filled: float, aborted: float = 0.0, ears: int = 24) -> EarsResult:
+    """Make ears with these shares filled, place by place; `aborted` is of all that is not."""
+    empty = [1 - share for share in filled]
+    return replace(
+        factory.EARS,
+        complete_ears=ears,
+        share_set=filled,
+        share_unset=tuple(share * (1 - aborted) for share in empty),
+        share_aborted=tuple(share * aborted for share in empty),
+        share_scattered=tuple(0.0 for _ in filled),
+    )
+
+
+@pytest.mark.parametrize(
+    ("ears", "words"),
+    [
+        (ears_of(0.4, 0.1), "At no place do half of the ears hold a kernel."),
+        (ears_of(0, 0.5, 1), f"{HALF_OF} from place 2 to 3 of 3."),
+        (ears_of(1, 0.5, 0.1), f"{HALF_OF} from place 1 to 2 of 3. Beyond it, mostly: {NEVER}."),
+        (
+            ears_of(1, 1, 0.1, aborted=0.8),
+            f"{HALF_OF} from place 1 to 2 of 3. Beyond it, mostly: {SHRUNKEN}.",
+        ),
+        (ears_of(1, 0.2, 0.1, 0.9), f"{HALF_OF} at 2 of the places 1 to 4, of 4 in all."),
+        (
+            ears_of(1, 0, 1, ears=1),
+            "The one ear holds a kernel at 2 of the places 1 to 3, of 3 in all.",
+        ),
+    ],
+)
+def test_the_caption_says_where_kernels_are(ears: EarsResult, words: str):
+    """A gap in the middle is not told as filled; what is bare beyond is named by its kind."""
+    assert ear_caption(ears, "en") == words
+
+
+@pytest.mark.parametrize(
+    ("worth", "system", "words"),
+    [
+        (None, System.US, []),
+        (5.1, System.US, [f"{ONE_PLACE} 5 bu/ac."]),
+        (5.1, System.METRIC, [f"{ONE_PLACE} 0.3 t/ha."]),
+    ],
+)
+def test_a_place_around_the_ear_has_its_worth(
+    worth: float | None, system: System, words: list[str]
+):
+    """In the unit of the season, and nothing where it is not known."""
+    found = replace(factory.YIELD, ring_worth_bu_ac=worth)
+    assert [*place_worth(found, Amounts(units=system))] == words

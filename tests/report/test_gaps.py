@@ -9,9 +9,10 @@ import pytest
 from fieldbook.agronomy.drying import DryDates
 from fieldbook.agronomy.freeze import EarlyFreezes
 from fieldbook.agronomy.gap_looks import StopLook
+from fieldbook.agronomy.gaps import WHOLE_EAR
 from fieldbook.agronomy.ranges import DayRange
 from fieldbook.agronomy.timing import POLLEN_LATE
-from fieldbook.agronomy.windows import gibberella_watch
+from fieldbook.agronomy.windows import WindowWeather, gibberella_watch, weather_between
 from fieldbook.figures import shipped_figures
 from fieldbook.report.aheadwords import ahead_sentences
 from fieldbook.report.amounts import Amounts
@@ -33,6 +34,15 @@ def when(result: FieldResult, amounts: Amounts = US) -> str:
 def ahead(**more: object) -> str:
     outlook = replace(factory.OUTLOOK, **more)  # type: ignore[arg-type]
     return " ".join(ahead_sentences(factory.full(outlook=outlook), US, FIGURES))
+
+
+QUIET = replace(
+    weather_between(factory.weather(), date(2026, 7, 14), date(2026, 7, 20)),
+    hot_days=0,
+    warm_nights=None,
+    wet_days=0,
+    longest_dry_run=0,
+)
 
 
 def narrow(found: GapsResult) -> GapsResult:
@@ -109,6 +119,25 @@ def test_without_a_silking_date_there_is_no_date():
     """The reason stands in place of the date."""
     result = factory.full(gaps=factory.missing(None, base_blank=10, kernels_set=26))
     assert when(result) == "When cannot be told: no silking date is known."
+
+
+def test_bare_cobs_alone_have_no_date():
+    """Nothing on them could be counted from, whatever the silking date."""
+    found = replace(factory.missing(factory.SILKED), standing_out=(WHOLE_EAR,), dated=())
+    assert when(factory.full(gaps=found)) == (
+        "When cannot be told: a bare cob shows no place to count from."
+    )
+
+
+@pytest.mark.parametrize("weather", [None, QUIET], ids=["none", "quiet"])
+def test_without_unusual_weather_nothing_coincides(weather: WindowWeather | None):
+    """No weather on file and weather as usual both leave the days alone."""
+    result = factory.base_gap()
+    assert result.gaps is not None
+    dated = tuple(replace(one, weather=weather) for one in result.gaps.dated)
+    lines = when_lines(replace(result, gaps=replace(result.gaps, dated=dated)), US, FIGURES)
+    assert "coincides with" not in " ".join(lines)
+    assert all(line.endswith(".") for line in lines)
 
 
 def test_dates_from_a_forecast_say_so():

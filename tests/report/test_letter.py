@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from fieldbook.agronomy.ears import BASE, TIP_ABORTED
+from fieldbook.agronomy.leaves import LeafCount
 from fieldbook.figures import shipped_figures
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.letter_page import letter_html, letter_views
@@ -128,6 +129,21 @@ def test_leaf_disease_beside_the_look_before():
     assert "cannot be told" in told(compared(then={}, leaves=sick((BEFORE, 8), (LAST, 9))))
     assert "Leaf disease: none seen." in told(compared(then={}, leaves=sick((LAST, 0))))
     assert "leaf" not in told(compared(then={}, leaves=sick((BEFORE, 5)))).lower()
+
+
+def test_a_first_look_at_leaves_compares_with_nothing():
+    """Neither a look before nor a turn is made up."""
+    said = told(compared(then={}, leaves=sick((LAST, 16))))
+    assert "Gray leaf spot: on about" in said
+    assert "before that" not in said
+    assert "risen" not in said
+
+
+def test_a_disease_without_a_count_of_plants_says_so():
+    """A share of leaf is no share of plants."""
+    rows = [LeafCount(visit_date=LAST, stop=1, disease="gray-leaf-spot", severity_pct=3.0)]
+    said = told(compared(then={}, leaves=factory.leaves(rows)))
+    assert "Gray leaf spot: seen, plants not counted." in said
 
 
 def test_stalks_mould_and_moisture_of_this_visit():

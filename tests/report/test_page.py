@@ -3,15 +3,22 @@
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from typing import Any
 
 import pytest
 
 from fieldbook.problems import problem
 from fieldbook.report import field_page
+from fieldbook.report.amounts import Amounts
 from fieldbook.report.context import ReportContext
+from fieldbook.report.words import of_ten
+from fieldbook.report.yieldwords import yield_sentences
 from fieldbook.results.result import FieldResult
+from fieldbook.units import System
 from report import factory
 
+US = Amounts(units=System.US)
+FILLED = "Tips are filled to the end."
 STATISTICIANS_WORDS = (
     r"\brings?\b|\bWilson\b|\bstandard deviation\b|\binterval\b|\bconfidence\b|\bvariance\b|\bK\b"
 )
@@ -118,6 +125,60 @@ def test_yield_is_said_with_what_explains_it():
     assert "Two more stops would bring the count to about ±10 bu/ac." in text
 
 
+@pytest.mark.parametrize(
+    ("used", "needed", "words"),
+    [
+        (
+            1,
+            None,
+            "One stop is too few to say how far off the count may be; walk at least two more.",
+        ),
+        (
+            2,
+            9,
+            "Two stops are too few to say how far off the count may be; walk at least one more.",
+        ),
+        (3, 1, "One more stop would bring the count to about ±10 bu/ac."),
+        (3, 0, "The stops are enough to know the count to about ±10 bu/ac."),
+        (3, None, ""),
+    ],
+)
+def test_what_more_stops_would_give(used: int, needed: int | None, words: str):
+    """Under three stops the count has no range; nothing is said where nothing is known."""
+    found = replace(factory.YIELD, stops_used=used, stops_still_needed=needed)
+    assert yield_sentences(factory.full(), found, US)[-1] == words
+
+
+def test_a_hybrid_with_counts_of_its_own_is_named():
+    """Kernel weights from earlier harvests say whose they are, and where they stand."""
+    text = page(factory.full(yield_=replace(factory.YIELD, own_of="Larkspur 108")))
+    assert "which season.toml has for Larkspur 108 from earlier harvests" in text
+    assert "season.toml" not in page(factory.full())
+
+
+def test_stops_that_cannot_be_counted_are_no_yield_yet():
+    """A stop inside the field without ears is neither a figure nor left out by its place."""
+    bare = (factory.stop(1, None), factory.stop(2, 148.0, place="edge", left_out="edge"))
+    text = page(factory.full(yield_=None, stops=bare))
+    assert "Yield: not counted yet." in text
+    assert "no stop inside it counts" not in text
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"kernel_set_pct": None}, "Ears hold about 520 kernels. "),
+        ({"kernel_set_pct": 3.0}, "kernels, and less than 1 of 10 kernel places are filled."),
+        ({"loss": replace(factory.EARS.loss, tip_unset_rings=0.1, tip_aborted_rings=0.0)}, FILLED),
+    ],
+)
+def test_the_headline_tells_the_ears_as_far_as_counted(changes: dict[str, Any], words: str):
+    """A share that nobody counted is left out, and a filled tip is said to be filled."""
+    text = page(factory.full(ears=replace(factory.EARS, **changes)))
+    assert words in text
+    assert ("of the tip is bare" in text) == (words != FILLED)
+
+
 def test_one_stop_gives_no_range_from_counting():
     """Under three stops the page says that they are too few."""
     text = page(factory.one_stop())
@@ -209,6 +270,51 @@ def test_few_past_years_are_said():
     heat = replace(factory.HEAT, past_years=3)
     text = page(factory.full(stages=few, heat=heat))
     assert "Their ranges hold all 3 past years on file, which are few." in text
+
+
+@pytest.mark.parametrize(
+    ("missing", "words"),
+    [
+        (0, ""),
+        (1, "One day of weather is missing and could not be filled in."),
+        (12, "12 days of weather are missing and could not be filled in."),
+    ],
+)
+def test_missing_weather_is_counted(missing: int, words: str):
+    """Days that stayed empty are told, and none is not."""
+    text = page(factory.full(heat=replace(factory.HEAT, days_missing=missing)))
+    assert words in text
+    assert ("could not be filled in" in text) == bool(missing)
+
+
+def test_weather_without_a_last_day_is_not_said_to_run():
+    """A station that has no day on file names none."""
+    text = page(factory.full(heat=replace(factory.HEAT, weather_through=None)))
+    assert "Weather of station" not in text
+
+
+def test_without_gaps_a_place_around_the_ear_has_its_worth():
+    """The table of gaps prices places; where there is none, one sentence does."""
+    words = "One kernel place lost all around every ear costs at most about 5 bu/ac."
+    assert words in page(factory.full(gaps=None))
+    assert words not in page(factory.full())
+
+
+@pytest.mark.parametrize(
+    ("pct", "words"),
+    [
+        (0, "less than 1 of 10"),
+        (4.9, "less than 1 of 10"),
+        (5.1, "about 1 of 10"),
+        (94.9, "about 9 of 10"),
+        (95, "more than 9 of 10"),
+        (99.4, "more than 9 of 10"),
+        (99.5, "all"),
+    ],
+)
+def test_a_share_never_says_more_than_it_is(pct: float, words: str):
+    """Nearly none is not one of ten, and nearly all is not all."""
+    assert of_ten(pct, "en") == words
 
 
 def test_cautions_stand_on_every_page():

@@ -22,6 +22,11 @@ FIGURES = shipped_figures()
 US = Amounts(units=System.US)
 
 
+DAYS = "on a day from 12 to 14 July"
+SHEDDING = [TasselReading(stop=1, day=date(2026, 7, 12), reading="middle")]
+ONLY_SILKS = factory.pollination(shed=None, gap_days=None, shaken=None)
+
+
 def told(found: PollinationResult, amounts: Amounts = US) -> str:
     return " ".join(pollination_sentences(found, amounts, FIGURES))
 
@@ -102,6 +107,57 @@ def test_a_shake_is_told_with_its_time(day: int, words: str):
     """The same share means little too early, and too much too late."""
     when = date.fromordinal(date(2026, 7, 1).toordinal() + day - 1)
     assert words in told(factory.pollination(shaken=factory.shaken(day=when)))
+
+
+@pytest.mark.parametrize("day", [date(2026, 7, 8), date(2026, 7, 12)])
+def test_a_shake_that_came_no_later_than_silking_says_so(day: date):
+    """It is never told as a number of days after silking."""
+    text = told(factory.pollination(shaken=factory.shaken(day=day)))
+    assert "That was no later than silking, too early to go by" in text
+    assert "days after silking" not in text
+
+
+KNOWN = DayRange(earliest=date(2026, 7, 12), latest=date(2026, 7, 14))
+OPEN = DayRange(earliest=None, latest=None)
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "words"),
+    [
+        (KNOWN, KNOWN, f"The first pollen fell {DAYS}, the last {DAYS}."),
+        (KNOWN, OPEN, f"The first pollen fell {DAYS}."),
+        (OPEN, KNOWN, f"The last pollen fell {DAYS}."),
+        (OPEN, OPEN, ""),
+    ],
+)
+def test_pollen_is_told_as_far_as_seen(start: DayRange, end: DayRange, words: str):
+    """An end that nobody saw is left out, and not told as a day."""
+    shed = replace(shed_window(SHEDDING), start=start, end=end)
+    assert told(replace(ONLY_SILKS, silking=None, shed=shed)) == words
+
+
+def test_silking_without_any_day_is_left_out():
+    """No sentence has a hole where its day should be."""
+    found = ONLY_SILKS.silking
+    assert found is not None
+    assert told(replace(ONLY_SILKS, silking=replace(found, day=None, within=OPEN))) == ""
+
+
+@pytest.mark.parametrize(
+    ("share", "words"),
+    [
+        (None, ""),
+        (0.9, "Hardly a silk was still pale and open at the tip."),
+        (1.0, "About 1 % of silks were still pale and open at the tip."),
+    ],
+)
+def test_open_silks_are_told_as_far_as_looked_at(share: float | None, words: str):
+    """Under one in a hundred no number is said."""
+    shaken = factory.shaken()
+    shaken = replace(shaken, ears=replace(shaken.ears, receptive_pct=share))
+    text = told(replace(ONLY_SILKS, shaken=shaken))
+    assert text.endswith(words)
+    assert ("at the tip" in text) == bool(words)
 
 
 def test_the_share_is_said_as_of_ten_with_its_range():

@@ -44,6 +44,8 @@ def test_a_day_that_is_past_or_a_range_is_said_as_such():
     assert stalks(None, stages=(past,)).endswith("due since about Fri 14 August.")
     assert stalks(None, stages=(span,)).endswith("due 5 to 24 September.")
     assert stalks(None, stages=()) == "Stalks: not looked at yet."
+    unknown = factory.stage("R6", None, None)
+    assert stalks(None, stages=(unknown,)) == "Stalks: not looked at yet."
 
 
 def test_twelve_of_a_hundred_cannot_be_told_from_ten():
@@ -86,6 +88,14 @@ def test_a_small_walk_is_named():
     text = stalks(factory.ripening(failed=(0, 0, 0)))
     assert "The usual walk is 100 plants at 5 places; this one was smaller." in text
     assert "usual walk" not in stalks(factory.ripening())
+
+
+def test_a_walk_of_enough_plants_at_too_few_places_says_so():
+    """What is missing is places, and no plants are asked for."""
+    walked = stalk_reading([Count(hits=3, looked=25)] * 4)
+    text = stalks(replace(factory.ripening(), stalks=walked))
+    assert "The usual walk has 5 places, this one 4." in text
+    assert "this one was smaller" not in text
 
 
 def test_mould_over_the_line_says_what_is_done_then():

@@ -126,6 +126,16 @@ def test_a_field_under_the_line_is_not_sent_to_the_sprayer():
     assert line[0] == "Decide on a fungicide; the rule that we use does not ask for one so far"
 
 
+def test_leaves_that_settle_nothing_are_said_to_settle_nothing():
+    """A share too near to the line is neither worth a spray nor free of one."""
+    near = factory.leaf("gray-leaf-spot", [(10, 10)] * 5)
+    line = one_of(
+        spraying(factory.leaves(near, ratings={"gray-leaf-spot": "susceptible"})), "fungicide"
+    )
+    assert line is not None
+    assert line[0] == "Decide on a fungicide; what was seen does not settle it"
+
+
 def test_unseen_leaves_are_looked_at_before_anything_is_decided():
     """Without a look there is no decision to take."""
     line = one_of(spraying(None), "fungicide")
@@ -169,6 +179,16 @@ def test_before_tassel_leaves_are_to_be_looked_at_around_it():
         "around tassel, about Wed 26 Aug",
         "You or your scout",
     )
+
+
+def test_leaves_seen_before_tassel_are_not_asked_for_again():
+    """Nor is a look asked for whose day nobody knows."""
+    silk = factory.stage("R1", TODAY + timedelta(9), None)
+    young = factory.full(
+        stages=(silk,), fungicide=factory.asked(seen="V", r3=(20, 24)), outlook=factory.NO_OUTLOOK
+    )
+    assert one_of(replace(young, leaves=factory.leaves(SICK)), "leaves") is None
+    assert one_of(replace(young, stages=()), "leaves") is None
 
 
 # ---- towards harvest -----------------------------------------------------------------------

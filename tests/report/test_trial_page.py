@@ -1,24 +1,27 @@
 """The page of a strip trial: its words, its picture, its one page of paper, its name."""
 
 import io
+import re
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from parts import need, pango_missing
 from pypdf import PdfReader
+from seasons import small_season
 
 from fieldbook.agronomy.lsd import paired_strips
 from fieldbook.agronomy.strips import Strip, compare_strips
 from fieldbook.problems import problem
 from fieldbook.report.drawings import NARROW, WIDE, Drawing
-from fieldbook.report.drawings.shapes import Line
+from fieldbook.report.drawings.shapes import Label, Line
 from fieldbook.report.drawings.trial import TreatmentRow, draw_trial
 from fieldbook.report.pdf import page_pdf
 from fieldbook.report.plain import plain_lines, plain_page
-from fieldbook.report.trial_page import trial_page_name, trial_view
+from fieldbook.report.trial_page import trial_page_name, trial_pages, trial_view
 from fieldbook.results.trials import COUNTED, HARVESTED, StripResult, TrialResult
 from fieldbook.units import System
 from report import factory
@@ -147,6 +150,27 @@ def test_trials_with_like_names_get_pages_of_their_own():
     assert trial_page_name("North", names) != trial_page_name("north", names)
 
 
+@pytest.mark.parametrize(("level", "told"), [(None, []), (10.0, ["10 %"])])
+def test_a_level_asked_for_stands_with_the_figures(
+    level: float | None, told: list[str], tmp_path: Path
+):
+    """Whoever reads the page sees that it is not the usual one."""
+    season = small_season(tmp_path)
+    (view,) = trial_pages(season, [trial()], as_of=DAY, level_pct=level).values()
+    groups = view.sources.groups
+    assert [one.value for name, some in groups for one in some if "this season" in name] == told
+
+
+def test_a_trial_without_strips_says_why():
+    """No empty table stands on the page."""
+    said = problem("few-stops", field="K07", stops=4, area="62 ac", wanted=7)
+    bare = replace(trial(), strips=(), comparison=None, problems=(said,))
+    text = lines(bare)
+    assert "To mind" in text
+    assert "Usable stops in K07: 4." in text
+    assert "Means and strips" not in text
+
+
 # ---- the picture ---------------------------------------------------------------------------
 
 
@@ -198,6 +222,27 @@ def test_the_least_difference_is_as_long_as_it_is_on_the_axis(width: float):
     (bar,) = made.rects
     first, second = sorted(dot.x for dot in made.dots)
     assert bar.width == pytest.approx(second - first)
+
+
+@pytest.mark.parametrize(
+    ("name", "shown"),
+    [("Ferrow", r"Ferrow"), ("Ferrow with starter " * 9, r"Ferrow with [\w ]*\w\.\.\.")],
+)
+def test_a_name_is_cut_to_its_room(name: str, shown: str):
+    """A cut is marked, and what fits stands whole."""
+    (row,) = rows_of([[180.0]])
+    made = drawn([replace(row, name=name)], None, NARROW)
+    labels = [one.text for one in made.shapes if isinstance(one, Label) and one.bold]
+    assert any(re.fullmatch(shown, text) for text in labels)
+
+
+def test_a_long_block_name_is_left_out_of_its_dot():
+    """Two signs fit a dot; the dot of a third stands without."""
+    (row,) = rows_of([[180.0, 190.0]])
+    made = drawn([replace(row, dots=(("12", 180.0), ("123", 190.0)))], None, WIDE)
+    marks = [one.text for one in made.shapes if isinstance(one, Label) and one.role == "in-used"]
+    assert marks == ["12"]
+    assert len(made.dots) == 2
 
 
 def test_nothing_to_draw_is_no_drawing():

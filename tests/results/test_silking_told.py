@@ -1,7 +1,9 @@
 """What the season hands on of silking: the days around it, the figures named, the short line."""
 
+from dataclasses import replace
 from datetime import date
 
+import pytest
 from report import factory
 
 from fieldbook.agronomy.ranges import DayRange
@@ -60,3 +62,40 @@ def test_the_short_line_tells_of_silks_until_there_is_a_yield():
     assert "not counted yet; half silked about Tue 14 July; 91 % of silks let go" in line
     (line,) = results_lines([factory.full()], System.US, "en")
     assert "silked" not in line
+
+
+@pytest.mark.parametrize(
+    ("count", "words"), [(0, None), (1, "; one open question"), (3, "; 3 open questions")]
+)
+def test_the_short_line_counts_what_is_asked(count: int, words: str | None):
+    """One question is one."""
+    asked = factory.full().questions * count
+    (line,) = results_lines([factory.full(questions=asked)], System.US, "en")
+    assert line.endswith(words) if words else "question" not in line
+
+
+@pytest.mark.parametrize(
+    ("within", "words"),
+    [
+        (
+            DayRange(earliest=date(2026, 7, 12), latest=date(2026, 7, 19)),
+            "half silked by Sun 19 July",
+        ),
+        (DayRange(earliest=None, latest=date(2026, 7, 19)), "half silked by Sun 19 July"),
+        (DayRange(earliest=date(2026, 7, 12), latest=None), None),
+    ],
+)
+def test_the_short_line_says_by_when_half_had_silked(within: DayRange, words: str | None):
+    """Without a day its latest one is told; an open end is no date."""
+    found = factory.pollination(shaken=None)
+    assert found.silking is not None
+    found = replace(found, silking=replace(found.silking, day=None, within=within))
+    field = replace(factory.only_pollinated(), pollination=found)
+    (line,) = results_lines([field], System.US, "en")
+    assert words in line if words else "silked" not in line
+
+
+def test_the_short_line_without_a_look_tells_no_silks():
+    """Nobody looked, so only what lies ahead is told."""
+    (line,) = results_lines([factory.no_visit()], System.US, "en")
+    assert "not counted yet; R5" in line

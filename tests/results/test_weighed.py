@@ -122,6 +122,13 @@ def test_two_bags_have_no_interval() -> None:
     assert weighed({1: (10, 3.5, 24.0), 2: (10, 3.1, 24.0)}).interval_95_bu_ac is None
 
 
+def test_empty_bags_are_not_held_against_a_count() -> None:
+    """A share of nothing would be no number."""
+    empty = weighed(dict.fromkeys(range(1, 5), (10, 0.0, 24.0)))
+    assert empty.mean_bu_ac == 0
+    assert beside(empty, factory.YIELD) is None
+
+
 @pytest.mark.parametrize("stage", ["R5", "R4"])
 def test_before_black_layer_nothing_is_weighed(stage: str) -> None:
     """Kernels still fill, so that their weight is not yet the harvest's."""

@@ -423,6 +423,25 @@ def test_files_without_weather(read: Read, data: bytes, found: tuple[str, object
     assert sentence(problems[0])
 
 
+def test_a_value_longer_than_any_number_spoils_its_line_alone(read: Read) -> None:
+    """A stray quotation mark before a very long text leaves the days around it."""
+    days = plain(date(2025, 7, 1), 2)
+    weather, problems = read(f'{days}"{"x" * 140_000}\n2025-07-03,80,60,0.1\n')
+    assert list(table(weather)) == ["2025-07-01", "2025-07-02", "2025-07-03"]
+    assert [code for code, _ in facts(problems)] == ["weather-row"]
+
+
+@pytest.mark.parametrize(("size", "told"), [(30_000_000, False), (30_000_001, True)])
+def test_a_file_over_thirty_megabytes_is_not_read(tmp_path: Path, size: int, told: bool) -> None:
+    """The limit itself is read, and then told for what it holds."""
+    with (tmp_path / "big.csv").open("wb") as file:
+        file.truncate(size)
+    station = Station(name="home", files=("big.csv",), units=System.US)
+    weather, problems = read_station(station, tmp_path)
+    assert weather is None
+    assert (dict(problems[0].params)["detail"] == "it is larger than 30 MB") is told
+
+
 def test_no_file_and_a_folder(tmp_path: Path) -> None:
     """A file that is not there is a note; a folder of that name is told; the others are read."""
     (tmp_path / "old.csv").mkdir()
