@@ -95,9 +95,7 @@ def _take_files(season: Season, paths: tuple[Path, ...], moment: datetime) -> bo
     clean, asked = True, 0
     for taken in with_progress(take_in(season, files, now=moment), len(files)):
         clean = clean and not taken.needs_a_look
-        done = f"taken in: {', '.join(taken.visits)}" if taken.accepted else "not taken in"
-        moved = f"; set aside as {taken.aside}" if taken.aside else ""
-        tell(f"{taken.name}: {done}{moved}")
+        tell(taken.said(season.language))
         say_problems(taken.open_problems, season.language)
         asked += len(taken.verdict.open_questions) if taken.accepted and taken.verdict else 0
     if asked:

@@ -127,9 +127,7 @@ def _lines(season: Season, wish: Wish) -> Iterator[str]:
     language = season.language
     files = list(book_files([season.folder.incoming]))
     for taken in take_in(season, files, now=wish.clock()):
-        text = "taken in: {visits}" if taken.accepted else "not taken in"
-        done = say(text, language, visits=", ".join(taken.visits))
-        yield f"{taken.name}: {done}"
+        yield taken.said(language)
         yield from _grave(taken.open_problems, language)
     try:
         yield from _mail_lines(season, wish)

@@ -54,12 +54,12 @@ def due_cell(one: BoardField, amounts: Amounts) -> tuple[Cell, str]:
         name = say("{round}: open ears for mould", language, round=name)
     lines = [name, *_planned(one, window, amounts)]
     if closes.days < 0:
-        lines += _moment("window closed about {when}", closes.days, window.closes, amounts)
+        lines += _moment("window likely closed {when}", closes.days, window.closes, amounts)
         return Cell(lines=tuple(lines), key=closes.days), OVER
     if opens.days <= 0:
-        lines += _moment("open, closes about {when}", closes.days, window.closes, amounts)
+        lines += _moment("open, likely closes {when}", closes.days, window.closes, amounts)
         return Cell(lines=tuple(lines), key=closes.days), NOW
-    lines += _moment("opens about {when}", opens.days, window.opens, amounts)
+    lines += _moment("likely opens {when}", opens.days, window.opens, amounts)
     key = _LATER_THAN_ANY + opens.days
     return Cell(lines=tuple(lines), key=key), SOON if opens.days <= SOON_DAYS else LATER
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from fieldbook.check.verdict import CheckedBook
 from fieldbook.problems import Problem, Weight, worst
-from fieldbook.words import one_line
+from fieldbook.words import one_line, say
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,3 +68,13 @@ class Taken:
     def needs_a_look(self) -> bool:
         """Say whether something should be looked at: refused, seen before, or questioned."""
         return not self.accepted or worst(self.open_problems) in (Weight.ERROR, Weight.ASK)
+
+    def said(self, language: str) -> str:
+        """Say in a line what became of the file."""
+        if self.accepted:
+            text = "{file}: taken in: {visits}"
+        else:
+            text = "{file}: nothing new" if self.was_seen else "{file}: not taken in"
+        if self.aside:
+            text = "{file}: not taken in; set aside as {aside}"
+        return say(text, language, file=self.name, visits=", ".join(self.visits), aside=self.aside)

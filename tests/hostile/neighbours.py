@@ -118,7 +118,7 @@ def _timed(process: "subprocess.Popen[str]") -> Iterator[tuple[str, float]]:
     before = time.monotonic()
     for text in process.stdout:
         name, _, rest = text.partition(": ")
-        if rest.startswith(("taken in", "not taken in")):
+        if rest.startswith(("taken in", "not taken in", "nothing new")):
             now = time.monotonic()
             yield name, now - before
             before = now

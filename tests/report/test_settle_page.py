@@ -1,6 +1,7 @@
 """The page of how good our estimates were: its words, its picture, the weighed sentence."""
 
 import io
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -188,6 +189,17 @@ def test_metric_pages_speak_of_tonnes():
     assert "t/ha" in text
     assert "10.0" in text
     assert "bu/ac" not in text
+
+
+def test_a_wide_table_can_be_moved_by_keyboard_and_has_a_name():
+    """On a phone it reaches beyond the screen; its region is found and moved without a finger."""
+    context = factory.context()
+    html = plain_page(settle_view(SETTLED, context), context)
+    tables = html.count("<table")
+    assert tables > 1
+    assert len(
+        re.findall(r'class="scroll \w+" role="region" aria-label="[^"]+" tabindex="0"', html)
+    ) == (tables)
 
 
 @pytest.mark.pdf

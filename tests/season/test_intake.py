@@ -69,6 +69,7 @@ def test_the_same_file_twice_changes_nothing(season: Season, filled: Path) -> No
     (again,) = take(season, filled)
     assert not again.accepted
     assert codes(again) == ["book-seen"]
+    assert again.said("en") == f"{filled.name}: nothing new"
     assert again.needs_a_look
     assert dump(season) == before
     assert len(list(season.folder.events.iterdir())) == 1

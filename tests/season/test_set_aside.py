@@ -56,6 +56,7 @@ def test_the_reason_says_why_when_and_what_to_do(season: Season) -> None:
     (taken,) = take(season)
     assert not path.exists()
     assert taken.aside == season.folder.aside / "ana.xlsx"
+    assert taken.said("en") == f"ana.xlsx: not taken in; set aside as {taken.aside}"
     assert taken.aside.read_bytes() == b"hello, not a workbook"
     assert reason_of(taken.aside).read_text("utf-8").splitlines() == [
         "ana.xlsx was set aside on 2026-08-20 13:00 by 'silkbook intake'.",
