@@ -10,6 +10,7 @@ from parts import need, pango_missing
 from pdf_structure import bookmarks, faults, tags
 from pypdf import PdfReader
 
+from fieldbook.render import unbroken
 from fieldbook.report import field_page, page_pdf
 from fieldbook.report.sections import field_view
 from report import factory
@@ -70,7 +71,7 @@ def test_every_drawing_is_heard_once_with_its_words(name: str):
     """A drawing stands in the page in two widths, and in the tree once."""
     view = field_view(factory.ALL[name](), factory.context())
     pictures = [one.picture for one in (*view.sections, *view.behind) if one.picture]
-    wanted = [f"{one.wide.title}. {one.wide.about}" for one in pictures]
+    wanted = [unbroken(f"{one.wide.title}. {one.wide.about}") for one in pictures]
     heard = [str(one["/Alt"]) for one in tags(reader_of(name)) if one["/S"] == "/Figure"]
     assert heard == wanted
     assert all(one.caption for one in pictures)

@@ -246,7 +246,7 @@ def test_reports_and_lists_are_metric_and_the_json_keeps_its_keys(
     run("report", folder, "--as-of", "2026-08-20", "--no-pdf", "--field", "A1")
     page = (folder / "reports" / "A1-long-eighty.html").read_text("utf-8")
     words = re.sub(r"<(style|script)\b.*?</\1>", " ", page, flags=re.DOTALL)
-    plain = re.sub(r"<[^>]+>", " ", words)
+    plain = re.sub(r"<[^>]+>", " ", words).replace("\u00a0", " ")
     assert f"{likely * T_HA_PER_BU_AC:.1f}" in plain
     assert "t/ha" in plain
     assert re.search(r"\b32(\.4)? ha\b", plain)
