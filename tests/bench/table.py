@@ -32,7 +32,8 @@ def measured(name: str) -> list[Row]:
     """Run one file of measurements and return its rows."""
     with tempfile.TemporaryDirectory() as folder:
         kept = Path(folder) / "measured.json"
-        words = ["-q", "-p", "no:cacheprovider", f"--benchmark-json={kept}", str(HERE / name)]
+        words = ["-q", "-p", "no:cacheprovider", "-o", "faulthandler_timeout=0"]
+        words += [f"--benchmark-json={kept}", str(HERE / name)]
         if pytest.main(words) != 0:
             sys.exit("A measurement failed; nothing is kept.")
         raw = json.loads(kept.read_text("utf-8"))
