@@ -384,6 +384,20 @@ def test_few_ears_are_held_against_the_hybrid(tmp_path: Path) -> None:
     assert codes(judge(strangers, entries, others=other)) == []
 
 
+@pytest.mark.parametrize(
+    ("ears", "whose"), [(8, "this field's ears have 39 (middle of 8)"), (7, "this hybrid's ears")]
+)
+def test_eight_ears_are_enough_for_the_field_itself(tmp_path: Path, ears: int, whose: str) -> None:
+    """With one fewer it is the hybrid's spread that an ear is held against."""
+    rows = (ROWS[0], replace(ROWS[1], hybrid=ROWS[0].hybrid), ROWS[2])
+    season = small_season(tmp_path / "same", rows=rows)
+    other = {"A2": (seen("R4", VISIT_DAY, ears=ears_before(*_SIXTEENS)),)}
+    whole = good_visit("A1", stops=3) | {("ears", ("A1", 1, 2), "kernels_set"): 13}
+    left = [("A1", 3, number) for number in range(3, 3 - (9 - ears), -1)]
+    entries = {key: value for key, value in whole.items() if key[1] not in left}
+    assert whose in sentence(only(judge(season, entries, others=other)))
+
+
 def test_few_ears_of_no_known_hybrid_are_held_against_nothing(tmp_path: Path) -> None:
     """Two fields whose hybrid nobody wrote down need not have the same one."""
     rows = (replace(ROWS[0], hybrid=None), replace(ROWS[1], hybrid=None), ROWS[2])
