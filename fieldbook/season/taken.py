@@ -71,10 +71,11 @@ class Taken:
 
     def said(self, language: str) -> str:
         """Say in a line what became of the file."""
+        text = "{file}: not taken in"
         if self.accepted:
             text = "{file}: taken in: {visits}"
-        else:
-            text = "{file}: nothing new" if self.was_seen else "{file}: not taken in"
-        if self.aside:
+        elif self.was_seen:
+            text = "{file}: nothing new"
+        elif self.aside:
             text = "{file}: not taken in; set aside as {aside}"
         return say(text, language, file=self.name, visits=", ".join(self.visits), aside=self.aside)

@@ -134,8 +134,8 @@ AS_WRITTEN = {
 def test_a_form_that_changes_gets_a_new_version(name: str) -> None:
     """Books are read as the form of their version is, so a column that changes needs a new one.
 
-    Where this fails, raise the round's `form_version` as the recipe "a form" of DEVELOPERS.md says;
-    then write the new version and digest here.
+    Where this fails, raise the round's `form_version` as "Change a form" in DEVELOPERS.md
+    says; then write the new version and digest here.
     """
     round_ = ROUNDS[name]
     assert (round_.form_version, digest(columns_of(round_).encode())[:8]) == AS_WRITTEN[name]
