@@ -1,14 +1,16 @@
 """Words in a reader's language: the one seam through which every text passes.
 
-English texts are the message ids. Another language is one gettext catalogue, and which languages
-there are follows from the files; nothing that decides or computes looks at a translated text.
+English texts are the message ids. Another language is one gettext catalogue, read as compiled, and
+which languages there are follows from the files; nothing that decides or computes looks at a
+translated text.
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
+from gettext import GNUTranslations
 from pathlib import Path
 from typing import Union
 from unicodedata import category
@@ -18,7 +20,7 @@ _TURNS = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067
 _UNSEEN = ("Cc", "Zl", "Zp")
 _LINE_ENDS = re.compile(r"\r\n|\r|\n")
 _CATALOGUES = Path(__file__).parent / "locale"
-_FILE = "LC_MESSAGES/silkbook.po"
+_FILE = "LC_MESSAGES/silkbook.mo"
 SHIPPED_LANGUAGES = (
     ENGLISH,
     *sorted(path.parent.parent.name for path in _CATALOGUES.glob(f"*/{_FILE}")),
@@ -27,10 +29,10 @@ SHIPPED_LANGUAGES = (
 
 @dataclass(frozen=True, kw_only=True)
 class _Catalogue:
-    """A language's texts by the English ones, and the region whose dates it is written for."""
+    """Gives a language's text for the English one; and the region whose dates it is written for."""
 
     locale: str
-    texts: Mapping[str, str]
+    text_for: Callable[[str], str]
 
 
 @cache
@@ -38,18 +40,15 @@ def _catalogue(language: str) -> _Catalogue:
     """Read a language's catalogue; English, or one that we do not have, has no texts of its own."""
     path = _CATALOGUES / language / _FILE
     if language not in SHIPPED_LANGUAGES or language == ENGLISH:
-        return _Catalogue(locale=language, texts={})
-    from babel.messages.pofile import read_po
-
+        return _Catalogue(locale=language, text_for=str)
     with path.open("rb") as file:
-        read = read_po(file, ignore_obsolete=True)
-    texts = {str(one.id): str(one.string) for one in read if one.id and one.string}
-    return _Catalogue(locale=str(read.locale or language), texts=texts)
+        read = GNUTranslations(file)
+    return _Catalogue(locale=read.info().get("language", language), text_for=read.gettext)
 
 
 def say(text: str, language: str = ENGLISH, /, **params: object) -> str:
     """Return `text` in `language`, with its {named} parts filled in."""
-    said = text if language == ENGLISH else _catalogue(language).texts.get(text, text)
+    said = text if language == ENGLISH or not text else _catalogue(language).text_for(text)
     return said.format(**params) if params else said
 
 

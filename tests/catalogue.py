@@ -1,8 +1,9 @@
 """Keep the languages' catalogues: every text that a user meets, under its English words.
 
 ``python tests/catalogue.py`` brings every ``fieldbook/locale/LANG/LC_MESSAGES/silkbook.po`` up to
-the texts of the code, keeps what is translated and drops what is gone; then it counts what is
-still to be said in each language. With ``--open FOLDER`` it writes these as JSON, by room;
+the texts of the code, keeps what is translated and drops what is gone, and writes the compiled
+``silkbook.mo`` beside it, which is what is read; then it counts what is still to be said in each
+language. With ``--open FOLDER`` it writes these as JSON, by room;
 ``--fill FILE...`` puts filled ones back. A new language begins with an empty file of that name.
 """
 
@@ -11,10 +12,12 @@ import io
 import json
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
 
 from babel.messages.catalog import Catalog
+from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 from jinja2 import nodes
 from said import Texts
@@ -138,6 +141,15 @@ def renewed(path: Path, texts: Mapping[str, tuple[str, ...]], said: Mapping[str,
     return head.sub("", out.getvalue().decode("utf-8"))
 
 
+def compiled(path: Path) -> bytes:
+    """Compile a language's file; equal files give equal bytes, so it bears no date of now."""
+    made = read(path)
+    made.creation_date = made.revision_date = datetime(2026, 1, 1, tzinfo=UTC)
+    out = io.BytesIO()
+    write_mo(out, made)
+    return out.getvalue()
+
+
 def said_in(path: Path) -> dict[str, str]:
     """Return what a language says so far."""
     return {str(one.id): str(one.string) for one in read(path) if one.id and one.string}
@@ -173,6 +185,7 @@ def main(arguments: Iterable[str] | None = None) -> None:
             for file in asked.fill:
                 said |= {text: to for text, to in json.loads(file.read_text("utf-8")).items() if to}
         path.write_text(renewed(path, texts, said), encoding="utf-8")
+        path.with_suffix(".mo").write_bytes(compiled(path))
         open_ = {text: files for text, files in texts.items() if not said.get(text)}
         print(f"{path.parent.parent.name}: {len(texts)} texts, {len(open_)} not said yet")
         if asked.open and is_meant:

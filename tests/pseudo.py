@@ -23,13 +23,13 @@ _UNSEEN = re.compile(
 )  # who published what is no text of ours; a label of a drawing may be broken into lines
 
 
-class _Texts(dict[str, str]):
+class _Texts:
     """Puts brackets around every text, and remembers what it was asked for."""
 
     def __init__(self) -> None:
         self.asked: set[str] = set()
 
-    def get(self, text: str, default: object = None) -> str:  # type: ignore[override]
+    def text_for(self, text: str) -> str:
         """Return the text with its literal parts in brackets, its {named} parts outside."""
         if _LIST.fullmatch(text):
             return text
@@ -53,7 +53,7 @@ class Spoken:
 
     def __init__(self) -> None:
         self._texts = _Texts()
-        made = words._Catalogue(locale="es_US", texts=self._texts)
+        made = words._Catalogue(locale="es_US", text_for=self._texts.text_for)
         real = words._catalogue
         self._patch = mock.patch.object(
             words, "_catalogue", lambda language: made if language == LANGUAGE else real(language)

@@ -5,7 +5,7 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
-from catalogue import all_texts, followed, languages, renewed, said_in
+from catalogue import all_texts, compiled, followed, languages, renewed, said_in
 
 from fieldbook.forms.roster import ROSTER_FORM
 from fieldbook.forms.rounds import ROUNDS
@@ -69,6 +69,14 @@ def test_every_text_that_is_said_leads_to_a_literal() -> None:
 def test_a_catalogue_holds_the_texts_of_now(path: Path) -> None:
     """Run `python tests/catalogue.py` where texts came or went."""
     assert path.read_text("utf-8") == renewed(path, all_texts(), said_in(path))
+
+
+@pytest.mark.parametrize("path", languages(), ids=lambda path: path.parts[-3])
+def test_what_is_read_is_compiled_from_the_catalogue(path: Path) -> None:
+    """`python tests/catalogue.py` compiles it; each text is then said as the catalogue has it."""
+    language = path.parts[-3]
+    assert path.with_suffix(".mo").read_bytes() == compiled(path)
+    assert {text: say(text, language) for text in said_in(path)} == said_in(path)
 
 
 @pytest.mark.parametrize("path", languages(), ids=lambda path: path.parts[-3])

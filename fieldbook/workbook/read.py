@@ -249,32 +249,29 @@ def _entries(sheet: RawSheet, header: Header, form: SheetForm) -> SheetEntries:
 
 def _header_lines(rows: Sequence[EntryRow], form: SheetForm) -> int:
     """Count the lines between the mark and the first row, of which somebody may have lost some."""
+    first = rows[:_MOST_HEADER_LINES]
+    return max(_header_lines_in(first, form, language) for language in SHIPPED_LANGUAGES)
+
+
+def _header_lines_in(rows: Sequence[EntryRow], form: SheetForm, language: str) -> int:
+    title = f"{folded(say(form.sheet.label, language))}. "
+    labels = {folded(say(column.label, language)) for column in form.columns}
     last = 0
-    for count, row in enumerate(rows[:_MOST_HEADER_LINES], start=1):
+    for count, row in enumerate(rows, start=1):
         texts = [folded(value) for value in row.cells.typed.values() if isinstance(value, str)]
-        for language in SHIPPED_LANGUAGES:
-            if _is_title(texts, form, language) or _is_label_line(texts, form, language):
-                last = count
-            if count == last + 1 and _is_unit_line(row, form, language):
-                last = count
+        is_title = len(texts) == 1 and texts[0].startswith(title)
+        are_labels = sum(text in labels for text in texts) >= _SHARE_OF_LABELS * len(texts) > 0
+        if is_title or are_labels or (count == last + 1 and _is_unit_line(row, form, language)):
+            last = count
     return last
 
 
-def _is_title(texts: Sequence[str], form: SheetForm, language: str) -> bool:
-    return len(texts) == 1 and texts[0].startswith(f"{folded(say(form.sheet.label, language))}. ")
-
-
-def _is_label_line(texts: Sequence[str], form: SheetForm, language: str) -> bool:
-    labels = {folded(say(column.label, language)) for column in form.columns}
-    return len([text for text in texts if text in labels]) >= _SHARE_OF_LABELS * len(texts) > 0
-
-
 def _is_unit_line(row: EntryRow, form: SheetForm, language: str) -> bool:
-    units = {
-        column.name: {column.unit.label(system, language) for system in System}
-        for column in form.columns
-    }
-    return all(value in units[name] for name, value in row.cells.typed.items())
+    units = {column.name: column.unit for column in form.columns}
+    return all(
+        value in {units[name].label(system, language) for system in System}
+        for name, value in row.cells.typed.items()
+    )
 
 
 def _hidden_problems(sheet: RawSheet, entries: SheetEntries) -> list[Problem]:
