@@ -138,7 +138,7 @@ def check(
         return
     if len(files) != 1:
         raise click.UsageError("Name one book to check, or ask for --explain.")
-    from fieldbook.season.intake import check_file
+    from fieldbook.season.checking import check_file
 
     season = opened(folder or _season_above(files[0]))
     taken = check_file(season, files[0], now=moment_of(as_of))

@@ -136,9 +136,9 @@ class SeasonFolder:
         return self.path / "plan"
 
     @property
-    def has_ledger(self) -> bool:
+    def may_hold_visits(self) -> bool:
         """Say whether anything was ever taken in here, as far as the folder tells."""
-        return self.database is not None or self.ledger.exists()
+        return self.database is not None or any(self.events.glob("*.json"))
 
     def make(self) -> None:
         """Make all folders."""

@@ -5,7 +5,6 @@ follows. A file is known by its content, so the same one is never taken in twice
 """
 
 import errno
-from collections import deque
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, datetime
@@ -14,10 +13,9 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from fieldbook import __version__
-from fieldbook.check.book import check_book, empty_cells
+from fieldbook.check.book import empty_cells
 from fieldbook.check.verdict import CheckedBook
 from fieldbook.entries import BookEntries
-from fieldbook.jobs import isolated
 from fieldbook.ledger.entry import Entry
 from fieldbook.ledger.events import BookEvent, keep_original, write_event
 from fieldbook.ledger.folder import sweep
@@ -26,7 +24,8 @@ from fieldbook.ledger.photos import keep_photos
 from fieldbook.problems import Place, problem
 from fieldbook.season.changed import changed_since
 from fieldbook.season.incoming import move_to_taken, set_aside, tidy
-from fieldbook.season.loading import Loaded, load, read_loaded, refused
+from fieldbook.season.judging import judge, local
+from fieldbook.season.loading import Loaded, is_gone, read_books
 from fieldbook.season.past import PastVisits
 from fieldbook.season.season import Season
 from fieldbook.season.taken import FOLDER, Origin, Taken
@@ -40,37 +39,6 @@ _SLIPS = (
     *(ArithmeticError, AssertionError, AttributeError, LookupError),
     *(RuntimeError, TypeError, ValueError),
 )
-
-
-def read_books(
-    season: Season,
-    paths: Iterable[Path],
-    *,
-    origin: Origin = FOLDER,
-    reader: Worker[Loaded, ReadBook] | None = None,
-) -> Iterator[tuple[Path, bytes, ReadBook]]:
-    """Read all files in order; what kills or stalls its reader is one file's fault alone.
-
-    A file is loaded when the one before it was read: no more than two are in memory at a time.
-    `reader` is a worker that serves more than this call.
-    """
-    turn: deque[tuple[Path, Loaded]] = deque()
-
-    def loaded() -> Iterator[Loaded]:
-        for path in paths:
-            if not _is_gone(season, path):
-                turn.append((path, load(path, season, origin.name_of(path))))
-                yield turn[-1][1]
-
-    outcomes = map(reader.outcome, loaded()) if reader else isolated(read_loaded, loaded())
-    for outcome in outcomes:
-        path, sent = turn.popleft()
-        yield path, sent.data, outcome.value or refused("file-reader-died", sent.name)
-
-
-def _is_gone(season: Season, path: Path) -> bool:
-    """Say whether another intake has meanwhile taken this file from the incoming folder."""
-    return not path.exists() and season.folder.incoming in path.parents
 
 
 def take_in(
@@ -96,7 +64,7 @@ def take_in(
         for path, data, read in read_books(season, paths, origin=origin, reader=reader):
             with ledger.turn():
                 taken = take(path, data, read)
-                if not taken.accepted and _is_gone(season, path):
+                if not taken.accepted and is_gone(season, path):
                     continue
                 taken = _put_away(season, taken, now)
             yield taken
@@ -124,25 +92,6 @@ def _put_away(season: Season, taken: Taken, now: datetime) -> Taken:
     return replace(taken, aside=aside)
 
 
-def judge(
-    season: Season,
-    ledger: Ledger | None,
-    book: BookEntries,
-    day: date,
-    temps: SeasonTemps | None = None,
-    sent_by: str | None = None,
-) -> CheckedBook:
-    """Judge a book that came in on this day, by the roster, the settings and what was seen.
-
-    `temps` saves reading the weather anew for every book; `sent_by` is the scout who mailed it.
-    """
-    fields = [slip.field_id for slip in book.identity.visits]
-    past = PastVisits(ledger, fields, season.roster) if ledger else {}
-    context = season.context(past, today=day, received=day, temps=temps, sent_by=sent_by)
-    verdict = check_book(book, context)
-    return _with_cleared(ledger, book, verdict) if ledger else verdict
-
-
 def _take_one(
     season: Season,
     ledger: Ledger,
@@ -166,7 +115,7 @@ def _take_one(
         return turned_down(problems=(seen,), seen_as=sequence)
     try:
         day = local(season, now).date()
-        verdict = judge(season, ledger, read.book, day, temps, origin.scout)
+        verdict = judge_by_ledger(season, ledger, read.book, day, temps, origin.scout)
     except _SLIPS as slip:  # ours, not the scout's: this file waits, the others go on
         detail = one_line(f"{type(slip).__name__}: {slip}")
         found = problem("file-not-judged", Place(file=read.book.file), detail=detail)
@@ -183,6 +132,20 @@ def _take_one(
     ledger.enter(event, entries)
     taken = _taken(path, origin.name_of(path), event.verdict, entries)
     return replace(taken, book_id=event.identity.book_id)
+
+
+def judge_by_ledger(
+    season: Season,
+    ledger: Ledger,
+    book: BookEntries,
+    day: date,
+    temps: SeasonTemps | None = None,
+    sent_by: str | None = None,
+) -> CheckedBook:
+    """Judge a book by the visits that a ledger holds, too, and by what its scout cleared."""
+    past = PastVisits(ledger, [slip.field_id for slip in book.identity.visits], season.roster)
+    verdict = judge(season, book, day, past=past, temps=temps, sent_by=sent_by)
+    return _with_cleared(ledger, book, verdict)
 
 
 def _with_cleared(ledger: Ledger, book: BookEntries, verdict: CheckedBook) -> CheckedBook:
@@ -236,21 +199,9 @@ def _suffix(data: bytes) -> str:
     return ".ods" if b"application/vnd.oasis.opendocument.spreadsheet" in data[:200] else ".xlsx"
 
 
-def local(season: Season, moment: datetime) -> datetime:
-    """Return a moment in the season's time zone."""
-    return moment.astimezone(ZoneInfo(season.settings.time_zone))
-
-
-def check_file(season: Season, path: Path, *, now: datetime) -> Taken:
-    """Check one file and change nothing."""
-    *_, read = next(read_books(season, [path]))
-    if read.book is None:
-        return Taken(path=path, accepted=False, verdict=None, problems=read.problems)
-    day = local(season, now).date()
-    if not season.folder.has_ledger:
-        verdict = judge(season, None, read.book, day)
-        return Taken(path=path, accepted=True, verdict=verdict, problems=(), visits=verdict.visits)
+def foreseen(season: Season, path: Path, book: BookEntries, now: datetime) -> Taken:
+    """Tell what would become of a book now; nothing changes."""
     with Ledger(season.folder) as ledger:
-        verdict = judge(season, ledger, read.book, day)
-        entries = ledger.foresee(_event(season.hashes(), ledger, read.book, verdict, now, FOLDER))
+        verdict = judge_by_ledger(season, ledger, book, local(season, now).date())
+        entries = ledger.foresee(_event(season.hashes(), ledger, book, verdict, now, FOLDER))
     return _taken(path, path.name, verdict, entries)

@@ -1,13 +1,18 @@
-"""Load a file's bytes and read them as a book, in a worker process."""
+"""Load files' bytes and read them as books, in a worker process."""
 
 import stat
+from collections import deque
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from fieldbook.jobs import isolated
 from fieldbook.problems import Place, problem
 from fieldbook.season.season import Season
+from fieldbook.season.taken import FOLDER, Origin
 from fieldbook.workbook.guard_package import MAX_FILE_BYTES
 from fieldbook.workbook.read import ReadBook, read_book
+from fieldbook.worker import Worker
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -19,6 +24,37 @@ class Loaded:
     identities: Path
     fault: str | None = None
     keep_position: bool = False
+
+
+def read_books(
+    season: Season,
+    paths: Iterable[Path],
+    *,
+    origin: Origin = FOLDER,
+    reader: Worker[Loaded, ReadBook] | None = None,
+) -> Iterator[tuple[Path, bytes, ReadBook]]:
+    """Read all files in order; what kills or stalls its reader is one file's fault alone.
+
+    A file is loaded when the one before it was read: no more than two are in memory at a time.
+    `reader` is a worker that serves more than this call.
+    """
+    turn: deque[tuple[Path, Loaded]] = deque()
+
+    def loaded() -> Iterator[Loaded]:
+        for path in paths:
+            if not is_gone(season, path):
+                turn.append((path, load(path, season, origin.name_of(path))))
+                yield turn[-1][1]
+
+    outcomes = map(reader.outcome, loaded()) if reader else isolated(read_loaded, loaded())
+    for outcome in outcomes:
+        path, sent = turn.popleft()
+        yield path, sent.data, outcome.value or refused("file-reader-died", sent.name)
+
+
+def is_gone(season: Season, path: Path) -> bool:
+    """Say whether another intake has meanwhile taken this file from the incoming folder."""
+    return not path.exists() and season.folder.incoming in path.parents
 
 
 def load(path: Path, season: Season, name: str) -> Loaded:

@@ -20,7 +20,8 @@ from fieldbook.ledger.kept import BESIDE_THE_LEDGER, kept_problems
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.tables import cell_words, row_text
 from fieldbook.problems import Place, Problem, line, problem
-from fieldbook.season.intake import judge, local
+from fieldbook.season.intake import judge_by_ledger
+from fieldbook.season.judging import local
 from fieldbook.season.loading import Loaded, read_loaded
 from fieldbook.season.season import Season
 from fieldbook.weather.temps import SeasonTemps
@@ -138,7 +139,7 @@ def _verdict(
         found = read.problems if read else (died,)
         return CheckedBook(readings=(), questions=(), problems=found)
     day = local(season, _received(event)).date()
-    return judge(season, ledger, read.book, day, temps, event.sent_by)
+    return judge_by_ledger(season, ledger, read.book, day, temps, event.sent_by)
 
 
 def _received(event: BookEvent) -> datetime:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
@@ -172,5 +173,5 @@ def _summer_median(lines: Sequence[Line]) -> float | None:
         if line.day.month in _WARM_MONTHS and line.tmax == line.tmax:
             months.setdefault(line.day.month, []).append(line.tmax)
     if _JULY in months:
-        return float(np.median(months[_JULY]))
-    return max((float(np.median(values)) for values in months.values()), default=None)
+        return median(months[_JULY])
+    return max((median(values) for values in months.values()), default=None)

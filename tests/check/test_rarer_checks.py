@@ -15,7 +15,7 @@ from fieldbook.check.roster import check_roster
 from fieldbook.entries import BookEntries, EntryRow
 from fieldbook.forms.roster import RosterRow
 from fieldbook.problems import Problem, Weight, sentence
-from fieldbook.season.intake import read_books
+from fieldbook.season.loading import read_books
 from fieldbook.season.season import Season
 from fieldbook.units import System
 from fieldbook.workbook.read import ReadBook, read_book, read_roster
@@ -111,7 +111,7 @@ def test_a_file_that_kills_its_reader_costs_no_other(
     good = read_book(paths[1].read_bytes(), "two.xlsx")
     outcomes = [Outcome(died=True), Outcome(value=good)]
     monkeypatch.setattr(
-        "fieldbook.season.intake.isolated",
+        "fieldbook.season.loading.isolated",
         lambda _, sent: (outcome for outcome, _ in zip(outcomes, sent, strict=True)),
     )
     first, second = (read for *_, read in read_books(season, paths))

@@ -22,11 +22,12 @@ from fieldbook.ledger.ledger import Ledger
 from fieldbook.problems import Problem, sentence
 from fieldbook.report.doubts import questions
 from fieldbook.results.results import season_results
-from fieldbook.season import intake
+from fieldbook.season import loading
 from fieldbook.season.ask import write_corrections
+from fieldbook.season.checking import check_file
 from fieldbook.season.decide import Choice, Settled, decide, field_conflicts
 from fieldbook.season.history import field_history, history_lines
-from fieldbook.season.intake import check_file, take_in
+from fieldbook.season.intake import take_in
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season
 from fieldbook.season.taken import Origin, Taken
@@ -47,7 +48,7 @@ def _read_here(monkeypatch: pytest.MonkeyPatch) -> None:
     def here(work: Callable[[Any], Any], wanted: Iterable[Any]) -> Iterator[Outcome[Any]]:
         return (Outcome(value=work(one)) for one in wanted)
 
-    monkeypatch.setattr(intake, "isolated", here)
+    monkeypatch.setattr(loading, "isolated", here)
 
 
 def take(season: Season, path: Path, *, days: int = 1) -> Taken:

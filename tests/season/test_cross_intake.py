@@ -12,7 +12,8 @@ from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, Round
 from fieldbook.ledger.events import read_events
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.season.ask import write_corrections
-from fieldbook.season.intake import check_file, take_in
+from fieldbook.season.checking import check_file
+from fieldbook.season.intake import take_in
 from fieldbook.season.past import PastVisits
 from fieldbook.season.season import Season
 from fieldbook.season.taken import Taken

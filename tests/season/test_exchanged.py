@@ -17,7 +17,8 @@ from fieldbook.results.results import season_results
 from fieldbook.results.settle import settle
 from fieldbook.results.trials import trial_results
 from fieldbook.season.ask import write_corrections
-from fieldbook.season.intake import check_file, take_in
+from fieldbook.season.checking import check_file
+from fieldbook.season.intake import take_in
 from fieldbook.season.known import read_known
 from fieldbook.season.season import Season, open_season
 from fieldbook.units import System

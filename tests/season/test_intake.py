@@ -15,9 +15,10 @@ from fieldbook.ledger.events import read_events
 from fieldbook.ledger.folder import SeasonBusyError, season_lock
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.problems import line
-from fieldbook.season import intake
+from fieldbook.season import judging
 from fieldbook.season.blank import keep_identity
-from fieldbook.season.intake import check_file, take_in
+from fieldbook.season.checking import check_file
+from fieldbook.season.intake import take_in
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season, open_season
 from fieldbook.season.taken import Taken
@@ -211,14 +212,14 @@ def test_a_slip_of_ours_stops_one_book_alone(
 ) -> None:
     """A check that fails over one book: that book is not taken in, the next one is."""
     other = write_filled(tmp_path / "other.xlsx", season, good_visit("A2"))
-    right = intake.check_book
+    right = judging.check_book
 
     def slipping(book: BookEntries, context: Context) -> CheckedBook:
         if book.file == filled.name:
             raise TypeError("a slip")
         return right(book, context)
 
-    monkeypatch.setattr(intake, "check_book", slipping)
+    monkeypatch.setattr(judging, "check_book", slipping)
     first, second = take(season, filled, other)
     assert [(one.code, dict(one.params)) for one in first.problems] == [
         ("file-not-judged", {"detail": "TypeError: a slip"})

@@ -88,7 +88,7 @@ def test_every_kind_of_refusal_is_set_aside(
     drop(season, "old.xls", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\0" * 600)
     found = {taken.name: [p.code for p in taken.problems] for taken in take(season)}
     monkeypatch.setattr(
-        "fieldbook.season.intake.isolated", lambda _, sent: (Outcome(died=True) for _ in sent)
+        "fieldbook.season.loading.isolated", lambda _, sent: (Outcome(died=True) for _ in sent)
     )
     drop(season, "killer.xlsx")
     found |= {taken.name: [p.code for p in taken.problems] for taken in take(season)}

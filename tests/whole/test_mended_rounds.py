@@ -17,9 +17,10 @@ from fieldbook.forms.rounds import ROUNDS, Form, Round
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.problems import Weight, weight_of
 from fieldbook.schema import Kind
-from fieldbook.season import intake
+from fieldbook.season import loading
 from fieldbook.season.ask import write_corrections
 from fieldbook.season.blank import Order, book_plans, keep_identity
+from fieldbook.season.checking import check_file
 from fieldbook.season.intake import take_in
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season
@@ -80,7 +81,7 @@ def _read_here(monkeypatch: pytest.MonkeyPatch) -> None:
     def here(work: Callable[[Any], Any], wanted: Iterable[Any]) -> Iterator[Outcome[Any]]:
         return (Outcome(value=work(one)) for one in wanted)
 
-    monkeypatch.setattr(intake, "isolated", here)
+    monkeypatch.setattr(loading, "isolated", here)
 
 
 def book(season: Season, round_: Round, entries: Mapping[str, Entries], path: Path) -> Path:
@@ -133,7 +134,7 @@ def _asked_anyway(
 ) -> set[str | None]:
     """Return the fields that something is asked of though nothing was planted."""
     path = book(season, round_, entries, folder / "rightly.xlsx")
-    taken = intake.check_file(season, path, now=NOW)
+    taken = check_file(season, path, now=NOW)
     assert taken.verdict is not None
     return {found.place.field_id for found in taken.verdict.open_problems}
 

@@ -17,7 +17,7 @@ from fieldbook.check.verdict import USABLE
 from fieldbook.entries import BookEntries, Cell, SheetEntries
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.schema import Column, Kind
-from fieldbook.season.intake import judge
+from fieldbook.season.judging import judge
 from fieldbook.season.season import Season, open_season
 from fieldbook.units import System
 from fieldbook.workbook.read import read_book, read_roster
@@ -87,7 +87,7 @@ def test_a_book_saved_again_gives_the_same_readings(
         name: cells(sheet) for name, sheet in before.sheets.items()
     }
     assert sum(len(cells(sheet)) for sheet in before.sheets.values()) > 20
-    first, second = (judge(examples, None, book, DAY) for book in (before, after))
+    first, second = (judge(examples, book, DAY) for book in (before, after))
     # Apps pack pictures anew, and one drops those placed in cells: photos have tests of their own.
     assert replace(second, photos=first.photos) == first
     assert bool(first.readings) == path.name.startswith("filled")
@@ -114,7 +114,7 @@ def test_a_roster_saved_again_is_the_same(office: Office, tmp_path: Path, suffix
 def doubted(path: Path, season: Season) -> tuple[int, list[str]]:
     """Count the accepted values of a book, and name those of which openpyxl sees another."""
     entries = book_of(path)
-    verdict = judge(season, None, entries, DAY)
+    verdict = judge(season, entries, DAY)
     titles = {SHEETS[name].label: sheet.title for name, sheet in entries.sheets.items()}
     seen, at = load_workbook(path), Addresses.of(path, titles)
     count, wrong = 0, []
