@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, timedelta
 from fieldbook.forms.roster import GRAIN
 from fieldbook.forms.rounds import HARVEST, KERNEL_COUNT, POLLINATION, RIPENING, ROADSIDE, Round
 from fieldbook.jobs import many
-from fieldbook.ledger.folder import write_safely
+from fieldbook.ledger.safely import write_safely
 from fieldbook.season.blank import ANYONE, Order, book_plans, write_books
 from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season

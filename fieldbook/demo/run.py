@@ -8,7 +8,7 @@ from pathlib import Path
 
 from fieldbook.demo.rounds import LEGS, SEED, bring_home, cut, walk_leg
 from fieldbook.forms.rounds import HARVEST, POLLINATION, Round
-from fieldbook.ledger.folder import write_safely
+from fieldbook.ledger.safely import write_safely
 from fieldbook.problems import Problem, Weight, line
 from fieldbook.report.build import write_reports
 from fieldbook.report.order import BOARD

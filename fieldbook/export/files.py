@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldbook.export.export import DICTIONARY, ExportTable, SeasonTables, season_tables
 from fieldbook.export.results_book import results_book
-from fieldbook.ledger.folder import write_safely
+from fieldbook.ledger.safely import write_safely
 from fieldbook.results.results import SeasonResults
 from fieldbook.schema import Kind
 from fieldbook.season.season import Season

@@ -7,7 +7,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from fieldbook.ledger.folder import SeasonFolder, digest, write_safely
+from fieldbook.ledger.folder import SeasonFolder, digest
+from fieldbook.ledger.safely import write_safely
 from fieldbook.problems import sentence
 from fieldbook.results.due import LikelyDay
 from fieldbook.results.planning import USUAL_DAYS, PlannedRound, SeasonPlan

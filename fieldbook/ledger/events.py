@@ -15,7 +15,7 @@ from fieldbook.check.photos import Photo
 from fieldbook.check.verdict import CheckedBook, Question, Reading, State, Status
 from fieldbook.entries import Identity, identity_from
 from fieldbook.ledger.event_parts import problem_in, problem_out, value_in, value_out
-from fieldbook.ledger.folder import SeasonFolder, write_safely
+from fieldbook.ledger.folder import SeasonFolder
 from fieldbook.ledger.mail_events import (
     DELIVERY,
     MESSAGE,
@@ -24,6 +24,7 @@ from fieldbook.ledger.mail_events import (
     mail_event_in,
     mail_event_out,
 )
+from fieldbook.ledger.safely import write_safely
 
 EVENT_FORMAT = 1
 _BOOK, _DECISION = "book", "decision"

@@ -1,15 +1,15 @@
-"""The season folder: where each thing lies, and how a file is written so that none is lost."""
+"""The season folder: where each thing lies, and who may write in it."""
 
-import errno
 import hashlib
 import os
-import tempfile
 import time
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from fieldbook.ledger.safely import UNFINISHED
 
 if TYPE_CHECKING:
     from fieldbook.ledger.database import Database
@@ -20,17 +20,6 @@ LOCK_WAIT_S = 30.0
 _TAKEN = "taken"
 _ASIDE = "set-aside"
 _REASON = ".why.txt"
-_UNFINISHED = ".writing-"
-
-
-def _usual_mode() -> int:
-    """Return the rights that a new file gets here: colleagues may share a season folder."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask
-
-
-_FILE_MODE = _usual_mode()
 
 
 class SeasonBusyError(Exception):
@@ -152,51 +141,19 @@ def digest(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def write_safely(path: Path, data: bytes | Iterable[bytes], *, new: bool = False) -> None:
-    """Write a file so that it is there whole or not at all: write, flush to disk, rename.
-
-    A long one may come in pieces. With `new` a file that is there already is never replaced:
-    FileExistsError.
-    """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=_UNFINISHED)
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            Path(name).chmod(_FILE_MODE)
-            stream.writelines([data] if isinstance(data, bytes) else data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        _name(Path(name), path, new=new)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
-    _sync_folder(path.parent)
-
-
-def _name(written: Path, path: Path, *, new: bool) -> None:
-    if new:
-        with suppress(OSError):  # a share that knows no links
-            os.link(written, path)
-            written.unlink()
-            return
-        if path.exists():
-            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
-    written.replace(path)
-
-
 def sweep(folder: SeasonFolder) -> None:
     """Remove what a killed writer left half written; call it with the season's lock held."""
     places = (folder.originals, folder.photos, folder.events, folder.aside)
     written = (folder.identities, folder.blank / "ask", folder.mailed, folder.outbox)
     for place in (*places, *written):
-        for left in place.glob(f"{_UNFINISHED}*"):
+        for left in place.glob(f"{UNFINISHED}*"):
             left.unlink(missing_ok=True)
 
 
 def unfinished(folder: SeasonFolder) -> list[Path]:
     """Find what killed writers left half written, anywhere in the season folder."""
     rebuilt = folder.rebuilt.parent.glob(f"{folder.rebuilt.name}*")
-    return sorted([*folder.path.rglob(f"{_UNFINISHED}*"), *rebuilt])
+    return sorted([*folder.path.rglob(f"{UNFINISHED}*"), *rebuilt])
 
 
 def reason_of(path: Path) -> Path:
@@ -207,17 +164,6 @@ def reason_of(path: Path) -> Path:
 def is_reason(path: Path) -> bool:
     """Say whether this is the reason of a file that was set aside, and no such file itself."""
     return path.parent.name == _ASIDE and path.name.endswith(_REASON)
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make a rename last; not every system lets a folder be opened for that."""
-    if os.name != "posix":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def book_files(places: list[Path]) -> Iterator[Path]:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from fieldbook.check.photos import Photo
 from fieldbook.entries import BookEntries
-from fieldbook.ledger.folder import SeasonFolder, digest, write_safely
+from fieldbook.ledger.folder import SeasonFolder, digest
+from fieldbook.ledger.safely import write_safely
 from fieldbook.problems import Problem, problem
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fieldbook.ledger.folder import write_safely
+from fieldbook.ledger.safely import write_safely
 from fieldbook.mail.draft import Letter, draft, replied
 from fieldbook.mail.message import Message
 from fieldbook.mail.sender import Correspondent

@@ -5,8 +5,9 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
-from fieldbook.ledger.folder import digest, write_safely
+from fieldbook.ledger.folder import digest
 from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.safely import write_safely
 from fieldbook.mail.answers import page_text
 from fieldbook.mail.draft import Letter, draft
 from fieldbook.mail.outbox import LETTER_START

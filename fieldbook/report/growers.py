@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
-from fieldbook.ledger.folder import digest, write_safely
+from fieldbook.ledger.folder import digest
+from fieldbook.ledger.safely import write_safely
 from fieldbook.report.context import ReportContext
 from fieldbook.report.fewer import fewer_pictures
 from fieldbook.report.letter_page import letter_html, letter_views

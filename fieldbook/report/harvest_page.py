@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from urllib.parse import quote
 
-from fieldbook.ledger.folder import write_safely
+from fieldbook.ledger.safely import write_safely
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.context import ReportContext
 from fieldbook.report.harvestwords import HarvestRow, harvest_row

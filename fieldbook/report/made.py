@@ -7,7 +7,8 @@ from dataclasses import asdict, dataclass
 from functools import cache
 from pathlib import Path
 
-from fieldbook.ledger.folder import digest, write_safely
+from fieldbook.ledger.folder import digest
+from fieldbook.ledger.safely import write_safely
 from fieldbook.problems import Problem
 from fieldbook.render import shipped
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from fieldbook.agronomy.settle import Suggestion, TooFew
-from fieldbook.ledger.folder import write_safely
+from fieldbook.ledger.safely import write_safely
 from fieldbook.report.words import joined
 from fieldbook.results.settle import (
     HybridSuggestion,

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from fieldbook.ledger.folder import write_safely
+from fieldbook.ledger.safely import write_safely
 from fieldbook.problems import Problem, problem
 from fieldbook.report.context import ReportContext, report_context
 from fieldbook.report.drawings import NARROW, WIDE, Drawing

@@ -8,7 +8,8 @@ from pathlib import Path
 from fieldbook.export.plan_book import plan_book
 from fieldbook.export.plan_file import is_kept, is_workbook_of_ours, keep_plan
 from fieldbook.jobs import many
-from fieldbook.ledger.folder import SeasonFolder, write_safely
+from fieldbook.ledger.folder import SeasonFolder
+from fieldbook.ledger.safely import write_safely
 from fieldbook.problems import Problem, problem
 from fieldbook.report.pdf import page_pdf, pdf_missing
 from fieldbook.report.plan_page import week_pages

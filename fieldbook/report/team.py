@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from fieldbook.export.plan_file import planned_days, planned_span
-from fieldbook.ledger.folder import write_safely
+from fieldbook.ledger.safely import write_safely
 from fieldbook.report.board_page import board_page
 from fieldbook.report.context import ReportContext, report_context
 from fieldbook.report.duewords import BoardField

@@ -8,7 +8,8 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from fieldbook.ledger.folder import SeasonFolder, digest, write_safely
+from fieldbook.ledger.folder import SeasonFolder, digest
+from fieldbook.ledger.safely import write_safely
 from fieldbook.problems import Place, Problem, problem
 
 _NOTE = ".written.json"

@@ -14,8 +14,9 @@ from fieldbook.entries import Identity, VisitSlip
 from fieldbook.figures import Figures
 from fieldbook.forms.fields import GRAIN_FILL
 from fieldbook.forms.rounds import ROUNDS, Round
-from fieldbook.ledger.folder import digest, write_safely
+from fieldbook.ledger.folder import digest
 from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.safely import write_safely
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.season.layout import plan_stops
 from fieldbook.season.season import Season

@@ -10,7 +10,8 @@ from datetime import datetime
 from itertools import count
 from pathlib import Path
 
-from fieldbook.ledger.folder import SeasonFolder, is_reason, reason_of, write_safely
+from fieldbook.ledger.folder import SeasonFolder, is_reason, reason_of
+from fieldbook.ledger.safely import write_safely
 from fieldbook.problems import Problem, Weight, line
 from fieldbook.words import one_line, say
 

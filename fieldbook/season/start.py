@@ -4,7 +4,8 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from fieldbook.forms.roster import RosterRow
-from fieldbook.ledger.folder import SeasonFolder, write_safely
+from fieldbook.ledger.folder import SeasonFolder
+from fieldbook.ledger.safely import write_safely
 from fieldbook.problems import Problem, problem
 from fieldbook.settings.fresh import settings_text
 from fieldbook.settings.settings import Scout, Settings, Station

@@ -9,7 +9,7 @@ from seasons import ROWS, small_season, write_filled
 
 from fieldbook.figures import shipped_figures
 from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, Round
-from fieldbook.ledger.folder import write_safely
+from fieldbook.ledger.safely import write_safely
 from fieldbook.results.result import FieldResult
 from fieldbook.results.results import season_results
 from fieldbook.results.ripe import order_of_harvest

@@ -16,9 +16,9 @@ from seasons import good_visit
 
 from fieldbook.cli import main
 from fieldbook.ledger.events import book_events, read_events
-from fieldbook.ledger.folder import write_safely
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.mail_events import Delivery, Ending, MessageEvent
+from fieldbook.ledger.safely import write_safely
 from fieldbook.mail import intake as mail_intake
 from fieldbook.mail.intake import Handled, mail_lock, take_mail
 from fieldbook.mail.open import opened_source

@@ -28,8 +28,8 @@ from post import ANA, AS_OF, OURS, book, laid, mail_season, message
 
 from fieldbook.cli import main
 from fieldbook.ledger.events import book_events, read_events
-from fieldbook.ledger.folder import write_safely
 from fieldbook.ledger.mail_events import Delivery, DeliveryEvent
+from fieldbook.ledger.safely import write_safely
 from fieldbook.mail import imap_source, send
 from fieldbook.mail.passwords import IMAP_VARIABLE, SMTP_VARIABLE
 from fieldbook.problems import problem, sentence

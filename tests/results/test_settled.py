@@ -14,7 +14,7 @@ from seasons import with_lines
 from fieldbook.agronomy.settle import Suggestion, TooFew
 from fieldbook.agronomy.yields import kernel_counts
 from fieldbook.forms.rounds import KERNEL_COUNT, RIPENING
-from fieldbook.ledger.folder import write_safely
+from fieldbook.ledger.safely import write_safely
 from fieldbook.problems import sentence
 from fieldbook.report.next_season import next_season_toml
 from fieldbook.results.estimates import WEIGHED

@@ -10,7 +10,7 @@ from pathlib import Path
 from fieldbook.check.book import check_book
 from fieldbook.forms.rounds import ROUNDS, Form, Round
 from fieldbook.jobs import many
-from fieldbook.ledger.folder import write_safely
+from fieldbook.ledger.safely import write_safely
 from fieldbook.problems import Problem
 from fieldbook.season.blank import Order, book_plans
 from fieldbook.season.season import Season, open_season

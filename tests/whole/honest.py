@@ -7,7 +7,7 @@ from pathlib import Path
 
 from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, ROADSIDE, Round
 from fieldbook.jobs import many
-from fieldbook.ledger.folder import write_safely
+from fieldbook.ledger.safely import write_safely
 from fieldbook.problems import Problem
 from fieldbook.season.blank import Order, book_plans
 from fieldbook.season.intake import take_in
