@@ -18,7 +18,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from multiprocessing import get_context
@@ -46,7 +46,9 @@ NOW = datetime(2026, 8, 20, 20, tzinfo=UTC)  # as the command takes "--as-of 202
 _BAD_EVERY = 8
 _MENDED_EVERY = 5
 INSIDE = 4  # statements of a transaction before it is broken off
+AT_ONCE = 3  # files; an intake that is killed ends in the midst of them
 
+SEVERAL = ("original", "event")
 WRITES = ("original", "event", "reason")
 POINTS = (
     *(f"{when} {what}" for what in WRITES for when in ("before", "begun", "written", "renamed")),
@@ -128,8 +130,12 @@ class Watch:
             if self._left == 0:
                 self._act()
 
-    def part(self, step: str, *, nth: int = 1) -> None:
-        """Note a step of whatever is being done, the n-th time it is done in that."""
+    def part(self, step: str, *, nth: int | None = None) -> None:
+        """Note a step of whatever is being done, the n-th time it is done in that.
+
+        Where several files are kept at once it is the second one's.
+        """
+        nth = nth or (2 if self.doing in SEVERAL else 1)
         self.done.append(step)
         if self.done.count(step) == nth and f"{step} {self.doing}" in POINTS:
             self.reached(f"{step} {self.doing}")
@@ -147,14 +153,16 @@ class Watch:
 def install(watch: Watch) -> None:
     """Wrap what an intake calls, so that the watch sees every named step."""
     for room, name, what in (
-        (intake, "keep_original", "original"),
-        (intake, "write_event", "event"),
+        (intake, "write_all_safely", "original"),
+        (intake, "write_events", "event"),
         (incoming, "write_safely", "reason"),
         (Ledger, "apply", "ledger"),
         (intake, "move_to_taken", "move"),
         (intake, "set_aside", "set aside"),
     ):
         setattr(room, name, _around(watch, what, getattr(room, name)))
+    Ledger.together = _ending(watch, Ledger.together)
+    intake._MOST_AT_ONCE = AT_ONCE
     for system, name, step in (
         (tempfile, "mkstemp", "begun"),
         (os, "fsync", "written"),
@@ -174,6 +182,20 @@ def _around(watch: Watch, what: str, real: Callable[..., Any]) -> Callable[..., 
             found = real(*args, **params)
         watch.reached(f"after {what}")
         return found
+
+    return wrapped
+
+
+def _ending(watch: Watch, real: Callable[..., Any]) -> Callable[..., Any]:
+    """Wrap what ends with a commit: that belongs to the ledger."""
+
+    @contextmanager
+    def wrapped(*args: Any) -> Iterator[None]:
+        with ExitStack() as held:
+            held.enter_context(real(*args))
+            yield
+            with watch.while_doing("ledger"):
+                held.close()
 
     return wrapped
 

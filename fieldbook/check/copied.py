@@ -11,7 +11,6 @@ from fieldbook.check.rows import Draft, Finding
 from fieldbook.check.visit import Located, RowKey, VisitCheck, VisitDraft
 from fieldbook.figures import shipped_figures
 from fieldbook.problems import Place, Problem, problem
-from fieldbook.schema import Kind
 
 _FEWEST_NUMBERS, _FEWEST_ROWS = 3, 3
 _ROUND_TO = 5
@@ -52,11 +51,8 @@ def _runs(visit: VisitDraft) -> Iterator[Run]:
 
 
 def _numbers(draft: Draft) -> Numbers:
-    return {
-        column.name: draft.values[column.name]
-        for column in draft.form.entries
-        if column.kind in (Kind.WHOLE, Kind.NUMBER) and draft.has(column.name)
-    }
+    read = ((name, draft.values.get(name)) for name in draft.form.numbers)
+    return {name: value for name, value in read if value is not None}
 
 
 def _chance(run: Run, runs: Iterable[Run]) -> float:

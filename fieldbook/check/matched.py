@@ -19,16 +19,17 @@ def matched(
 ) -> tuple[list[tuple[str, RowKey, Draft]], list[Problem]]:
     """Give each row of a sheet to its visit, and tell of those that can't be given to one."""
     printed = _printed(form, by_field)
-    moved = _of_other_fields(form, drafts, printed)
+    names = [column.name for column in form.sheet.keys]
+    places = [_place(draft, *names) for draft in drafts]
+    moved = _of_other_fields(drafts, places, printed)
     kept: dict[_Place, Draft] = {}
     doubled: dict[_Place, Draft] = {}
     strays: list[Problem] = []
-    for at, draft in enumerate(drafts):
+    for at, (draft, place) in enumerate(zip(drafts, places, strict=True)):
         if at in moved:
             strays.append(_of_other_field(draft, moved[at]))
             kept[moved[at]] = replace(_emptied(draft), is_aside=True)
             continue
-        place = _key(form, draft)
         if place is None or place not in printed:
             if draft.is_filled:
                 strays.append(_stray("row-unknown", draft))
@@ -58,24 +59,23 @@ def _printed(form: SheetForm, by_field: Mapping[str, VisitSlip]) -> dict[_Place,
 
 
 def _of_other_fields(
-    form: SheetForm, drafts: Sequence[Draft], printed: Mapping[_Place, int]
+    drafts: Sequence[Draft], places: Sequence[_Place | None], printed: Mapping[_Place, int]
 ) -> dict[int, _Place]:
     """Find filled rows that bear another field than was printed there; with what was printed.
 
     Such a row leaves a hole where it stands and doubles a row that is there as well. Rows that
     were only sorted do neither, and in a sheet with rows added or gone no place is sure.
     """
-    if len(drafts) != len(printed):
+    if len(drafts) != len(printed) or places == list(printed):
         return {}
-    keys = [_key(form, draft) for draft in drafts]
-    seen = Counter(keys)
+    seen = Counter(places)
     return {
         at: place
-        for (place, at), key, draft in zip(printed.items(), keys, drafts, strict=True)
-        if key is not None
-        and key in printed
-        and key[0] != place[0]
-        and seen[key] > 1
+        for (place, at), found, draft in zip(printed.items(), places, drafts, strict=True)
+        if found is not None
+        and found in printed
+        and found[0] != place[0]
+        and seen[found] > 1
         and place not in seen
         and draft.is_filled
     }
@@ -95,11 +95,13 @@ def _emptied(draft: Draft) -> Draft:
     return replace(draft, cells=cells, values=values, findings=())
 
 
-def _key(form: SheetForm, draft: Draft) -> tuple[str, RowKey] | None:
-    first, *rest = (draft.values.get(column.name) for column in form.sheet.keys)
-    if first is None or any(not isinstance(part, int) for part in rest):
+def _place(draft: Draft, field: str, *counts: str) -> _Place | None:
+    """Return the field and the numbers that a row bears; None where one of them can't be read."""
+    values = draft.values
+    field_id, numbers = values[field], tuple([values[name] for name in counts])
+    if field_id is None or not all(isinstance(number, int) for number in numbers):
         return None
-    return str(first), tuple(part for part in rest if isinstance(part, int))
+    return str(field_id), numbers
 
 
 def _stray(code: str, draft: Draft, **params: int) -> Problem:

@@ -55,7 +55,7 @@ class Draft:
 
     def has(self, *names: str) -> bool:
         """Say whether all these cells were parsed to a value."""
-        return all(self.values.get(name) is not None for name in names)
+        return None not in map(self.values.get, names)
 
     def stands(self, *names: str) -> bool:
         """Say whether all these cells have a value that nothing in the row puts in doubt."""
@@ -105,8 +105,7 @@ def _draft(
         if name in parsers:
             values[name], faults[name] = None, FORMULA
     draft = Draft(form=form, title=title, number=row.number, values=values, cells=row.cells)
-    rules = form.rules(units)
-    if not faults and not any(rule.broken(values) for rule in rules):
+    if not faults and not form.breaks_a_rule(values, units):
         return draft
     found = (*_cell_findings(draft, faults, year), *_rule_findings(draft, units))
     return replace(draft, findings=found)

@@ -1,12 +1,17 @@
 """One sheet as one form uses it: its columns in the order the hands work, and its rules."""
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache, partial
+from typing import Any
 
 from fieldbook.cross_rules import NeedsAlso, SumAtMost, WithChoice
-from fieldbook.rules import OnADay, OneOf, Range, Rule, Typed
+from fieldbook.rules import OfOneCell, OnADay, OneOf, Range, Rule, Typed, Values
 from fieldbook.schema import Column, Kind, Limits, Role, Sheet
 from fieldbook.units import System
+
+_VALUES_KEPT = 4096
+_BreaksAlone = Callable[[Any], bool]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,6 +42,11 @@ class SheetForm:
         return frozenset(self.entry_order)
 
     @cached_property
+    def numbers(self) -> tuple[str, ...]:
+        """The names of those that hold numbers, in their order."""
+        return tuple(column.name for column in self.entries if column.is_number)
+
+    @cached_property
     def typed(self) -> tuple[Column, ...]:
         """The columns that are read as values: the keys and the scout's."""
         return tuple(column for column in self.columns if column.role is not Role.PRINTED)
@@ -45,10 +55,48 @@ class SheetForm:
         """Return all row rules that a book of this form can break, the plainest first."""
         return self._rules[units]
 
+    def breaks_a_rule(self, values: Values, units: System) -> bool:
+        """Say whether a row's parsed values break any of the rules.
+
+        Rows repeat their values, so what a value alone breaks is remembered.
+        """
+        alone, across = self._split_rules[units]
+        for name, value in values.items():
+            if value is not None and name in alone and alone[name](value):
+                return True
+        return any(rule.broken(values) for rule in across)
+
+    @cached_property
+    def _split_rules(self) -> dict[System, tuple[dict[str, _BreaksAlone], tuple[Rule, ...]]]:
+        return {units: _split(rules) for units, rules in self._rules.items()}
+
     @cached_property
     def _rules(self) -> dict[System, tuple[Rule, ...]]:
         names = frozenset(column.name for column in self.columns)
         return {units: row_rules(self.sheet, names, units) for units in System}
+
+
+def _split(rules: Iterable[Rule]) -> tuple[dict[str, _BreaksAlone], tuple[Rule, ...]]:
+    """Part the rules of one cell, by their column, from those that hold cells against each other.
+
+    What is equal but of another type breaks the same rules.
+    """
+    alone: dict[str, list[Rule]] = {}
+    across = []
+    for rule in rules:
+        if isinstance(rule, OfOneCell):
+            alone.setdefault(rule.column, []).append(rule)
+        else:
+            across.append(rule)
+    return {name: _remembering(name, some) for name, some in alone.items()}, tuple(across)
+
+
+def _remembering(name: str, rules: Iterable[Rule]) -> _BreaksAlone:
+    return lru_cache(maxsize=_VALUES_KEPT)(partial(_is_broken, rules, name))
+
+
+def _is_broken(rules: Iterable[Rule], name: str, value: Any) -> bool:
+    return any(rule.broken({name: value}) for rule in rules)
 
 
 def row_rules(sheet: Sheet, names: frozenset[str], units: System) -> tuple[Rule, ...]:

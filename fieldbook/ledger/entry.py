@@ -114,8 +114,8 @@ def _entry(
 
 def _replaced(rulings: Iterable[Ruling], history: Mapping[Cell, list[Past]]) -> Iterator[Cell]:
     for ruling in rulings:
-        past = history.get(ruling.cell, ())
-        if ruling.outcome is Outcome.TAKE and any(one.stands for one in past):
+        past = history.get(ruling.cell)
+        if past and ruling.outcome is Outcome.TAKE and any(one.stands for one in past):
             yield ruling.cell
 
 

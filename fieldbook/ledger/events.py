@@ -6,7 +6,7 @@ event of a book holds the verdict itself, reading by reading, so that a replay n
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -24,7 +24,7 @@ from fieldbook.ledger.mail_events import (
     mail_event_in,
     mail_event_out,
 )
-from fieldbook.ledger.safely import write_safely
+from fieldbook.ledger.safely import write_all_safely
 
 EVENT_FORMAT = 1
 _BOOK, _DECISION = "book", "decision"
@@ -265,13 +265,19 @@ def read_event(path: Path) -> Event:
 
 def write_event(folder: SeasonFolder, event: Event) -> None:
     """Keep an event for good."""
-    path = folder.events / event_name(event.sequence)
+    write_events(folder, [event])
+
+
+def write_events(folder: SeasonFolder, events: Iterable[Event]) -> None:
+    """Keep events for good, in their order."""
+    written = {
+        folder.events / event_name(event.sequence): event_json(event).encode("utf-8")
+        for event in events
+    }
     shared = folder.database is not None  # others may write from computers that see it late
-    write_safely(path, event_json(event).encode("utf-8"), new=shared)
+    write_all_safely(written, new=shared)
 
 
-def keep_original(folder: SeasonFolder, data: bytes, sha256: str, suffix: str) -> None:
-    """Keep an accepted original under its hash; the name it came with is only data."""
-    path = folder.originals / f"{sha256}{suffix}"
-    if not path.exists():
-        write_safely(path, data)
+def original_path(folder: SeasonFolder, sha256: str, suffix: str) -> Path:
+    """Return where an accepted original is kept: under its hash; its own name is only data."""
+    return folder.originals / f"{sha256}{suffix}"

@@ -13,7 +13,7 @@ from fieldbook.ledger.apply import apply_event, entered_as
 from fieldbook.ledger.database import make_schema, turn_on
 from fieldbook.ledger.engine import ledger_engine
 from fieldbook.ledger.entry import Entry
-from fieldbook.ledger.events import BookEvent, Event, event_at, event_name, read_events
+from fieldbook.ledger.events import Event, event_at, event_name, read_events
 from fieldbook.ledger.folder import LOCK_WAIT_S, SeasonFolder, season_lock
 from fieldbook.ledger.lookup import Lookup
 from fieldbook.ledger.tables import EVENTS, making
@@ -110,16 +110,22 @@ class Ledger(Lookup):
 
     def apply(self, event: Event, entries: Mapping[str, Entry] | None = None) -> None:
         """Enter one event, in one transaction; `entries` saves working out what a book does."""
-        with self._connection.begin():
+        with nullcontext() if self._is_together else self._connection.begin():
             if self._database is None or self._may_enter(event.sequence):
                 apply_event(self._connection, event, entries)
 
-    def enter(self, event: BookEvent, entries: Mapping[str, Entry]) -> None:
-        """Enter the book's event that was kept last, with what `foresee` said that it does."""
-        if self.next_sequence() == event.sequence:
-            self.apply(event, entries)
-        else:
-            self.follow()
+    @contextmanager
+    def together(self) -> Iterator[None]:
+        """Enter events in one transaction; what looks inside sees those entered before.
+
+        It ends with them all, or without any where something fails inside.
+        """
+        with self._connection.begin():
+            self._is_together = True
+            try:
+                yield
+            finally:
+                self._is_together = False
 
     def _may_enter(self, sequence: int) -> bool:
         """Keep others from entering events, and say whether nobody has entered this one."""

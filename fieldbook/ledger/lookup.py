@@ -36,6 +36,7 @@ class Lookup:
     """The questions that an open ledger answers, over its connection."""
 
     _connection: sa.Connection
+    _is_together = False
 
     @contextmanager
     def _looking(self) -> Iterator[sa.Connection]:
@@ -43,7 +44,8 @@ class Lookup:
         try:
             yield self._connection
         finally:
-            self._connection.rollback()
+            if not self._is_together:
+                self._connection.rollback()
 
     # ---- books --------------------------------------------------------------------------
 

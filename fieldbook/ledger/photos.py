@@ -4,16 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from fieldbook.check.photos import Photo
 from fieldbook.entries import BookEntries
 from fieldbook.ledger.folder import SeasonFolder, digest
-from fieldbook.ledger.safely import write_safely
 from fieldbook.problems import Problem, problem
-
-if TYPE_CHECKING:
-    pass
 
 ENDING = ".jpg"
 
@@ -23,13 +18,16 @@ def photo_path(folder: Path, sha256: str) -> Path:
     return folder / f"{sha256}{ENDING}"
 
 
-def keep_photos(folder: SeasonFolder, book: BookEntries, photos: Iterable[Photo]) -> None:
-    """Keep those pictures of a book that belong to a visit; call it before its event is kept."""
+def photo_files(
+    folder: SeasonFolder, book: BookEntries, photos: Iterable[Photo]
+) -> dict[Path, bytes]:
+    """Return the files of those pictures of a book that belong to a visit."""
     wanted = {photo.sha256 for photo in photos}
-    for ready in book.photos:
-        path = photo_path(folder.photos, ready.sha256)
-        if ready.sha256 in wanted and not path.exists():
-            write_safely(path, ready.data)
+    return {
+        photo_path(folder.photos, ready.sha256): ready.data
+        for ready in book.photos
+        if ready.sha256 in wanted
+    }
 
 
 def photo_problems(folder: SeasonFolder, photos: Iterable[Photo], event: str) -> Iterator[Problem]:

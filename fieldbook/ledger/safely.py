@@ -3,7 +3,9 @@
 import errno
 import os
 import tempfile
-from collections.abc import Iterable
+from collections import deque
+from collections.abc import Collection, Iterable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from pathlib import Path
 
@@ -26,19 +28,48 @@ def write_safely(path: Path, data: bytes | Iterable[bytes], *, new: bool = False
     A long one may come in pieces. With `new` a file that is there already is never replaced:
     FileExistsError.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=UNFINISHED)
+    write_all_safely({path: data}, new=new)
+
+
+def write_all_safely(files: Mapping[Path, bytes | Iterable[bytes]], *, new: bool = False) -> None:
+    """Write each of these files as `write_safely` does, and let the disk take all at once.
+
+    They get their names one by one, in this order, once every one of them is on disk.
+    """
+    written: dict[Path, Path] = {}
     try:
-        with os.fdopen(handle, "wb") as stream:
-            Path(name).chmod(_FILE_MODE)
-            stream.writelines([data] if isinstance(data, bytes) else data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        _name(Path(name), path, new=new)
+        for path, data in files.items():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            handle, name = tempfile.mkstemp(dir=path.parent, prefix=UNFINISHED)
+            written[path] = Path(name)
+            with os.fdopen(handle, "wb") as stream:
+                written[path].chmod(_FILE_MODE)
+                stream.writelines([data] if isinstance(data, bytes) else data)
+        _flush(written.values())
+        for path, unnamed in written.items():
+            _name(unnamed, path, new=new)
     except BaseException:
-        Path(name).unlink(missing_ok=True)
+        for unnamed in written.values():
+            unnamed.unlink(missing_ok=True)
         raise
-    _sync_folder(path.parent)
+    _flush({path.parent for path in files} if os.name == "posix" else ())
+
+
+def _flush(paths: Collection[Path]) -> None:
+    """Make files or folders last; a disk takes those that wait for it together in one go."""
+    if len(paths) <= 1:
+        deque(map(_sync, paths))
+        return
+    with ThreadPoolExecutor(len(paths)) as threads:
+        deque(threads.map(_sync, paths))
+
+
+def _sync(path: Path) -> None:
+    handle = os.open(path, os.O_RDONLY if path.is_dir() else os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def _name(written: Path, path: Path, *, new: bool) -> None:
@@ -50,14 +81,3 @@ def _name(written: Path, path: Path, *, new: bool) -> None:
         if path.exists():
             raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
     written.replace(path)
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make a rename last; not every system lets a folder be opened for that."""
-    if os.name != "posix":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

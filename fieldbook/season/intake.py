@@ -1,15 +1,19 @@
 """Take books in: read each apart, check it, keep it, enter it reading by reading.
 
-The order makes a crash harmless: the original is kept first, then its event, then the ledger
-follows. A file is known by its content, so the same one is never taken in twice.
+The order makes a crash harmless: originals are kept first, then their events, then the ledger
+follows. Some files are kept at once, since a disk takes as long for one as for several. A file is
+known by its content, so the same one is never taken in twice.
 """
 
 import errno
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import partial
+from itertools import chain
 from pathlib import Path
+from time import monotonic
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from fieldbook import __version__
@@ -17,10 +21,11 @@ from fieldbook.check.book import empty_cells
 from fieldbook.check.verdict import CheckedBook
 from fieldbook.entries import BookEntries
 from fieldbook.ledger.entry import Entry
-from fieldbook.ledger.events import BookEvent, keep_original, write_event
-from fieldbook.ledger.folder import sweep
+from fieldbook.ledger.events import BookEvent, original_path, write_events
+from fieldbook.ledger.folder import SeasonFolder, sweep
 from fieldbook.ledger.ledger import Ledger, writing
-from fieldbook.ledger.photos import keep_photos
+from fieldbook.ledger.photos import photo_files
+from fieldbook.ledger.safely import write_all_safely
 from fieldbook.problems import Place, problem
 from fieldbook.season.changed import changed_since
 from fieldbook.season.incoming import move_to_taken, set_aside, tidy
@@ -35,10 +40,29 @@ from fieldbook.workbook.read import ReadBook
 from fieldbook.worker import Worker
 
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
+_MOST_AT_ONCE, _MOST_BYTES, _MOST_SECONDS = 8, 8 * 2**20, 1.0  # files, and what holds them up
 _SLIPS = (
     *(ArithmeticError, AssertionError, AttributeError, LookupError),
     *(RuntimeError, TypeError, ValueError),
 )
+
+_Read = tuple[Path, bytes, ReadBook]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Kept:
+    """What is kept of a book: its event, and before that its original and photos."""
+
+    event: BookEvent
+    files: Mapping[Path, bytes]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Judged:
+    """What became of one file, and what is to be kept of it."""
+
+    taken: Taken
+    kept: _Kept | None = None
 
 
 def take_in(
@@ -60,14 +84,42 @@ def take_in(
             tidy(season.folder)
         temps = season.temps(local(season, now).date())
         hashes = season.hashes()
-        take = partial(_take_one, season, ledger, temps, hashes, now, origin)
-        for path, data, read in read_books(season, paths, origin=origin, reader=reader):
+        judged = partial(_judged, season, ledger, temps, hashes, now, origin)
+        reads = read_books(season, paths, origin=origin, reader=reader)
+        for first in reads:
             with ledger.turn():
-                taken = take(path, data, read)
-                if not taken.accepted and is_gone(season, path):
-                    continue
-                taken = _put_away(season, taken, now)
-            yield taken
+                done = _kept_at_once(season, ledger, map(judged, _at_once(first, reads)))
+                taken = tuple(_put_away(season, one, now) for one in done)
+            yield from taken
+
+
+def _at_once(first: _Read, others: Iterator[_Read]) -> Iterator[_Read]:
+    """Yield the files that are kept at once; nobody waits long for the first of them."""
+    began, size = monotonic(), 0
+    for count, one in enumerate(chain([first], others), start=1):
+        yield one
+        _, data, _ = one
+        size += len(data)
+        if count == _MOST_AT_ONCE or size > _MOST_BYTES or monotonic() - began > _MOST_SECONDS:
+            return
+
+
+def _kept_at_once(season: Season, ledger: Ledger, judged: Iterable[_Judged]) -> Iterator[Taken]:
+    """Keep the files that are accepted, all or none; tell what became of each file."""
+    with ledger.together():
+        done = list(judged)
+        kept = [one.kept for one in done if one.kept]
+        _keep(season.folder, kept)
+    for one in done:
+        if one.taken.accepted or not is_gone(season, one.taken.path):
+            yield one.taken
+
+
+def _keep(folder: SeasonFolder, kept: Sequence[_Kept]) -> None:
+    """Keep books for good: an event has its original and its photos before it is there."""
+    files = {path: data for one in kept for path, data in one.files.items()}
+    write_all_safely({path: data for path, data in files.items() if not path.exists()})
+    write_events(folder, [one.event for one in kept])
 
 
 def _put_away(season: Season, taken: Taken, now: datetime) -> Taken:
@@ -92,20 +144,22 @@ def _put_away(season: Season, taken: Taken, now: datetime) -> Taken:
     return replace(taken, aside=aside)
 
 
-def _take_one(
+def _judged(
     season: Season,
     ledger: Ledger,
     temps: SeasonTemps,
     hashes: Mapping[str, str],
     now: datetime,
     origin: Origin,
-    path: Path,
-    data: bytes,
-    read: ReadBook,
-) -> Taken:
-    turned_down = partial(
-        Taken, path=path, given=origin.name_of(path), accepted=False, verdict=None
-    )
+    sent: _Read,
+) -> _Judged:
+    """Judge one file and enter it in the ledger, which is not for good before it is kept."""
+    path, data, read = sent
+
+    def turned_down(**found: Any) -> _Judged:
+        given = origin.name_of(path)
+        return _Judged(taken=Taken(path=path, given=given, accepted=False, verdict=None, **found))
+
     if read.book is None:
         return turned_down(problems=read.problems)
     before = ledger.taken_in(read.book.sha256)
@@ -126,12 +180,12 @@ def _take_one(
     entries = ledger.foresee(event)
     told = (*verdict.problems, *changed_since(ledger, entries, read.book.file))
     event = replace(event, verdict=replace(verdict, problems=told))
-    keep_original(season.folder, data, event.sha256, _suffix(data))
-    keep_photos(season.folder, read.book, verdict.photos)
-    write_event(season.folder, event)
-    ledger.enter(event, entries)
+    ledger.apply(event, entries)
     taken = _taken(path, origin.name_of(path), event.verdict, entries)
-    return replace(taken, book_id=event.identity.book_id)
+    taken = replace(taken, book_id=event.identity.book_id)
+    original = original_path(season.folder, event.sha256, _suffix(data))
+    photos = photo_files(season.folder, read.book, verdict.photos)
+    return _Judged(taken=taken, kept=_Kept(event=event, files={original: data, **photos}))
 
 
 def judge_by_ledger(

@@ -1,6 +1,7 @@
 """Taking books in: once, twice, half, corrected, broken, of another season; and the replay."""
 
 import shutil
+from collections.abc import Sequence
 from datetime import timedelta
 from pathlib import Path
 
@@ -11,11 +12,11 @@ from seasons import NOW, book_plan, good_stop, good_visit, small_season, write_f
 from fieldbook.check.context import Context
 from fieldbook.check.verdict import CheckedBook, State
 from fieldbook.entries import BookEntries
-from fieldbook.ledger.events import read_events
-from fieldbook.ledger.folder import SeasonBusyError, season_lock
+from fieldbook.ledger.events import BookEvent, read_events, write_events
+from fieldbook.ledger.folder import SeasonBusyError, SeasonFolder, season_lock
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.problems import line
-from fieldbook.season import judging
+from fieldbook.season import intake, judging
 from fieldbook.season.blank import keep_identity
 from fieldbook.season.checking import check_file
 from fieldbook.season.intake import take_in
@@ -244,12 +245,13 @@ def test_an_event_without_its_ledger_entry_is_caught_up(
 ) -> None:
     """Killed between event and ledger: the next opening enters it, once."""
 
-    def killed(*_: object) -> None:
+    def killed(folder: SeasonFolder, events: Sequence[BookEvent]) -> None:
+        write_events(folder, events)
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patch:
         assert dump(season) == []
-        patch.setattr(Ledger, "enter", killed)
+        patch.setattr(intake, "write_events", killed)
         with pytest.raises(KeyboardInterrupt):
             take(season, filled)
     assert len(list(read_events(season.folder))) == 1
@@ -320,3 +322,65 @@ def test_a_killed_writers_leftover_is_swept(season: Season, filled: Path) -> Non
     take(season, filled)
     assert not left.exists()
     assert len(list(season.folder.originals.iterdir())) == 1
+
+
+def test_books_kept_at_once_see_each_other(season: Season, filled: Path, tmp_path: Path) -> None:
+    """The same bytes twice, and a corrected copy, among the files of one go."""
+    again = Path(shutil.copyfile(filled, tmp_path / "again.xlsx"))
+    first, second, third = take(season, filled, again, *_mended(season, tmp_path))
+    assert first.accepted
+    assert third.accepted
+    assert codes(second) == ["book-seen"]
+    assert [event.sequence for event in read_events(season.folder)] == [1, 2]
+    before = dump(season)
+    season.folder.ledger.unlink()
+    assert dump(season) == before
+
+
+def _mended(season: Season, folder: Path) -> list[Path]:
+    mended = {**good_visit("A1"), ("fields", ("A1",), "remark"): "counted anew"}
+    return [write_filled(folder / "mended.xlsx", season, mended)]
+
+
+def test_what_fails_among_books_kept_at_once_keeps_none_of_them(
+    season: Season, filled: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The disk is full at the events: ledger and events know of none; later all are taken in."""
+    paths = [filled, *_mended(season, tmp_path)]
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(intake, "write_events", full)
+        with pytest.raises(OSError, match="No space"):
+            take(season, *paths)
+    assert list(read_events(season.folder)) == []
+    assert not any("A1.KC1" in line for line in dump(season))
+    assert [one.accepted for one in take(season, *paths)] == [True, True]
+
+
+@pytest.mark.parametrize(
+    ("limit", "wanted"),
+    [("_MOST_AT_ONCE", [2, 2, 1]), ("_MOST_BYTES", [1] * 5), ("_MOST_SECONDS", [1] * 5)],
+)
+def test_no_more_is_kept_at_once_than_may_wait(
+    season: Season, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, limit: str, wanted: list[int]
+) -> None:
+    """By number, by bytes and by time: the next ones are kept in a go of their own."""
+    paths = [_remarked(season, tmp_path, number) for number in range(5)]
+    goes: list[int] = []
+
+    def counted(folder: SeasonFolder, events: Sequence[BookEvent]) -> None:
+        goes.append(len(events))
+        write_events(folder, events)
+
+    monkeypatch.setattr(intake, "write_events", counted)
+    monkeypatch.setattr(intake, limit, 2 if limit == "_MOST_AT_ONCE" else 0)
+    assert all(one.accepted for one in take(season, *paths))
+    assert goes == wanted
+
+
+def _remarked(season: Season, folder: Path, number: int) -> Path:
+    entries = {**good_visit("A1"), ("fields", ("A1",), "remark"): f"walk {number}"}
+    return write_filled(folder / f"{number}.xlsx", season, entries)

@@ -67,6 +67,8 @@ def test_the_measure_sees_what_is_loaded() -> None:
         ("fieldbook.agronomy.forecast", ("pandas", "sqlalchemy", "weasyprint", "xlsxwriter")),
         ("fieldbook.forms.rounds", ("numpy", "pandas", "xlsxwriter", "babel", "click")),
         ("fieldbook.season.intake", ("numpy", "scipy", "pandas", "xlsxwriter", "weasyprint")),
+        ("fieldbook.season.checking", ("sqlalchemy", "numpy", "babel", "xlsxwriter", "weasyprint")),
+        ("fieldbook.season.judging", ("sqlalchemy", "numpy", "babel", "xlsxwriter", "weasyprint")),
         ("fieldbook.check.book", ("scipy", "pandas", "numpy", "sqlalchemy", "click")),
         ("fieldbook.workbook.write", ("pandas", "sqlalchemy", "weasyprint", "scipy")),
         ("fieldbook.workbook.read", ("pandas", "sqlalchemy", "weasyprint", "scipy")),
