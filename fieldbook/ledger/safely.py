@@ -10,6 +10,7 @@ from contextlib import suppress
 from pathlib import Path
 
 UNFINISHED = ".writing-"
+_MOST_WAITING = 16  # threads, each with a file that the disk has not taken yet
 
 
 def _usual_mode() -> int:
@@ -58,10 +59,10 @@ def write_all_safely(files: Mapping[Path, bytes | Iterable[bytes]], *, new: bool
 def _flush(paths: Collection[Path]) -> None:
     """Make files or folders last; a disk takes those that wait for it together in one go."""
     if len(paths) <= 1:
-        deque(map(_sync, paths))
+        deque(map(_sync, paths), maxlen=0)
         return
-    with ThreadPoolExecutor(len(paths)) as threads:
-        deque(threads.map(_sync, paths))
+    with ThreadPoolExecutor(_MOST_WAITING) as threads:
+        deque(threads.map(_sync, paths), maxlen=0)
 
 
 def _sync(path: Path) -> None:
