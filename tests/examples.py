@@ -47,9 +47,9 @@ PICTURES = ("pictures/book.png", "pictures/report.png", "pictures/board.png")
 FOLDER = Path(__file__).parent.parent / "example_books"
 
 
-def make_demo(folder: Path) -> None:
+def make_demo(folder: Path, *, pdf: bool = True) -> None:
     """Make the demo season in `folder`."""
-    for _ in run_demo(folder):
+    for _ in run_demo(folder, pdf=pdf):
         pass
 
 

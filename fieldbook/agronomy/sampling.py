@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import ceil, sqrt
-from statistics import NormalDist
+from math import ceil, fsum, sqrt
+from statistics import NormalDist, fmean
 
 from fieldbook.figures import Figures, shipped_figures
 
@@ -123,23 +123,25 @@ def nested_variance(groups: Sequence[Sequence[float]]) -> NestedVariance | None:
     Method of moments from the one-way analysis of variance, for groups of any size; a negative
     estimate between groups counts as zero. Empty groups are left out; None without any value.
     """
-    import numpy as np
-
-    filled = [np.asarray(group, dtype=float) for group in groups if len(group)]
+    filled = [group for group in groups if len(group)]
     if not filled:
         return None
-    sizes = np.array([group.size for group in filled])
-    everything = np.concatenate(filled)
-    means = np.array([group.mean() for group in filled])
-    squares_between = float((sizes * (means - everything.mean()) ** 2).sum())
-    squares_within = float(sum(((group - group.mean()) ** 2).sum() for group in filled))
+    values = [value for group in filled for value in group]
+    count, mean = len(values), fmean(values)
+    means = [fmean(group) for group in filled]
+    squares_between = fsum(
+        len(group) * (own - mean) ** 2 for group, own in zip(filled, means, strict=True)
+    )
+    squares_within = fsum(
+        (value - own) ** 2 for group, own in zip(filled, means, strict=True) for value in group
+    )
     between = _over(squares_between, len(filled) - 1)
-    within = _over(squares_within, everything.size - len(filled))
-    size = _over(everything.size - float((sizes**2).sum()) / everything.size, len(filled) - 1)
+    within = _over(squares_within, count - len(filled))
+    size = _over(count - sum(len(group) ** 2 for group in filled) / count, len(filled) - 1)
     return NestedVariance(
         groups=len(filled),
-        values=int(everything.size),
-        mean=float(everything.mean()),
+        values=count,
+        mean=mean,
         ms_between=between,
         ms_within=within,
         variance_between=_component(between, within, size),

@@ -1,4 +1,4 @@
-"""The demo season, made once for all tests that look at it: it takes most of a minute."""
+"""The demo season, made once, without PDF files, for all tests that look at it."""
 
 import os
 from pathlib import Path
@@ -19,6 +19,6 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     shared.mkdir(exist_ok=True)
     with season_lock(SeasonFolder(shared), wait_s=_PATIENCE_S):
         if not (shared / "made").exists():
-            make_demo(shared / "demo")
+            make_demo(shared / "demo", pdf=False)
             (shared / "made").touch()
     return shared / "demo"
