@@ -131,9 +131,12 @@ def test_few_arguments_are_in_memory_at_once(cluster: DaskCluster) -> None:
 # ---- what keeps a cluster from helping -----------------------------------------------------
 
 
-def test_a_scheduler_that_is_not_there_is_told(season: Season) -> None:
+def test_a_scheduler_that_is_not_there_is_told(
+    season: Season, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The address and the reason, exit code 1, and nothing else."""
     need(cluster_missing())
+    monkeypatch.setattr("fieldbook.cluster._ANSWER_S", 1.0)
     address = "tcp://127.0.0.1:9"
     done = CliRunner().invoke(main, ["results", str(season.folder.path), "--scheduler", address])
     assert done.exit_code == 1
