@@ -40,7 +40,7 @@ from fieldbook.workbook.read import ReadBook
 from fieldbook.worker import Worker
 
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
-_MOST_AT_ONCE, _MOST_BYTES, _MOST_SECONDS = 8, 8 * 2**20, 1.0  # files, and what holds them up
+_MOST_AT_ONCE, _MOST_BYTES, _MOST_SECONDS = 8, 8 * 2**20, 1.0  # one go ends at any of them
 _SLIPS = (
     *(ArithmeticError, AssertionError, AttributeError, LookupError),
     *(RuntimeError, TypeError, ValueError),

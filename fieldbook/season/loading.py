@@ -35,7 +35,7 @@ def read_books(
 ) -> Iterator[tuple[Path, bytes, ReadBook]]:
     """Read all files in order; what kills or stalls its reader is one file's fault alone.
 
-    A file is loaded when the one before it was read: no more than two are in memory at a time.
+    A file is loaded when the one before it was read: no more than two wait here at a time.
     `reader` is a worker that serves more than this call.
     """
     turn: deque[tuple[Path, Loaded]] = deque()
