@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
+from fieldbook.garbage import seldom_collected
+
 A = TypeVar("A")
 V = TypeVar("V")
 
@@ -156,7 +158,7 @@ def _serve(pipe: Any, function: Callable[[Any], Any], alarm_seconds: float, mega
     """Do the worker's side: take arguments until the pipe closes or one of them fails."""
     _calm()
     _limit_memory(megabytes)
-    with contextlib.suppress(EOFError, OSError):
+    with seldom_collected(), contextlib.suppress(EOFError, OSError):
         pipe.send("ready")
         while _serve_one(pipe, function, alarm_seconds):
             pass

@@ -20,6 +20,7 @@ from fieldbook import __version__
 from fieldbook.check.book import empty_cells
 from fieldbook.check.verdict import CheckedBook
 from fieldbook.entries import BookEntries
+from fieldbook.garbage import seldom_collected
 from fieldbook.ledger.entry import Entry
 from fieldbook.ledger.events import BookEvent, original_path, write_events
 from fieldbook.ledger.folder import SeasonFolder, sweep
@@ -78,7 +79,7 @@ def take_in(
     What lies in the incoming folder moves on: to taken/ once it is kept, or aside with its reason.
     `origin` says who sent the files, and `reader` is a worker that serves more than this call.
     """
-    with writing(season.folder) as ledger:
+    with seldom_collected(), writing(season.folder) as ledger:
         with ledger.turn():
             sweep(season.folder)
             tidy(season.folder)

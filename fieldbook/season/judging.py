@@ -28,7 +28,8 @@ def judge(
     `past` are earlier visits by field, `temps` saves reading the weather anew for every book, and
     `sent_by` is the scout who mailed it.
     """
-    context = season.context(past or {}, today=day, received=day, temps=temps, sent_by=sent_by)
+    known = {} if past is None else past  # to ask whether there are any would count them all
+    context = season.context(known, today=day, received=day, temps=temps, sent_by=sent_by)
     return check_book(book, context)
 
 

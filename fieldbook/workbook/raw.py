@@ -34,8 +34,13 @@ class RawSheet:
         """
         values = self.rows[row]
         width = len(values)
-        found = ((name, _plain(values[at])) for name, at in columns if at < width)
-        return {name: value for name, value in found if value is not None}
+        found: dict[str, CellValue] = {}
+        for name, at in columns:
+            if at < width and values[at] != "":  # as most are
+                value = _plain(values[at])
+                if value is not None:
+                    found[name] = value
+        return found
 
     def marks(self, letters: Mapping[str, str]) -> dict[int, dict[str, Mark]]:
         """Return by row number which cells of these columns have a formula or show an error."""

@@ -1,7 +1,7 @@
 """Taking books in: once, twice, half, corrected, broken, of another season; and the replay."""
 
 import shutil
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
 from pathlib import Path
 
@@ -20,6 +20,7 @@ from fieldbook.season import intake, judging
 from fieldbook.season.blank import keep_identity
 from fieldbook.season.checking import check_file
 from fieldbook.season.intake import take_in
+from fieldbook.season.past import PastVisits
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season, open_season
 from fieldbook.season.taken import Taken
@@ -226,6 +227,19 @@ def test_a_slip_of_ours_stops_one_book_alone(
         ("file-not-judged", {"detail": "TypeError: a slip"})
     ]
     assert second.accepted
+
+
+def test_a_book_is_judged_without_counting_the_seasons_visits(
+    season: Season, filled: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each book would take longer than the one before it; its own fields' visits will do."""
+
+    def walk(_: PastVisits) -> Iterator[str]:
+        raise AssertionError("all visits were asked for")
+
+    monkeypatch.setattr(PastVisits, "__iter__", walk)
+    (taken,) = take(season, filled)
+    assert taken.accepted
 
 
 def test_the_ledger_is_a_replay_of_the_kept_events(season: Season, tmp_path: Path) -> None:
