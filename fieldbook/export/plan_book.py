@@ -12,20 +12,24 @@ from fieldbook.words import day_words, say
 from fieldbook.workbook.table_book import TableColumn, TableSheet, TableValue, write_tables
 
 Row = Sequence[TableValue]
+# Widths in letters. A table is printed as wide as its paper, so that narrow columns print larger; a
+# column alone is printed as wide as it is, and would be cut off.
+_DAY, _SENTENCE = 17, 90
+_MOULD = ("Open ears for mould", 36)
 _FIELD = (("Field ID", 11), ("Field", 24), ("Grower", 22), ("Scout", 16), ("Round", 16))
-_WALKS = (("Day", 18), ("No.", 6), *_FIELD, ("Closes", 18), ("Before you walk in", 34))
+_WALKS = (("Day", _DAY), ("No.", 6), *_FIELD, ("Closes", _DAY), ("Before you walk in", 30))
 _WAY = {System.US: "Way from last, miles", System.METRIC: "Way from last, km"}
 _DATES = (
     *_FIELD,
     ("In the plan", 22),
-    ("Planned day", 18),
-    ("Opens, likely", 18),
-    ("Opens, early", 18),
-    ("Opens, late", 18),
-    ("Closes, likely", 18),
-    ("Closes, early", 18),
-    ("Closes, late", 18),
-    ("Open ears for mould", 60),
+    ("Planned day", _DAY),
+    ("Opens, likely", _DAY),
+    ("Opens, early", _DAY),
+    ("Opens, late", _DAY),
+    ("Closes, likely", _DAY),
+    ("Closes, early", _DAY),
+    ("Closes, late", _DAY),
+    _MOULD,
 )
 
 
@@ -41,22 +45,21 @@ def _sheets(plan: SeasonPlan, settings: Settings) -> Iterator[TableSheet]:
     first, last = (day_words(day, language) for day in (plan.as_of, plan.through))
     walks = [one for scout in plan.fields_a_day for one in plan.walks(scout)]
     walks.sort(key=lambda one: (one.day or plan.as_of, one.scout, one.number or 0))
-    why = ("Open ears for mould", 60)
     way = (_WAY[units], 12)
     yield _sheet(
         "Walks",
         say("Walks from {first} to {last}", language, first=first, last=last),
-        (*_WALKS, way, why),
+        (*_WALKS, way, _MOULD),
         (_walk(one, plan, language, units) for one in walks),
         language,
     )
     rounds = (_dates(one, plan, language) for one in plan.rounds)
     yield _sheet("Dates", say("Rounds still to walk", language), _DATES, rounds, language)
     said = [(one.place.field_id, sentence(one, language)) for one in plan.problems]
-    heads = (("Field ID", 11), ("What", 110))
+    heads = (("Field ID", 11), ("What", _SENTENCE))
     yield _sheet("To look at", say("What to look at", language), heads, said, language)
     rule = [(say(text, language),) for text in RULE]
-    yield _sheet("How", say("How it is planned", language), (("Rule", 120),), rule, language)
+    yield _sheet("How", say("How it is planned", language), (("Rule", _SENTENCE),), rule, language)
 
 
 def _sheet(

@@ -18,7 +18,7 @@ from fieldbook.report.packet_page import packet_html, packet_views, with_reports
 from fieldbook.report.page import field_page, field_part
 from fieldbook.report.pdf import first_fitting, pdf_of
 from fieldbook.results.result import FieldResult
-from fieldbook.season.blank import own_name, safe_name
+from fieldbook.season.blank import own_name, safe_name, words_name
 
 T = TypeVar("T")
 
@@ -37,7 +37,7 @@ class _Named(Protocol):
 
 def report_name(field: _Named) -> str:
     """Return a report's file name without its ending, the same every time and no other's."""
-    return f"{own_name(field.field_id)}-{safe_name(_words(field.field))}"
+    return f"{own_name(field.field_id)}-{words_name(field.field)}"
 
 
 def grower_name(grower_id: str, grower: str) -> str:
@@ -46,17 +46,15 @@ def grower_name(grower_id: str, grower: str) -> str:
     Only a plain ID and a plain name do for themselves. Others are told apart from their likes by
     a hash, also where upper and lower case are one. The dot is in no name of a field's report.
     """
-    words = safe_name(_words(grower))
+    words = words_name(grower)
     named = f"{safe_name(grower_id)}.{words}"
     is_plain = own_name(grower_id) == grower_id == grower_id.upper() and (
-        grower == grower.title() and grower.replace(" ", "").isalnum() and words == _words(grower)
+        grower == grower.title()
+        and grower.replace(" ", "").isalnum()
+        and words == grower.lower().replace(" ", "-")
     )
     whole = repr((grower_id, grower)).encode("utf-8", "backslashreplace")
     return named if is_plain else f"{named}-{digest(whole)[:6]}"
-
-
-def _words(name: str) -> str:
-    return name.lower().replace(" ", "-")
 
 
 @dataclass(frozen=True, kw_only=True)

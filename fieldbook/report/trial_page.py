@@ -15,7 +15,7 @@ from fieldbook.report.plain import Part, PlainView, picture
 from fieldbook.report.sources import sources_of
 from fieldbook.report.tables import Table
 from fieldbook.results.trials import HARVESTED, StripResult, TrialResult, trial_names
-from fieldbook.season.blank import safe_name
+from fieldbook.season.blank import words_name
 from fieldbook.season.season import Season
 from fieldbook.units import YIELD
 from fieldbook.words import say
@@ -40,7 +40,7 @@ def trial_page_name(trial: str, among: Iterable[str]) -> str:
 
 
 def _plain_name(trial: str) -> str:
-    return f"trial-{safe_name(trial.lower().replace(' ', '-'))}"
+    return f"trial-{words_name(trial)}"
 
 
 def trial_pages(

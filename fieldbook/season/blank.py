@@ -229,6 +229,12 @@ def safe_name(text: str) -> str:
     return f"{short}_" if _DEVICES.fullmatch(short) else short or "book"
 
 
+def words_name(text: str) -> str:
+    """Turn a name into a file name: its words in small letters, with hyphens between them."""
+    words = "".join(letter if letter.isalnum() else " " for letter in text.lower()).split()
+    return safe_name("-".join(words))
+
+
 def own_name(text: str) -> str:
     """Turn an ID into a file name that no other ID gets.
 

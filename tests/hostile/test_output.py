@@ -26,7 +26,7 @@ from fieldbook.ledger.events import read_events
 from fieldbook.problems import Place, catalogue, line, problem, sentence
 from fieldbook.render import shipped
 from fieldbook.report.order import BOARD
-from fieldbook.season.blank import own_name, safe_name
+from fieldbook.season.blank import own_name, safe_name, words_name
 from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season, open_season
 from fieldbook.season.start import begin_season
@@ -285,6 +285,14 @@ def test_safe_names(text: str) -> None:
     assert re.fullmatch(r"[\w-]+", name)
     assert len(name.encode()) <= 101
     assert not re.fullmatch(r"(?i)con|prn|aux|nul|com\d|lpt\d", name)
+
+
+def test_a_page_is_named_after_the_words_of_its_field() -> None:
+    """Whatever stands between them, and whatever they begin or end with."""
+    assert words_name("Split twenty, strip 1") == "split-twenty-strip-1"
+    assert words_name(" O'Neil / home (80 ac) ") == "o-neil-home-80-ac"
+    assert words_name("...") == words_name("") == "book"
+    assert words_name("COM1") == "com1_"
 
 
 # ---- the places where texts come in -------------------------------------------------------------
