@@ -18,7 +18,7 @@ _PACKAGE = Path(__file__).parent
 _BEFORE_UNIT = re.compile(
     r"(?<=\d) (?=(?:%|°[FC]|GDD|bu/ac|t/ha|ac|ha|bu|lb|kg|ft|cm|mm|km)(?![\w/]))"
 )
-_NO_BREAK = "\u00a0"
+NO_BREAK = "\u00a0"
 
 
 def shipped(name: str) -> Path:
@@ -89,7 +89,7 @@ def environment(overrides: Path | None = None) -> "Environment":
 
 def unbroken(text: str) -> str:
     """Hold numbers and the unit or percent sign behind them together, whatever line they end."""
-    return _BEFORE_UNIT.sub(_NO_BREAK, text)
+    return _BEFORE_UNIT.sub(NO_BREAK, text)
 
 
 def _held_together(how: "EvalContext", value: object) -> object:

@@ -7,6 +7,7 @@ from datetime import date
 from fieldbook.agronomy.strips import Anova, Comparison, Row, TreatmentMean
 from fieldbook.ledger.folder import digest
 from fieldbook.problems import sentence
+from fieldbook.render import NO_BREAK
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.context import ReportContext, report_context
 from fieldbook.report.drawings.trial import TreatmentRow, draw_trial
@@ -288,5 +289,5 @@ def _p(p: float | None, language: str) -> str:
 
 def _strip(strip: StripResult, amounts: Amounts) -> str:
     value = "–" if strip.value_bu_ac is None else _fine(strip.value_bu_ac, amounts)
-    block = f"{strip.block}: " if strip.block else ""
+    block = f"{strip.block}:{NO_BREAK}" if strip.block else ""
     return f"{block}{value} ({strip.field_id})"

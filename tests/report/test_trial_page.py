@@ -145,7 +145,8 @@ def test_a_trial_is_one_page(paper: str):
 def test_trials_with_like_names_get_pages_of_their_own():
     """The plain name where it is free, a hash where two would meet."""
     names = ("North", "north", "South / 2")
-    assert trial_page_name("South / 2", names) == "trial-south-_-2"
+    assert trial_page_name("South / 2", names) == "trial-south-2"
+    assert trial_page_name("South / 2", [*names, "South 2"]) != "trial-south-2"
     assert trial_page_name("North", ["North"]) == "trial-north"
     assert trial_page_name("North", names) != trial_page_name("north", names)
 
