@@ -40,6 +40,7 @@ from fieldbook.workbook.write import write_book
 
 BOOKS = int(os.environ.get("BENCH_BOOKS", "40"))
 FIELDS = int(os.environ.get("BENCH_FIELDS", "1000"))
+REPORTS = int(os.environ.get("BENCH_REPORTS", "48"))
 UNCOMPILED = "PYTHONDONTWRITEBYTECODE"
 ORDER = Order(round_=KERNEL_COUNT)
 
@@ -274,7 +275,7 @@ def test_a_report_is_lean(benchmark: Any, page: str) -> None:
 
 def test_reports_on_two_processes(benchmark: Any, walked: Season) -> None:
     """The season's reports as PDF, on one process and on two; results are there."""
-    fields = list(walked.roster.fields)[:48]
+    fields = list(walked.roster.fields)[:REPORTS]
     some = replace(
         walked, roster=replace(walked.roster, fields={f: walked.roster.fields[f] for f in fields})
     )
