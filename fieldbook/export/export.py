@@ -28,7 +28,7 @@ from fieldbook.export.sheets import (
     visit_columns,
 )
 from fieldbook.forms.fields import FIELDS
-from fieldbook.ledger.tables import ledger_sheets
+from fieldbook.ledger.names import ledger_sheets
 from fieldbook.results.results import SeasonResults
 from fieldbook.schema import Kind
 from fieldbook.season.season import Season

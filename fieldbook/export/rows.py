@@ -31,8 +31,9 @@ from fieldbook.export.worked import (
 from fieldbook.forms.roster import FROM_EMERGENCE
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.ledger.ledger import Ledger
+from fieldbook.ledger.names import ledger_sheets
 from fieldbook.ledger.stored import StoredVisit, read_by, seen_by, visit_day
-from fieldbook.ledger.tables import EVENTS, ledger_sheets
+from fieldbook.ledger.tables import EVENTS
 from fieldbook.problems import Place, Problem, catalogue, sentence
 from fieldbook.results.result import FieldResult
 from fieldbook.results.results import SeasonResults

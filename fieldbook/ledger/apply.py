@@ -17,13 +17,12 @@ from fieldbook.ledger.entry import Entry, entries_of
 from fieldbook.ledger.events import BookEvent, DecisionEvent, Event
 from fieldbook.ledger.mail_events import DELIVERY, MESSAGE, DeliveryEvent, MailEvent, MessageEvent
 from fieldbook.ledger.merge import Cell, Outcome, Ruling, cell_of
+from fieldbook.ledger.names import BOOK, CORRECTION, DECISION, ledger_sheets
 from fieldbook.ledger.photo_rows import enter_photos
 from fieldbook.ledger.reasked import asked_cell
-from fieldbook.ledger.rows import insert, question_row, reading_row, record_rows
+from fieldbook.ledger.rows import question_row, reading_row, record_rows
+from fieldbook.ledger.statements import asking, insert
 from fieldbook.ledger.tables import (
-    BOOK,
-    CORRECTION,
-    DECISION,
     DECISIONS,
     DELIVERIES,
     EVENTS,
@@ -32,7 +31,6 @@ from fieldbook.ledger.tables import (
     READINGS,
     SHEET_TABLES,
     VISITS,
-    ledger_sheets,
 )
 
 _STANDING = READINGS.update().where(
@@ -58,7 +56,7 @@ def apply_event(
     elif isinstance(event, MessageEvent | DeliveryEvent):
         _enter_mail(connection, event)
     else:
-        _enter_book(connection, event, entries or entries_of(connection, event))
+        _enter_book(connection, event, entries or entries_of(asking(connection), event))
 
 
 def _enter_book(connection: sa.Connection, event: BookEvent, entries: Mapping[str, Entry]) -> None:
@@ -166,7 +164,7 @@ def _settle(connection: sa.Connection, event: DecisionEvent) -> None:
         "reason": event.reason,
     }
     connection.execute(DECISIONS.insert(), told)
-    standing = standing_questions(connection, [visit_id])[visit_id]
+    standing = standing_questions(asking(connection), [visit_id])[visit_id]
     over = [key for key, question in standing.items() if asked_cell(question) == cell]
     _end_questions(connection, over, event.sequence)
     _replace(connection, [(visit_id, cell)], event.sequence)
@@ -185,7 +183,7 @@ def _renew_records(connection: sa.Connection, visit_ids: Collection[str]) -> Non
     """Write the records of visits anew, from all readings that stand."""
     if not visit_ids:
         return
-    now = usable_values(connection, visit_ids)
+    now = usable_values(asking(connection), visit_ids)
     for table in SHEET_TABLES.values():
         connection.execute(table.delete().where(table.c.visit_id.in_(visit_ids)))
     _enter_records(connection, now)

@@ -1,16 +1,15 @@
 """What the ledger knows of one visit, cell by cell: its past, what stands, what is asked."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
-import sqlalchemy as sa
-
 from fieldbook.check.verdict import USABLE, Question, Status
+from fieldbook.ledger.asking import Ask, Row
 from fieldbook.ledger.conflicts import Side
 from fieldbook.ledger.event_parts import text_value
 from fieldbook.ledger.merge import Cell, Past
+from fieldbook.ledger.names import BOOK
 from fieldbook.ledger.rows import past, question
-from fieldbook.ledger.tables import BOOK, EVENTS, QUESTIONS, READINGS
 
 QuestionKey = tuple[str, int, int]
 
@@ -18,52 +17,60 @@ QuestionKey = tuple[str, int, int]
 SheetValues = Mapping[str, Mapping[tuple[str, str, str], Any]]
 """By sheet, the usable values of some visits, by visit, row and column."""
 
-_Row = Mapping[str, Any]
-_Cells = dict[Cell, list[_Row]]
+_Cells = dict[Cell, list[Row]]
+
+_READING = """
+SELECT readings.visit_id, readings.sheet, readings."row", readings.name, readings.sequence,
+readings.typed, readings.value, readings.status, readings.cell, readings.replaced_by"""
+_SOURCED = f"""{_READING},
+events.kind, events.book_id, events.scout, events.received, events.file
+FROM readings JOIN events ON events.sequence = readings.sequence
+WHERE readings.visit_id IN :visit_ids"""
+_BY_CELL = 'readings.visit_id, readings.sheet, readings."row", readings.name'
+_HISTORIES = f"{_SOURCED} ORDER BY readings.sequence, {_BY_CELL}"
+_SIDES = f"{_SOURCED} AND readings.replaced_by IS NULL ORDER BY readings.sequence, {_BY_CELL}"
+_STANDING = f"""{_READING}
+FROM readings WHERE readings.visit_id IN :visit_ids AND readings.replaced_by IS NULL
+ORDER BY {_BY_CELL}, readings.sequence"""
+# Where one reading stands, the least of its group is that reading.
+_USABLE = f"""
+SELECT {_BY_CELL}, min(readings.value) AS value
+FROM readings WHERE readings.visit_id IN :visit_ids AND readings.replaced_by IS NULL
+GROUP BY {_BY_CELL} HAVING count(*) = 1 AND min(readings.status) IN :usable"""
+_QUESTIONS = """
+SELECT visit_id, sequence, at, code, state, place, params
+FROM questions WHERE visit_id IN :visit_ids AND replaced_by IS NULL
+ORDER BY visit_id, sequence, at"""
 
 
-def _readings(visit_ids: Collection[str]) -> sa.Select[Any]:
-    events = (EVENTS.c.kind, EVENTS.c.book_id, EVENTS.c.scout, EVENTS.c.received, EVENTS.c.file)
-    return (
-        sa.select(READINGS, *events)
-        .join(EVENTS, EVENTS.c.sequence == READINGS.c.sequence)
-        .where(READINGS.c.visit_id.in_(visit_ids))
-        .order_by(READINGS.c.sequence, *READINGS.primary_key)
-    )
-
-
-def _by_cell(
-    connection: sa.Connection, wanted: sa.Select[Any], visit_ids: Collection[str]
-) -> dict[str, _Cells]:
+def _by_cell(rows: Iterable[Row], visit_ids: Collection[str]) -> dict[str, _Cells]:
     """Return rows by visit and cell; every visit is there, if without a row."""
     found: dict[str, _Cells] = {visit_id: {} for visit_id in visit_ids}
-    for row in connection.execute(wanted).mappings():
+    for row in rows:
         cell = (row["sheet"], row["row"], row["name"])
-        found[row["visit_id"]].setdefault(cell, []).append(dict(row))
+        found[row["visit_id"]].setdefault(cell, []).append(row)
     return found
 
 
-def cell_histories(
-    connection: sa.Connection, visit_ids: Collection[str]
-) -> dict[str, dict[Cell, list[Past]]]:
+def cell_histories(ask: Ask, visit_ids: Collection[str]) -> dict[str, dict[Cell, list[Past]]]:
     """Return by visit every reading that each of its cells had, the oldest first."""
+    found = _by_cell(ask(_HISTORIES, visit_ids=visit_ids), visit_ids)
     return {
         visit_id: {
             cell: [past(row, firm=row["kind"] != BOOK) for row in rows]
             for cell, rows in cells.items()
         }
-        for visit_id, cells in _by_cell(connection, _readings(visit_ids), visit_ids).items()
+        for visit_id, cells in found.items()
     }
 
 
-def cell_sides(connection: sa.Connection, visit_id: str) -> dict[Cell, list[Side]]:
+def cell_sides(ask: Ask, visit_id: str) -> dict[Cell, list[Side]]:
     """Return the readings that stand in each cell with their sources; several are a conflict."""
-    wanted = _readings([visit_id]).where(READINGS.c.replaced_by.is_(None))
-    cells = _by_cell(connection, wanted, [visit_id])[visit_id]
+    cells = _by_cell(ask(_SIDES, visit_ids=[visit_id]), [visit_id])[visit_id]
     return {cell: [side(row) for row in rows] for cell, rows in cells.items()}
 
 
-def side(row: Mapping[str, Any]) -> Side:
+def side(row: Row) -> Side:
     """Read a reading back with its source, from a row that joins the two."""
     return Side(
         event=row["sequence"],
@@ -76,44 +83,30 @@ def side(row: Mapping[str, Any]) -> Side:
     )
 
 
-def cell_readings(
-    connection: sa.Connection, visit_ids: Collection[str]
-) -> dict[str, dict[Cell, _Row]]:
+def cell_readings(ask: Ask, visit_ids: Collection[str]) -> dict[str, dict[Cell, Row]]:
     """Return by visit the reading of every cell that has one; a cell in conflict has none."""
-    standing = READINGS.c.visit_id.in_(visit_ids) & READINGS.c.replaced_by.is_(None)
-    wanted = sa.select(READINGS).where(standing).order_by(*READINGS.primary_key)
-    found = _by_cell(connection, wanted, visit_ids)
+    found = _by_cell(ask(_STANDING, visit_ids=visit_ids), visit_ids)
     return {
         visit_id: {cell: rows[0] for cell, rows in cells.items() if len(rows) == 1}
         for visit_id, cells in found.items()
     }
 
 
-def usable_values(connection: sa.Connection, visit_ids: Collection[str]) -> SheetValues:
+def usable_values(ask: Ask, visit_ids: Collection[str]) -> SheetValues:
     """Return the usable values of visits; a cell in conflict has none."""
-    cell = (READINGS.c.sheet, READINGS.c.visit_id, READINGS.c.row, READINGS.c.name)
-    # Where one reading stands, the least of its group is that reading.
-    wanted = (
-        sa.select(*cell, sa.func.min(READINGS.c.value))
-        .where(READINGS.c.visit_id.in_(visit_ids) & READINGS.c.replaced_by.is_(None))
-        .group_by(*cell)
-        .having(sa.func.count() == 1)
-        .having(sa.func.min(READINGS.c.status).in_(USABLE))
-    )
     found: dict[str, dict[tuple[str, str, str], Any]] = {}
-    for sheet, visit_id, row, name, value in connection.execute(wanted):
-        found.setdefault(sheet, {})[visit_id, row, name] = text_value(value)
+    for row in ask(_USABLE, visit_ids=visit_ids, usable=USABLE):
+        place = (row["visit_id"], row["row"], row["name"])
+        found.setdefault(row["sheet"], {})[place] = text_value(row["value"])
     return found
 
 
 def standing_questions(
-    connection: sa.Connection, visit_ids: Collection[str]
+    ask: Ask, visit_ids: Collection[str]
 ) -> dict[str, dict[QuestionKey, Question]]:
     """Return by visit the questions that nothing has replaced, by their key in the table."""
-    standing = QUESTIONS.c.visit_id.in_(visit_ids) & QUESTIONS.c.replaced_by.is_(None)
-    wanted = sa.select(QUESTIONS).where(standing).order_by(*QUESTIONS.primary_key)
     found: dict[str, dict[QuestionKey, Question]] = {visit_id: {} for visit_id in visit_ids}
-    for row in connection.execute(wanted).mappings():
+    for row in ask(_QUESTIONS, visit_ids=visit_ids):
         key = (row["visit_id"], row["sequence"], row["at"])
-        found[row["visit_id"]][key] = question(dict(row))
+        found[row["visit_id"]][key] = question(row)
     return found

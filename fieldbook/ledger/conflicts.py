@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from fieldbook.check.verdict import Status
 from fieldbook.forms.answers import LOST
-from fieldbook.ledger.tables import cell_words, ledger_sheets
+from fieldbook.ledger.names import cell_words, ledger_sheets
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.words import Phrase, listed, phrase
 

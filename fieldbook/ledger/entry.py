@@ -3,10 +3,9 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-import sqlalchemy as sa
-
 from fieldbook.check.verdict import Question, Reading, State
 from fieldbook.entries import Identity
+from fieldbook.ledger.asking import Ask
 from fieldbook.ledger.cells import (
     QuestionKey,
     cell_histories,
@@ -17,7 +16,8 @@ from fieldbook.ledger.conflicts import Side, conflict_problem
 from fieldbook.ledger.events import BookEvent
 from fieldbook.ledger.merge import Cell, Outcome, Past, Ruling, Sent, cleared, merged, sent
 from fieldbook.ledger.reasked import asked_for, entered, is_asked, is_over
-from fieldbook.ledger.tables import EVENTS
+
+_LAST_OF_BOOK = "SELECT max(sequence) AS last FROM events WHERE book_id = :book_id"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,30 +37,26 @@ class Entry:
     is_first: bool
 
 
-def entries_of(connection: sa.Connection, event: BookEvent) -> dict[str, Entry]:
+def entries_of(ask: Ask, event: BookEvent) -> dict[str, Entry]:
     """Work out what a book does to each visit that it has a reading of; writes nothing."""
-    parent, visits = _parent(connection, event.identity), event.verdict.visits
-    histories = cell_histories(connection, visits)
-    standing = standing_questions(connection, visits)
+    parent, visits = _parent(ask, event.identity), event.verdict.visits
+    histories = cell_histories(ask, visits)
+    standing = standing_questions(ask, visits)
     return {
-        book.visit_id: _entry(
-            connection, event, book, histories[book.visit_id], standing[book.visit_id]
-        )
+        book.visit_id: _entry(ask, event, book, histories[book.visit_id], standing[book.visit_id])
         for book in sent(event.verdict, parent, _own_book(event))
     }
 
 
-def cleared_cells(
-    connection: sa.Connection, identity: Identity, empty: Iterable[Reading]
-) -> tuple[Reading, ...]:
+def cleared_cells(ask: Ask, identity: Identity, empty: Iterable[Reading]) -> tuple[Reading, ...]:
     """Return the cells that a correction book showed filled and that came back empty."""
-    parent = _parent(connection, identity)
+    parent = _parent(ask, identity)
     if parent is None:
         return ()
     by_visit: dict[str, list[Reading]] = {}
     for reading in empty:
         by_visit.setdefault(reading.visit_id, []).append(reading)
-    histories = cell_histories(connection, by_visit)
+    histories = cell_histories(ask, by_visit)
     return tuple(
         reading
         for visit_id, cells in by_visit.items()
@@ -74,7 +70,7 @@ def _own_book(event: BookEvent) -> str | None:
     return event.identity.book_id if is_own else None
 
 
-def _parent(connection: sa.Connection, identity: Identity) -> int | None:
+def _parent(ask: Ask, identity: Identity) -> int | None:
     """Return the event that a correction book was written after; None for another book.
 
     Books written before this was kept say only which book they revise: then it is the last event
@@ -82,13 +78,13 @@ def _parent(connection: sa.Connection, identity: Identity) -> int | None:
     """
     if identity.revises is None or identity.written_after is not None:
         return identity.written_after if identity.revises else None
-    wanted = sa.select(sa.func.max(EVENTS.c.sequence)).where(EVENTS.c.book_id == identity.revises)
-    found: int | None = connection.execute(wanted).scalar()
-    return found
+    (found,) = ask(_LAST_OF_BOOK, book_id=identity.revises)
+    last: int | None = found["last"]
+    return last
 
 
 def _entry(
-    connection: sa.Connection,
+    ask: Ask,
     event: BookEvent,
     book: Sent,
     history: Mapping[Cell, list[Past]],
@@ -100,7 +96,7 @@ def _entry(
     own = [one for one in event.verdict.questions if one.visit_id == book.visit_id]
     new = [one for one in own if is_asked(one, standing.values(), now)]
     differ = [ruling for ruling in rulings if ruling.outcome is Outcome.DIFFER]
-    sides = cell_sides(connection, book.visit_id) if differ else {}
+    sides = cell_sides(ask, book.visit_id) if differ else {}
     is_correction = book.written_after is not None
     return Entry(
         rulings=rulings,

@@ -65,7 +65,7 @@ class Ledger(Lookup):
         """
         if self._database is None:
             return
-        last = self._last_sequence()
+        last = self.last_sequence()
         for row in self.rows(sa.select(EVENTS).where(EVENTS.c.sequence == last)):
             kept = event_at(self.folder, last)
             if kept is None or entered_as(kept) != {name: row[name] for name in entered_as(kept)}:
@@ -84,10 +84,6 @@ class Ledger(Lookup):
             self.follow()
             yield
 
-    def next_sequence(self) -> int:
-        """Return the number of the next event; call it when it is your turn."""
-        return self._last_sequence() + 1
-
     def follow(self) -> None:
         """Apply the events kept since; they bear the next numbers, so that no folder is listed."""
         number = self.next_sequence()
@@ -98,15 +94,10 @@ class Ledger(Lookup):
     def catch_up(self) -> int:
         """Apply the events that are kept but not yet here; return how many."""
         count = 0
-        for event in read_events(self.folder, after=self._last_sequence()):
+        for event in read_events(self.folder, after=self.last_sequence()):
             self.apply(event)
             count += 1
         return count
-
-    def _last_sequence(self) -> int:
-        with self._looking() as connection:
-            found = connection.execute(sa.select(sa.func.max(EVENTS.c.sequence))).scalar()
-        return int(found or 0)
 
     def apply(self, event: Event, entries: Mapping[str, Entry] | None = None) -> None:
         """Enter one event, in one transaction; `entries` saves working out what a book does."""

@@ -8,31 +8,24 @@ from typing import Any
 import sqlalchemy as sa
 
 from fieldbook.check.printed import PrintedVisit
-from fieldbook.check.verdict import Question, Reading, State
-from fieldbook.entries import Identity
+from fieldbook.check.verdict import Question, State
+from fieldbook.ledger.asking import Ask
 from fieldbook.ledger.cells import cell_readings, cell_sides
 from fieldbook.ledger.conflicts import Conflict, conflict_of
-from fieldbook.ledger.entry import Entry, cleared_cells, entries_of
-from fieldbook.ledger.events import BookEvent
+from fieldbook.ledger.earlier import Earlier
 from fieldbook.ledger.merge import Cell
+from fieldbook.ledger.names import ledger_sheets
 from fieldbook.ledger.photo_rows import standing_photos
 from fieldbook.ledger.rows import question
+from fieldbook.ledger.statements import asking
 from fieldbook.ledger.stored import StoredVisit, stored_record
-from fieldbook.ledger.tables import (
-    EVENTS,
-    METADATA,
-    QUESTIONS,
-    READINGS,
-    SHEET_TABLES,
-    VISITS,
-    ledger_sheets,
-)
+from fieldbook.ledger.tables import EVENTS, METADATA, QUESTIONS, READINGS, SHEET_TABLES, VISITS
 from fieldbook.schema import Sheet
 
 _FIELDS_AT_ONCE = 20
 
 
-class Lookup:
+class Lookup(Earlier):
     """The questions that an open ledger answers, over its connection."""
 
     _connection: sa.Connection
@@ -47,6 +40,12 @@ class Lookup:
             if not self._is_together:
                 self._connection.rollback()
 
+    @contextmanager
+    def asking(self) -> Iterator[Ask]:
+        """Lend what asks the ledger, in one transaction."""
+        with self._looking() as connection:
+            yield asking(connection)
+
     # ---- books --------------------------------------------------------------------------
 
     def taken_in(self, sha256: str) -> tuple[int, str] | None:
@@ -55,16 +54,6 @@ class Lookup:
         with self._looking() as connection:
             found = connection.execute(wanted).first()
         return None if found is None else (int(found.sequence), str(found.received))
-
-    def foresee(self, event: BookEvent) -> dict[str, Entry]:
-        """Say by visit what a book's event would do here, and change nothing."""
-        with self._looking() as connection:
-            return entries_of(connection, event)
-
-    def cleared(self, identity: Identity, empty: Iterable[Reading]) -> tuple[Reading, ...]:
-        """Return those empty cells of a book that it showed filled: what its scout cleared."""
-        with self._looking() as connection:
-            return cleared_cells(connection, identity, empty)
 
     def last_event(self, visit_ids: Iterable[str]) -> int:
         """Return the last event that changed a reading or a question of these visits; 0 if none."""
@@ -80,15 +69,15 @@ class Lookup:
 
     def readings_now(self, visit_id: str) -> dict[tuple[str, str, str], Mapping[str, Any]]:
         """Return the readings of a visit that stand now, by sheet, row and column."""
-        with self._looking() as connection:
-            return dict(cell_readings(connection, [visit_id])[visit_id])
+        with self.asking() as ask:
+            return dict(cell_readings(ask, [visit_id])[visit_id])
 
     def typed_now(self, visit_ids: Collection[str]) -> dict[str, dict[Cell, str]]:
         """Return by visit what stands as typed, by sheet, row and column."""
-        with self._looking() as connection:
+        with self.asking() as ask:
             return {
                 visit_id: {place: str(row["typed"]) for place, row in cells.items()}
-                for visit_id, cells in cell_readings(connection, visit_ids).items()
+                for visit_id, cells in cell_readings(ask, visit_ids).items()
             }
 
     def questions(
@@ -108,10 +97,11 @@ class Lookup:
             wanted = wanted.where(VISITS.c.field_id == field_id)
         with self._looking() as connection:
             visits = [tuple(row) for row in connection.execute(wanted)]
+            ask = asking(connection)
             found = [
                 (visit_id, of_field, cell, tuple(sides))
                 for visit_id, of_field in visits
-                for cell, sides in sorted(cell_sides(connection, visit_id).items())
+                for cell, sides in sorted(cell_sides(ask, visit_id).items())
                 if len(sides) > 1
             ]
         return tuple(conflict_of(number, *one) for number, one in enumerate(found, start=1))

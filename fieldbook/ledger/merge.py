@@ -24,7 +24,7 @@ from typing import Any, NamedTuple
 
 from fieldbook.check.verdict import USABLE, CheckedBook, Reading, Status
 from fieldbook.forms.answers import LOST
-from fieldbook.ledger.tables import row_text
+from fieldbook.ledger.names import row_text
 
 ANSWER = "answer"
 _ROUNDED = 1e-9  # metric values come back from a book rounded in the last digits

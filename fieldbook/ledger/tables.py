@@ -7,17 +7,15 @@ cell stand at once, they are in conflict, and the cell has no usable reading.
 
 import zlib
 from collections.abc import Mapping
-from functools import cache, lru_cache
+from functools import cache
 from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.schema import CreateIndex, CreateTable
 
-from fieldbook.forms.rounds import ROUNDS
+from fieldbook.ledger.names import ledger_sheets
 from fieldbook.schema import Column, Kind, Sheet
-from fieldbook.words import Phrase, listed, phrase
 
-BOOK, CORRECTION, DECISION = "book", "correction", "decision"
 _MEANING = 1  # raise it where columns of the same names come to hold something else
 _TEXT = sa.String().with_variant(sa.Text(collation="C"), "postgresql")  # sorts alike everywhere
 _WHOLE = sa.Integer().with_variant(sa.BigInteger(), "postgresql")
@@ -26,13 +24,6 @@ _TYPES: Mapping[Kind, sa.types.TypeEngine[Any]] = {
     Kind.NUMBER: sa.Float(),
     Kind.DAY: sa.Date(),
 }
-
-
-@cache
-def ledger_sheets() -> tuple[Sheet, ...]:
-    """Return every declared sheet that some round's book has."""
-    forms = (form for round_ in ROUNDS.values() for form in (round_.quick, round_.full))
-    return tuple({one.sheet.name: one.sheet for form in forms for one in form.sheets}.values())
 
 
 METADATA = sa.MetaData()
@@ -167,7 +158,7 @@ def layout_number() -> int:
     """Return the number that a ledger of this version bears.
 
     It comes from the names and kinds of all columns, so that no change of them is forgotten. It
-    fits where a file has it: from 1 to 2^31 - 1.
+    fits where a file has it: from 1 to 2^31 - 1. `LAYOUT` among the names has it, too.
     """
     columns = sorted(
         (table.name, column.name, type(column.type).__name__, column.primary_key, column.nullable)
@@ -175,21 +166,6 @@ def layout_number() -> int:
         for column in table.columns
     )
     return zlib.crc32(repr((_MEANING, columns)).encode()) & 0x7FFFFFFF or 1
-
-
-@lru_cache(maxsize=4096)
-def row_text(row: tuple[int, ...]) -> str:
-    """Write a row's key, stop and ear, as the tables keep it."""
-    return ", ".join(str(part) for part in row)
-
-
-def cell_words(cell: tuple[str, str, str]) -> Phrase:
-    """Name a reading for a person, for example "Ears, Stop 1, Ear 3, Rows around"."""
-    name, row, column = cell
-    sheet = next(sheet for sheet in ledger_sheets() if sheet.name == name)
-    numbered = zip(sheet.keys[1:], row.split(", ") if row else (), strict=False)
-    keys = [phrase("{name} {value}", name=phrase(key.label), value=at) for key, at in numbered]
-    return listed([phrase(sheet.label), *keys, phrase(sheet.column(column).label)])
 
 
 @cache

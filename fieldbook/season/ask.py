@@ -15,7 +15,7 @@ from fieldbook.ledger.event_parts import value_in
 from fieldbook.ledger.events import book_events
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.merge import ANSWER
-from fieldbook.ledger.tables import cell_words
+from fieldbook.ledger.names import cell_words
 from fieldbook.problems import Problem, Weight, sentence
 from fieldbook.season.ask_folder import Cleared, ask_folder, clear_ask_folder, write_noted
 from fieldbook.season.blank import keep_identity, live_kernel_counts, named, safe_name, visit_plan

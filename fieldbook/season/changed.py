@@ -6,7 +6,7 @@ from fieldbook.check.verdict import Status
 from fieldbook.ledger.entry import Entry
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.merge import ANSWER, Cell, Outcome, Ruling
-from fieldbook.ledger.tables import cell_words
+from fieldbook.ledger.names import cell_words
 from fieldbook.problems import Place, Problem, problem
 
 

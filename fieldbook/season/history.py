@@ -11,16 +11,8 @@ from fieldbook.check.verdict import Status
 from fieldbook.ledger.cells import side
 from fieldbook.ledger.conflicts import Conflict, conflict_lines
 from fieldbook.ledger.ledger import Ledger
-from fieldbook.ledger.tables import (
-    BOOK,
-    CORRECTION,
-    DECISION,
-    DECISIONS,
-    EVENTS,
-    READINGS,
-    VISITS,
-    cell_words,
-)
+from fieldbook.ledger.names import BOOK, CORRECTION, DECISION, cell_words
+from fieldbook.ledger.tables import DECISIONS, EVENTS, READINGS, VISITS
 
 
 @dataclass(frozen=True, kw_only=True)

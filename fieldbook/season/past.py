@@ -1,9 +1,6 @@
 """What the ledger has of each field's visits, for checks to hold a book against."""
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from typing import Any
-
-import sqlalchemy as sa
 
 from fieldbook.check.history import (
     EAR_COLUMNS,
@@ -16,13 +13,26 @@ from fieldbook.check.history import (
 from fieldbook.check.printed import PrintedVisit, is_of_field
 from fieldbook.check.roster import Roster
 from fieldbook.check.verdict import Status
-from fieldbook.ledger.ledger import Ledger
-from fieldbook.ledger.tables import READINGS, SHEET_TABLES, VISITS
+from fieldbook.ledger.asking import Row, as_day
+from fieldbook.ledger.earlier import Earlier
 from fieldbook.units import System
 
-_HEADS = SHEET_TABLES["fields"]
-_COUNTED = ((SHEET_TABLES["ears"], EAR_COLUMNS), (SHEET_TABLES["stops"], STOP_COLUMNS))
-_Row = Mapping[str, Any]
+_DATED = """
+FROM visits JOIN sheet_fields AS heads
+ON heads.visit_id = visits.visit_id AND heads.visit_date IS NOT NULL"""
+_FIELDS = f"SELECT DISTINCT visits.field_id {_DATED} ORDER BY visits.field_id"
+_HEADS = f"""
+SELECT visits.visit_id, visits.field_id, visits.field, visits.grower, visits.scout, visits.units,
+visits.row_width_in, heads.visit_date, heads.stage, heads.scout AS walked_by, stages.status {_DATED}
+LEFT JOIN readings AS stages ON stages.visit_id = visits.visit_id
+AND stages.sheet = 'fields' AND stages.name = 'stage' AND stages.replaced_by IS NULL
+WHERE visits.field_id IN :fields ORDER BY heads.visit_date, visits.visit_id"""
+_COUNTED = """
+SELECT counted.visit_id, counted.stop, {columns}
+FROM sheet_{sheet} AS counted JOIN visits ON visits.visit_id = counted.visit_id
+WHERE visits.field_id IN :fields ORDER BY {keys}"""
+_EARS = _COUNTED.format(sheet="ears", columns=", ".join(EAR_COLUMNS), keys="1, 2, counted.ear")
+_STOPS = _COUNTED.format(sheet="stops", columns=", ".join(STOP_COLUMNS), keys="1, 2")
 
 
 class PastVisits(Mapping[str, tuple[PastVisit, ...]]):
@@ -33,7 +43,7 @@ class PastVisits(Mapping[str, tuple[PastVisit, ...]]):
     read: make a new one once something else was taken in.
     """
 
-    def __init__(self, ledger: Ledger, fields: Iterable[str], roster: Roster) -> None:
+    def __init__(self, ledger: Earlier, fields: Iterable[str], roster: Roster) -> None:
         self._ledger = ledger
         self._roster = roster
         self._first = frozenset(fields)
@@ -48,68 +58,42 @@ class PastVisits(Mapping[str, tuple[PastVisit, ...]]):
         return visits
 
     def __iter__(self) -> Iterator[str]:
-        wanted = _dated(sa.select(VISITS.c.field_id).distinct()).order_by(VISITS.c.field_id)
-        return iter([str(row["field_id"]) for row in self._ledger.rows(wanted)])
+        return iter([str(row["field_id"]) for row in self._ledger.ask(_FIELDS)])
 
     def __len__(self) -> int:
         return sum(1 for _ in self)
 
     def _read(self, fields: Collection[str]) -> None:
         found: dict[str, list[PastVisit]] = {field_id: [] for field_id in fields}
-        ears, stops = (self._rows(table, names, fields) for table, names in _COUNTED)
+        ears, stops = (self._by_visit(counted, fields) for counted in (_EARS, _STOPS))
         for head in self._heads(fields):
             visit_id = head["visit_id"]
             visit = _visit(head, ears.get(visit_id, ()), stops.get(visit_id, ()))
             found[head["field_id"]].append(visit)
         self._known |= {field_id: tuple(visits) for field_id, visits in found.items()}
 
-    def _heads(self, fields: Collection[str]) -> list[_Row]:
-        walked_by = _HEADS.c.scout.label("walked_by")
-        wanted = sa.select(VISITS, _HEADS.c.visit_date, _HEADS.c.stage, walked_by)
-        dated = _dated(wanted.add_columns(READINGS.c.status))
-        stages = dated.outerjoin(READINGS, _stage_reading())
-        ours = stages.where(VISITS.c.field_id.in_(fields))
-        rows = self._ledger.rows(ours.order_by(_HEADS.c.visit_date, VISITS.c.visit_id))
+    def _heads(self, fields: Collection[str]) -> list[Row]:
+        rows = self._ledger.ask(_HEADS, fields=fields)
         return [row for row in rows if is_of_field(_printed(row), self._roster)]
 
-    def _rows(
-        self, table: sa.Table, names: Iterable[str], fields: Collection[str]
-    ) -> dict[str, list[_Row]]:
+    def _by_visit(self, counted: str, fields: Collection[str]) -> dict[str, list[Row]]:
         """Return the rows of a sheet's table by visit."""
-        columns = (table.c[name] for name in ("visit_id", "stop", *names))
-        joined = sa.select(*columns).join(VISITS, table.c.visit_id == VISITS.c.visit_id)
-        ours = joined.where(VISITS.c.field_id.in_(fields)).order_by(*table.primary_key)
-        found: dict[str, list[_Row]] = {}
-        for row in self._ledger.rows(ours):
+        found: dict[str, list[Row]] = {}
+        for row in self._ledger.ask(counted, fields=fields):
             found.setdefault(row["visit_id"], []).append(row)
         return found
 
 
-def _printed(head: _Row) -> PrintedVisit:
+def _printed(head: Row) -> PrintedVisit:
     return PrintedVisit(
         **{name: head[name] for name in ("visit_id", "field_id", "field", "grower")}
     )
 
 
-def _dated(wanted: sa.Select[Any]) -> sa.Select[Any]:
-    """Keep the visits whose date can be used."""
-    joined = wanted.join(_HEADS, _HEADS.c.visit_id == VISITS.c.visit_id)
-    return joined.where(_HEADS.c.visit_date.is_not(None))
-
-
-def _stage_reading() -> sa.ColumnElement[bool]:
-    return sa.and_(
-        READINGS.c.visit_id == VISITS.c.visit_id,
-        READINGS.c.sheet == "fields",
-        READINGS.c.name == "stage",
-        READINGS.c.replaced_by.is_(None),
-    )
-
-
-def _visit(head: _Row, ears: Iterable[_Row], stops: Iterable[_Row]) -> PastVisit:
+def _visit(head: Row, ears: Iterable[Row], stops: Iterable[Row]) -> PastVisit:
     return PastVisit(
         visit_id=head["visit_id"],
-        day=head["visit_date"],
+        day=as_day(head["visit_date"]),
         stage=head["stage"],
         stage_confirmed=head["status"] == Status.CONFIRMED,
         scout=head["walked_by"] or head["scout"],
@@ -118,7 +102,7 @@ def _visit(head: _Row, ears: Iterable[_Row], stops: Iterable[_Row]) -> PastVisit
     )
 
 
-def _stops(head: _Row, rows: Iterable[_Row]) -> Iterator[StopCount]:
+def _stops(head: Row, rows: Iterable[Row]) -> Iterator[StopCount]:
     width, units = head["row_width_in"], System(head["units"])
     for row in rows:
         count = stop_count(row["stop"], row, row_width_in=width, units=units)

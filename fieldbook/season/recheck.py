@@ -18,7 +18,7 @@ from fieldbook.ledger.events import BookEvent, book_events, event_name, read_eve
 from fieldbook.ledger.folder import SeasonFolder
 from fieldbook.ledger.kept import BESIDE_THE_LEDGER, kept_problems
 from fieldbook.ledger.ledger import Ledger
-from fieldbook.ledger.tables import cell_words, row_text
+from fieldbook.ledger.names import cell_words, row_text
 from fieldbook.problems import Place, Problem, line, problem
 from fieldbook.season.intake import judge_by_ledger
 from fieldbook.season.judging import local

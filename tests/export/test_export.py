@@ -20,7 +20,8 @@ from fieldbook.export.files import Format, csv_bytes, harmless, parquet_bytes, w
 from fieldbook.export.results_book import results_book
 from fieldbook.forms.rounds import HARVEST, ROADSIDE
 from fieldbook.ledger.ledger import Ledger
-from fieldbook.ledger.tables import READINGS, ledger_sheets
+from fieldbook.ledger.names import ledger_sheets
+from fieldbook.ledger.tables import READINGS
 from fieldbook.problems import line, problem
 from fieldbook.results.results import season_results
 from fieldbook.schema import Kind

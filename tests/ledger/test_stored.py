@@ -6,8 +6,9 @@ import pytest
 import sqlalchemy as sa
 
 from fieldbook.ledger import tables
+from fieldbook.ledger.names import LAYOUT, ledger_sheets
 from fieldbook.ledger.stored import stored_record
-from fieldbook.ledger.tables import METADATA, layout_number, ledger_sheets
+from fieldbook.ledger.tables import METADATA, layout_number
 from fieldbook.schema import Kind, Sheet
 
 
@@ -46,3 +47,8 @@ def test_the_number_of_the_tables_follows_their_columns(
     copy.tables["visits"].append_column(column, replace_existing=True)
     assert layout_number.__wrapped__() != layout_number()
     assert 0 < layout_number() < 2**31
+
+
+def test_the_layout_has_the_number_of_the_tables() -> None:
+    """Columns have changed? Write the number that they come to now into the names."""
+    assert layout_number() == LAYOUT
