@@ -1,13 +1,18 @@
-"""How problems and values are written in events and read back."""
+"""How moments, problems and values are written in events and read back."""
 
 import json
 from collections.abc import Mapping
 from dataclasses import asdict
-from datetime import date
+from datetime import UTC, date, datetime
 from functools import lru_cache
 from typing import Any
 
 from fieldbook.problems import Place, Problem, params_in, params_out
+
+
+def utc_text(now: datetime) -> str:
+    """Write a moment as events have it."""
+    return now.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
 def value_out(value: Any) -> Any:

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from fieldbook import __version__
 from fieldbook.ledger.database import season_turn
+from fieldbook.ledger.event_parts import utc_text
 from fieldbook.ledger.events import BookEvent, event_at, write_event
 from fieldbook.ledger.folder import SeasonBusyError, SeasonFolder, season_lock, sweep
 from fieldbook.ledger.ledger import Ledger, writing
@@ -28,7 +29,7 @@ from fieldbook.mail.refusal import refusal
 from fieldbook.mail.sender import Correspondent, let_in
 from fieldbook.mail.source import Piece, Source
 from fieldbook.problems import Problem, Weight, problem, worst
-from fieldbook.season.intake import take_in, utc_text
+from fieldbook.season.intake import take_in
 from fieldbook.season.loading import Loaded, read_loaded
 from fieldbook.season.mailbook import MailBook, mail_book
 from fieldbook.season.season import Season

@@ -16,6 +16,7 @@ from io import BytesIO
 from pathlib import Path
 
 from fieldbook import __version__
+from fieldbook.ledger.event_parts import utc_text
 from fieldbook.ledger.events import write_event
 from fieldbook.ledger.folder import SeasonFolder, digest
 from fieldbook.ledger.ledger import Ledger, writing
@@ -23,7 +24,6 @@ from fieldbook.ledger.mail_events import Delivery, DeliveryEvent
 from fieldbook.mail.heads import address, head, raw_heads
 from fieldbook.mail.sender import correspondents
 from fieldbook.problems import Place, Problem, problem
-from fieldbook.season.intake import utc_text
 from fieldbook.season.mailbook import MailBook, mail_book
 from fieldbook.season.season import Season
 

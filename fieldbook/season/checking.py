@@ -1,7 +1,7 @@
 """Check one file and change nothing.
 
-What judging needs takes longer to load than a book to read, and a ledger's part of it longer still:
-it is loaded while the worker reads, and the ledger's only where a visit may have been taken in.
+What judging needs takes longer to load than a book to read: it is loaded while the worker reads,
+and the ledger's part of it only where a visit may have been taken in.
 """
 
 from collections.abc import Callable
@@ -33,7 +33,7 @@ def _judging(season: Season) -> Callable[[Season, Path, BookEntries, datetime], 
     if season.settings.stations:
         import_module("fieldbook.weather.read")
     if season.folder.may_hold_visits:
-        from fieldbook.season.intake import foreseen
+        from fieldbook.season.foresight import foreseen
     else:
         from fieldbook.season.judging import foreseen
     return foreseen

@@ -16,12 +16,12 @@ from fieldbook.entries import EntryRow, RowCells, SheetEntries
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.ledger.conflicts import Conflict, Side
+from fieldbook.ledger.event_parts import utc_text
 from fieldbook.ledger.events import DecisionEvent, write_event
 from fieldbook.ledger.folder import sweep
 from fieldbook.ledger.ledger import Ledger, writing
 from fieldbook.ledger.stored import StoredVisit
 from fieldbook.problems import Place, Problem, Weight, problem, sentence
-from fieldbook.season.intake import utc_text
 from fieldbook.season.season import Season
 from fieldbook.units import System
 

@@ -8,20 +8,14 @@ known by its content, so the same one is never taken in twice.
 import errno
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import datetime
 from functools import partial
 from itertools import chain
 from pathlib import Path
 from time import monotonic
 from typing import Any
-from zoneinfo import ZoneInfo
 
-from fieldbook import __version__
-from fieldbook.check.book import empty_cells
-from fieldbook.check.verdict import CheckedBook
-from fieldbook.entries import BookEntries
 from fieldbook.garbage import seldom_collected
-from fieldbook.ledger.entry import Entry
 from fieldbook.ledger.events import BookEvent, original_path, write_events
 from fieldbook.ledger.folder import SeasonFolder, sweep
 from fieldbook.ledger.ledger import Ledger, writing
@@ -29,10 +23,10 @@ from fieldbook.ledger.photos import photo_files
 from fieldbook.ledger.safely import write_all_safely
 from fieldbook.problems import Place, problem
 from fieldbook.season.changed import changed_since
+from fieldbook.season.foresight import book_event, judge_by_ledger, taken_as
 from fieldbook.season.incoming import move_to_taken, set_aside, tidy
-from fieldbook.season.judging import judge, local
+from fieldbook.season.judging import local
 from fieldbook.season.loading import Loaded, is_gone, read_books
-from fieldbook.season.past import PastVisits
 from fieldbook.season.season import Season
 from fieldbook.season.taken import FOLDER, Origin, Taken
 from fieldbook.weather.temps import SeasonTemps
@@ -177,86 +171,18 @@ def _judged(
         return turned_down(problems=(found,))
     if not verdict.readings and not verdict.photos:
         return turned_down(problems=verdict.problems)
-    event = _event(hashes, ledger, read.book, verdict, now, origin)
+    event = book_event(hashes, ledger, read.book, verdict, now, origin)
     entries = ledger.foresee(event)
     told = (*verdict.problems, *changed_since(ledger, entries, read.book.file))
     event = replace(event, verdict=replace(verdict, problems=told))
     ledger.apply(event, entries)
-    taken = _taken(path, origin.name_of(path), event.verdict, entries)
+    taken = taken_as(path, origin.name_of(path), event.verdict, entries)
     taken = replace(taken, book_id=event.identity.book_id)
     original = original_path(season.folder, event.sha256, _suffix(data))
     photos = photo_files(season.folder, read.book, verdict.photos)
     return _Judged(taken=taken, kept=_Kept(event=event, files={original: data, **photos}))
 
 
-def judge_by_ledger(
-    season: Season,
-    ledger: Ledger,
-    book: BookEntries,
-    day: date,
-    temps: SeasonTemps | None = None,
-    sent_by: str | None = None,
-) -> CheckedBook:
-    """Judge a book by the visits that a ledger holds, too, and by what its scout cleared."""
-    past = PastVisits(ledger, [slip.field_id for slip in book.identity.visits], season.roster)
-    verdict = judge(season, book, day, past=past, temps=temps, sent_by=sent_by)
-    return _with_cleared(ledger, book, verdict)
-
-
-def _with_cleared(ledger: Ledger, book: BookEntries, verdict: CheckedBook) -> CheckedBook:
-    """Add what the scout of a correction book cleared: it came to him filled."""
-    if book.identity.revises is None:
-        return verdict
-    here = (one for one in empty_cells(book) if one.visit_id in verdict.visits)
-    cleared = ledger.cleared(book.identity, here)
-    return replace(verdict, readings=(*verdict.readings, *cleared))
-
-
-def _event(
-    hashes: Mapping[str, str],
-    ledger: Ledger,
-    book: BookEntries,
-    verdict: CheckedBook,
-    now: datetime,
-    origin: Origin,
-) -> BookEvent:
-    return BookEvent(
-        sequence=ledger.next_sequence(),
-        sha256=book.sha256,
-        file=book.file,
-        source=origin.source,
-        sender=origin.sender,
-        message=origin.message,
-        sent_by=origin.scout,
-        received=utc_text(now),
-        tool=__version__,
-        judged_against=hashes,
-        identity=book.identity,
-        verdict=verdict,
-    )
-
-
-def utc_text(now: datetime) -> str:
-    """Write a moment as events have it."""
-    return now.astimezone(ZoneInfo("UTC")).strftime("%Y-%m-%dT%H:%M:%SZ")
-
-
-def _taken(path: Path, name: str, verdict: CheckedBook, entries: Mapping[str, Entry]) -> Taken:
-    """Tell of a book what counts: questions about readings that gave way are not asked."""
-    asked = tuple(question for entry in entries.values() for question in entry.questions)
-    told = replace(verdict, questions=asked)
-    visits = verdict.visits
-    return Taken(path=path, given=name, accepted=True, verdict=told, problems=(), visits=visits)
-
-
 def _suffix(data: bytes) -> str:
     """Tell the two accepted formats apart by their content; the name is only data."""
     return ".ods" if b"application/vnd.oasis.opendocument.spreadsheet" in data[:200] else ".xlsx"
-
-
-def foreseen(season: Season, path: Path, book: BookEntries, now: datetime) -> Taken:
-    """Tell what would become of a book now; nothing changes."""
-    with Ledger(season.folder) as ledger:
-        verdict = judge_by_ledger(season, ledger, book, local(season, now).date())
-        entries = ledger.foresee(_event(season.hashes(), ledger, book, verdict, now, FOLDER))
-    return _taken(path, path.name, verdict, entries)

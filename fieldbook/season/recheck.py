@@ -20,7 +20,7 @@ from fieldbook.ledger.kept import BESIDE_THE_LEDGER, kept_problems
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.names import cell_words, row_text
 from fieldbook.problems import Place, Problem, line, problem
-from fieldbook.season.intake import judge_by_ledger
+from fieldbook.season.foresight import judge_by_ledger
 from fieldbook.season.judging import local
 from fieldbook.season.loading import Loaded, read_loaded
 from fieldbook.season.season import Season

@@ -2,10 +2,14 @@
 
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
+from seasons import NOW, good_visit, write_filled
 
 from fieldbook.cli import main
+from fieldbook.season.intake import take_in
+from fieldbook.season.season import Season
 
 HEAVY = (
     *("pandas", "weasyprint", "openpyxl", "sqlalchemy", "scipy"),
@@ -68,6 +72,10 @@ def test_the_measure_sees_what_is_loaded() -> None:
         ("fieldbook.forms.rounds", ("numpy", "pandas", "xlsxwriter", "babel", "click")),
         ("fieldbook.season.intake", ("numpy", "scipy", "pandas", "xlsxwriter", "weasyprint")),
         ("fieldbook.season.checking", ("sqlalchemy", "numpy", "babel", "xlsxwriter", "weasyprint")),
+        (
+            "fieldbook.season.foresight",
+            ("sqlalchemy", "numpy", "babel", "xlsxwriter", "weasyprint"),
+        ),
         ("fieldbook.season.judging", ("sqlalchemy", "numpy", "babel", "xlsxwriter", "weasyprint")),
         ("fieldbook.check.book", ("scipy", "pandas", "numpy", "sqlalchemy", "click")),
         ("fieldbook.workbook.write", ("pandas", "sqlalchemy", "weasyprint", "scipy")),
@@ -81,3 +89,18 @@ def test_lower_floors_load_no_library_of_the_upper_ones(
     script = f"import sys, {module}; print(*sys.modules)"
     run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert set(run.stdout.split()).isdisjoint(not_needed)
+
+
+def test_a_check_beside_earlier_visits_loads_no_database_library(
+    season: Season, tmp_path: Path
+) -> None:
+    """Only a ledger that must be made or brought up first takes SQLAlchemy."""
+    book = write_filled(tmp_path / "ana.xlsx", season, good_visit("A1"))
+    (taken,) = take_in(season, [book], now=NOW)
+    assert taken.accepted
+    words = ("check", str(book), "--season", str(season.folder.path))
+    packages, rooms = loaded(*words)
+    assert "sqlalchemy" not in packages
+    assert "fieldbook.season.past" in rooms
+    season.folder.ledger.unlink()
+    assert "sqlalchemy" in loaded(*words)[0]
