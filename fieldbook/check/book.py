@@ -40,7 +40,7 @@ def check_book(book: BookEntries, context: Context) -> CheckedBook:
     if book.identity.season_id != context.season_id:
         found = problem("book-other-season", theirs=book.identity.season_id, ours=context.season_id)
         return CheckedBook(readings=(), questions=(), problems=(found.in_file(book.file),))
-    visits, strays = _visits(book, context.year)
+    visits, strays = visit_drafts(book, context.year)
     readings: list[Reading] = []
     questions: list[Question] = []
     for visit in visits:
@@ -78,7 +78,7 @@ def empty_cells(book: BookEntries) -> Iterator[Reading]:
 
     A row or a column that is gone is not among them: nobody emptied it.
     """
-    visits, _ = _visits(book)
+    visits, _ = visit_drafts(book)
     for visit in visits:
         for name, rows in visit.rows.items():
             for key, draft in rows.items():
@@ -101,7 +101,9 @@ def _cleared(visit: VisitDraft, name: str, key: RowKey, column: str, cell: Cell)
     )
 
 
-def _visits(book: BookEntries, year: int | None = None) -> tuple[list[VisitDraft], list[Problem]]:
+def visit_drafts(
+    book: BookEntries, year: int | None = None
+) -> tuple[list[VisitDraft], list[Problem]]:
     """Sort every row of the book to its visit by the printed keys."""
     by_field = {slip.field_id: slip for slip in book.identity.visits}
     rows: dict[str, dict[str, dict[RowKey, Draft]]] = {field_id: {} for field_id in by_field}

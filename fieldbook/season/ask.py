@@ -89,18 +89,23 @@ def _plans(
         for slip in event.identity.visits
         if slip.visit_id in event.verdict.visits
     }
-    for identity in {one.book_id: one for one in latest.values()}.values():
+    for identity in {_visits_of(one): one for one in latest.values()}.values():
         if scout not in (None, identity.scout):
             continue
         mine = [
             slip.visit_id
             for slip in own_visits(identity.visits, season.roster)
-            if slip.visit_id in latest and latest[slip.visit_id].book_id == identity.book_id
+            if slip.visit_id in latest and _visits_of(latest[slip.visit_id]) == _visits_of(identity)
         ]
         asked = [question for visit_id in mine for question in open_.get(visit_id, ())]
         known = season.roster.fields
         if any(question.problem.place.field_id in known for question in asked):
             yield _plan(season, ledger, identity, asked), asked
+
+
+def _visits_of(identity: Identity) -> tuple[str, ...]:
+    """Name a book and its visits; a book that was filled twice has other visits then."""
+    return (identity.book_id, *(slip.visit_id for slip in identity.visits))
 
 
 def _plan(season: Season, ledger: Ledger, identity: Identity, asked: list[Question]) -> BookPlan:

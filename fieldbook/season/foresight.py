@@ -23,6 +23,7 @@ from fieldbook.season.judging import judge, local
 from fieldbook.season.past import PastVisits
 from fieldbook.season.season import Season
 from fieldbook.season.taken import FOLDER, Origin, Taken
+from fieldbook.season.walked import as_walked
 from fieldbook.weather.temps import SeasonTemps
 
 
@@ -43,6 +44,7 @@ def foreseen(season: Season, path: Path, book: BookEntries, now: datetime) -> Ta
 def _foreseen(
     season: Season, earlier: Earlier, path: Path, book: BookEntries, now: datetime
 ) -> Taken:
+    book = as_walked(earlier, book)
     verdict = judge_by_ledger(season, earlier, book, local(season, now).date())
     event = book_event(season.hashes(), earlier, book, verdict, now, FOLDER)
     return taken_as(path, path.name, verdict, earlier.foresee(event))

@@ -29,6 +29,7 @@ from fieldbook.season.judging import local
 from fieldbook.season.loading import Loaded, is_gone, read_books
 from fieldbook.season.season import Season
 from fieldbook.season.taken import FOLDER, Origin, Taken
+from fieldbook.season.walked import as_walked
 from fieldbook.weather.temps import SeasonTemps
 from fieldbook.words import one_line
 from fieldbook.workbook.read import ReadBook
@@ -164,22 +165,23 @@ def _judged(
         return turned_down(problems=(seen,), seen_as=sequence)
     try:
         day = local(season, now).date()
-        verdict = judge_by_ledger(season, ledger, read.book, day, temps, origin.scout)
+        book = as_walked(ledger, read.book)
+        verdict = judge_by_ledger(season, ledger, book, day, temps, origin.scout)
     except _SLIPS as slip:  # ours, not the scout's: this file waits, the others go on
         detail = one_line(f"{type(slip).__name__}: {slip}")
         found = problem("file-not-judged", Place(file=read.book.file), detail=detail)
         return turned_down(problems=(found,))
     if not verdict.readings and not verdict.photos:
         return turned_down(problems=verdict.problems)
-    event = book_event(hashes, ledger, read.book, verdict, now, origin)
+    event = book_event(hashes, ledger, book, verdict, now, origin)
     entries = ledger.foresee(event)
-    told = (*verdict.problems, *changed_since(ledger, entries, read.book.file))
+    told = (*verdict.problems, *changed_since(ledger, entries, book.file))
     event = replace(event, verdict=replace(verdict, problems=told))
     ledger.apply(event, entries)
     taken = taken_as(path, origin.name_of(path), event.verdict, entries)
     taken = replace(taken, book_id=event.identity.book_id)
     original = original_path(season.folder, event.sha256, _suffix(data))
-    photos = photo_files(season.folder, read.book, verdict.photos)
+    photos = photo_files(season.folder, book, verdict.photos)
     return _Judged(taken=taken, kept=_Kept(event=event, files={original: data, **photos}))
 
 

@@ -6,7 +6,7 @@ by the visits that were in the season before it, with the rules, roster and sett
 
 import tempfile
 from collections.abc import Callable, Hashable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cache
 from pathlib import Path
@@ -29,7 +29,10 @@ from fieldbook.words import say
 from fieldbook.workbook.read import ReadBook
 
 # Said by intake of what stood before, not by rules.
-_OF_INTAKE = ("value-kept", "value-replaced", "value-cleared", "value-older")
+_OF_INTAKE = (
+    *("value-kept", "value-replaced", "value-cleared", "value-older"),
+    "visit-of-another-day",
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -139,7 +142,8 @@ def _verdict(
         found = read.problems if read else (died,)
         return CheckedBook(readings=(), questions=(), problems=found)
     day = local(season, _received(event)).date()
-    return judge_by_ledger(season, ledger, read.book, day, temps, event.sent_by)
+    book = replace(read.book, identity=event.identity)  # with the visits that its walks became
+    return judge_by_ledger(season, ledger, book, day, temps, event.sent_by)
 
 
 def _received(event: BookEvent) -> datetime:
