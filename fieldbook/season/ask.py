@@ -25,6 +25,8 @@ from fieldbook.words import say
 from fieldbook.workbook.plan import BookPlan, EntryKey, EntryValue
 from fieldbook.workbook.write import write_book
 
+_PLACES_NAMED = 3
+
 
 @dataclass(frozen=True, kw_only=True)
 class Asked:
@@ -199,12 +201,24 @@ def where_asked(found: Problem, language: str) -> str:
 
 
 def _lines(plan: BookPlan, asked: list[Question]) -> tuple[str, ...]:
-    """Say every question in a line, with its place, in the language of the book."""
+    """Say the questions with their places, in the language of the book; alike ones share a line.
+
+    They are all marked in the book, so that a line names but the first places.
+    """
     language = plan.identity.language
-    return tuple(
-        f"- {where_asked(one.problem, language)}: {sentence(one.problem, language)}"
-        for one in asked
-    )
+    places: dict[str, list[str]] = {}
+    for one in asked:
+        said = sentence(one.problem, language)
+        places.setdefault(said, []).append(where_asked(one.problem, language))
+    return tuple(f"- {_named(places[said], language)}: {said}" for said in places)
+
+
+def _named(places: list[str], language: str) -> str:
+    named = "; ".join(places[:_PLACES_NAMED])
+    left = len(places) - _PLACES_NAMED
+    if left <= 0:
+        return named
+    return say("{cells} and {count} more", language, cells=named, count=left)
 
 
 def _reply(season: Season, plan: BookPlan, asked: list[Question]) -> str:

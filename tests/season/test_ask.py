@@ -93,6 +93,25 @@ def test_the_reply_says_it_in_words(asked: Asked) -> None:
     assert text.count("\n- ") == asked.questions == 3
 
 
+def test_what_is_asked_alike_in_many_places_is_said_once(season: Season, tmp_path: Path) -> None:
+    """A line names the first places and says how many more there are; the book marks them all."""
+    odd = {("ears", ("A1", stop, 2), "rows_around"): 15 for stop in range(1, 6)}
+    book = write_filled(
+        tmp_path / "first.xlsx", season, good_visit("A1") | odd | {WORDS: "36 or so"}
+    )
+    list(take_in(season, [book], now=NOW))
+    (written,) = write_corrections(season)
+    told, other = sorted(written.lines, key=len, reverse=True)
+    assert told.startswith(
+        "- A1 Ears, Stop 1, Ear 2, Rows around; A1 Ears, Stop 2, Ear 2, Rows around; "
+    )
+    assert ": 15 rows can't be" in told
+    assert told.count("Stop") == 3
+    assert " and 2 more: " in told
+    assert "Kernels in row" in other
+    assert written.questions == 6
+
+
 def take(season: Season, path: Path) -> Taken:
     """Take a mended book in, a day later."""
     (taken,) = take_in(season, [path], now=NOW + timedelta(days=1))
