@@ -63,12 +63,14 @@ def laid_out(html: str) -> Any:
     OSError
         Where Pango is missing; see `pdf_missing`.
     """
-    import weasyprint
+    from fieldbook.report.drawn import Picture
+    from fieldbook.report.printed import Page
 
-    paper = on_paper(html)
-    page = weasyprint.HTML(string=paper.html, url_fetcher=_fetcher(), base_url=None)
+    paper, fonts, fetcher = on_paper(html), _fonts(), _fetcher()
+    drawings = {name: Picture(tree, fonts, fetcher) for name, tree in paper.drawings.items()}
+    page = Page(paper.html, paper.styles, fetcher)
     styles = [_sheet(paper.styles)]
-    return page.render(stylesheets=styles, font_config=_fonts(), pdf_variant=_VARIANT)
+    return page.render(fonts, stylesheets=styles, cache=drawings, pdf_variant=_VARIANT)
 
 
 def pdf_of(first: Any, *others: Any) -> bytes:
