@@ -63,6 +63,7 @@ def laid_out(html: str) -> Any:
     OSError
         Where Pango is missing; see `pdf_missing`.
     """
+    from fieldbook.report.columns import laid_out_once
     from fieldbook.report.drawn import Picture
     from fieldbook.report.printed import Page
 
@@ -70,7 +71,8 @@ def laid_out(html: str) -> Any:
     drawings = {name: Picture(tree, fonts, fetcher) for name, tree in paper.drawings.items()}
     page = Page(paper.html, paper.styles, fetcher)
     styles = [_sheet(paper.styles)]
-    return page.render(fonts, stylesheets=styles, cache=drawings, pdf_variant=_VARIANT)
+    with laid_out_once():
+        return page.render(fonts, stylesheets=styles, cache=drawings, pdf_variant=_VARIANT)
 
 
 def pdf_of(first: Any, *others: Any) -> bytes:
