@@ -1,5 +1,6 @@
 """What is printed in less time stands where the library alone prints it."""
 
+import gc
 import re
 import subprocess
 from pathlib import Path
@@ -161,3 +162,38 @@ def test_columns_are_the_librarys_again_afterwards():
     with pytest.raises(ZeroDivisionError), laid_out_once():
         assert 1 / (block.columns_layout is column.columns_layout)
     assert block.columns_layout is column.columns_layout
+
+
+def boxes() -> int:
+    """Count the boxes of all pages that are still there."""
+    from weasyprint.formatting_structure.boxes import Box
+
+    return sum(isinstance(one, Box) for one in gc.get_objects())
+
+
+def test_what_a_page_leaves_is_gone_at_once():
+    """Looking for garbage waits for the end of a page, and only so long."""
+    kept = gc.get_threshold()
+    gc.collect()
+    gc.set_threshold(10**9)  # nobody looks but who is told to
+    try:
+        before = boxes()
+        page_pdf(PAGES["labels"])
+        assert boxes() == before
+    finally:
+        gc.set_threshold(*kept)
+    assert gc.isenabled()
+
+
+@pytest.mark.parametrize("on", [True, False])
+def test_looking_for_garbage_is_as_it_was_after_a_fault(on: bool, monkeypatch: pytest.MonkeyPatch):
+    """A page that fails leaves it on, and whoever had turned it off keeps it off."""
+    monkeypatch.setattr("fieldbook.report.pdf.on_paper", lambda _: 1 / 0)
+    if not on:
+        gc.disable()
+    try:
+        with pytest.raises(ZeroDivisionError):
+            page_pdf("")
+        assert gc.isenabled() is on
+    finally:
+        gc.enable()
