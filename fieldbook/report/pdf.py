@@ -1,7 +1,9 @@
 """HTML to PDF. The only module that touches WeasyPrint, and only inside its functions."""
 
 import atexit
-from collections.abc import Iterable
+import gc
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from functools import cache, lru_cache
 from typing import Any, TypeVar
 
@@ -24,6 +26,25 @@ def pdf_missing() -> str | None:
     return None
 
 
+@contextmanager
+def _undisturbed() -> Iterator[None]:
+    """Let nobody look for garbage while a page is made, and then only among what is new.
+
+    A page leaves so much that, every few pages, all that is loaded would be looked through: most
+    of a page's time again.
+    """
+    if not gc.isenabled():
+        yield
+        return
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
+        gc.collect(0)
+
+
+@_undisturbed()
 def page_pdf(html: str) -> bytes:
     """Write a page of ours as a PDF that screen readers can follow.
 
@@ -55,6 +76,7 @@ def first_fitting(pages: Iterable[tuple[T, str]], sheets: int) -> tuple[T, str, 
     return made_of, html, laid
 
 
+@_undisturbed()
 def laid_out(html: str) -> Any:
     """Lay a page of ours out on its sheets, for `pdf_of`: what takes most of the time.
 
@@ -63,14 +85,19 @@ def laid_out(html: str) -> Any:
     OSError
         Where Pango is missing; see `pdf_missing`.
     """
-    import weasyprint
+    from fieldbook.report.columns import laid_out_once
+    from fieldbook.report.drawn import Picture
+    from fieldbook.report.printed import Page
 
-    paper = on_paper(html)
-    page = weasyprint.HTML(string=paper.html, url_fetcher=_fetcher(), base_url=None)
+    paper, fonts, fetcher = on_paper(html), _fonts(), _fetcher()
+    drawings = {name: Picture(tree, fonts, fetcher) for name, tree in paper.drawings.items()}
+    page = Page(paper.html, paper.styles, fetcher)
     styles = [_sheet(paper.styles)]
-    return page.render(stylesheets=styles, font_config=_fonts(), pdf_variant=_VARIANT)
+    with laid_out_once():
+        return page.render(fonts, stylesheets=styles, cache=drawings, pdf_variant=_VARIANT)
 
 
+@_undisturbed()
 def pdf_of(first: Any, *others: Any) -> bytes:
     """Write pages that are laid out as one PDF, one behind the other; the first gives the title."""
     sheets = [sheet for laid in (first, *others) for sheet in laid.pages]
