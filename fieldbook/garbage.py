@@ -20,3 +20,21 @@ def seldom_collected() -> Iterator[None]:
         yield
     finally:
         gc.set_threshold(young, *older)
+
+
+@contextmanager
+def collected_at_the_end() -> Iterator[None]:
+    """Let nobody look while this lasts, and then only among what is new.
+
+    A page that is printed leaves so much that, every few pages, all that is loaded would be looked
+    through: most of a page's time again. Whoever has turned looking off keeps it off.
+    """
+    if not gc.isenabled():
+        yield
+        return
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
+        gc.collect(0)

@@ -1,12 +1,11 @@
 """HTML to PDF. The only module that touches WeasyPrint, and only inside its functions."""
 
 import atexit
-import gc
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable
 from functools import cache, lru_cache
 from typing import Any, TypeVar
 
+from fieldbook.garbage import collected_at_the_end
 from fieldbook.report.paper import on_paper
 
 T = TypeVar("T")
@@ -26,25 +25,7 @@ def pdf_missing() -> str | None:
     return None
 
 
-@contextmanager
-def _undisturbed() -> Iterator[None]:
-    """Let nobody look for garbage while a page is made, and then only among what is new.
-
-    A page leaves so much that, every few pages, all that is loaded would be looked through: most
-    of a page's time again.
-    """
-    if not gc.isenabled():
-        yield
-        return
-    gc.disable()
-    try:
-        yield
-    finally:
-        gc.enable()
-        gc.collect(0)
-
-
-@_undisturbed()
+@collected_at_the_end()
 def page_pdf(html: str) -> bytes:
     """Write a page of ours as a PDF that screen readers can follow.
 
@@ -76,7 +57,7 @@ def first_fitting(pages: Iterable[tuple[T, str]], sheets: int) -> tuple[T, str, 
     return made_of, html, laid
 
 
-@_undisturbed()
+@collected_at_the_end()
 def laid_out(html: str) -> Any:
     """Lay a page of ours out on its sheets, for `pdf_of`: what takes most of the time.
 
@@ -85,7 +66,6 @@ def laid_out(html: str) -> Any:
     OSError
         Where Pango is missing; see `pdf_missing`.
     """
-    from fieldbook.report.columns import laid_out_once
     from fieldbook.report.drawn import Picture
     from fieldbook.report.printed import Page
 
@@ -93,11 +73,10 @@ def laid_out(html: str) -> Any:
     drawings = {name: Picture(tree, fonts, fetcher) for name, tree in paper.drawings.items()}
     page = Page(paper.html, paper.styles, fetcher)
     styles = [_sheet(paper.styles)]
-    with laid_out_once():
-        return page.render(fonts, stylesheets=styles, cache=drawings, pdf_variant=_VARIANT)
+    return page.render(fonts, stylesheets=styles, cache=drawings, pdf_variant=_VARIANT)
 
 
-@_undisturbed()
+@collected_at_the_end()
 def pdf_of(first: Any, *others: Any) -> bytes:
     """Write pages that are laid out as one PDF, one behind the other; the first gives the title."""
     sheets = [sheet for laid in (first, *others) for sheet in laid.pages]

@@ -84,27 +84,6 @@ PAGES = {
     "a list with marks": page("<ol><li>one</li><li>two</li></ol>"),
     "a footnote": page("<p>Ears<i>bare</i></p>", "i { float: footnote; }"),
     "columns filled in turn": page(f"<p>{TEXT}</p>" * 3, TWO % "auto"),
-    "columns of one height": page(f"<p>{TEXT}</p>", TWO % "balance"),
-    "a heading across columns": page(
-        f"<p>{TEXT}</p><h2>Across</h2><p>{TEXT}</p>", TWO % "auto" + "h2 { column-span: all; }"
-    ),
-    "columns of a height": page(f"<p>{TEXT}</p>", TWO % "auto" + "main { height: 30mm; }"),
-    "columns of a least height": page(f"<p>{TEXT}</p>", TWO % "auto" + "main { min-height: 70mm; }")
-    .replace("</main>", "</main><p>after</p>")
-    .replace(TEXT, TEXT[:300]),
-    "columns by their width": page(
-        f"<p>{TEXT}</p>", "main { columns: 25mm; column-gap: 5mm; column-fill: auto; }"
-    ),
-    "columns without a gap": page(f"<p>{TEXT}</p>", "main { columns: 2; column-fill: auto; }"),
-    "columns from the right": page(f"<p>{TEXT}</p>", TWO % "auto" + "main { direction: rtl; }"),
-    "something put at the end of columns": page(
-        f"<p>{TEXT}</p><b>end</b>",
-        TWO % "auto"
-        + "main { position: relative; } b { position: absolute; bottom: 0; right: 0; }",
-    ),
-    "a footnote in columns": page(
-        f"<p>{TEXT}<i>bare</i>{TEXT}</p>" * 2, TWO % "auto" + "i { float: footnote; }"
-    ),
     "labels": page(
         LABEL
         % (
@@ -151,17 +130,6 @@ def test_pages_of_ours_need_no_reader_of_html(monkeypatch: pytest.MonkeyPatch):
         assert page_pdf(field_page(make(), factory.context()))
     with pytest.raises(AssertionError, match="read as HTML"):
         page_pdf(PAGES["what only HTML allows"])
-
-
-def test_columns_are_the_librarys_again_afterwards():
-    """Whoever else prints in this process is not touched, even after a fault."""
-    from weasyprint.layout import block, column
-
-    from fieldbook.report.columns import laid_out_once
-
-    with pytest.raises(ZeroDivisionError), laid_out_once():
-        assert 1 / (block.columns_layout is column.columns_layout)
-    assert block.columns_layout is column.columns_layout
 
 
 def boxes() -> int:
