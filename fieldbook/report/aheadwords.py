@@ -16,8 +16,17 @@ from fieldbook.words import number_words, say
 
 
 def ahead_sentences(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[str, ...]:
-    """Say what is known of frost, harvest moisture and ear mould; unknown parts are left out."""
+    """Say what is known of frost, harvest moisture and ear mould; unknown parts are left out.
+
+    Of a harvested field only what the weather was for moulds is left to say.
+    """
     outlook = result.outlook
+    if result.is_harvested:
+        looking_back = (
+            _mould(outlook, result, amounts, figures),
+            _was_hot_and_dry(outlook, amounts),
+        )
+        return tuple(sentence for part in looking_back for sentence in part)
     parts = (
         _frost(result, amounts, figures),
         _dry(outlook, result, amounts),
@@ -93,7 +102,8 @@ def _mould(
     )
     yield say(text, language, why=_signals(watch, amounts, figures))
     yield say("Other moulds are not ruled out.", language)
-    yield _look_again(watch, result, amounts)
+    if looked_again(watch, result) or not result.is_harvested:
+        yield _look_again(watch, result, amounts)
 
 
 def _signals(watch: GibberellaWatch, amounts: Amounts, figures: Figures) -> str:
@@ -143,5 +153,14 @@ def _hot_and_dry(outlook: OutlookResult, amounts: Amounts) -> Iterator[str]:
         text = (
             "Grain filled in hot and dry weather: look for olive-green powder on ears; where any "
             "is seen, test grain before feeding or selling."
+        )
+        yield say(text, amounts.language)
+
+
+def _was_hot_and_dry(outlook: OutlookResult, amounts: Amounts) -> Iterator[str]:
+    if outlook.hot_and_dry:
+        text = (
+            "Grain filled in hot and dry weather: where olive-green powder was seen, test grain "
+            "before feeding or selling."
         )
         yield say(text, amounts.language)

@@ -6,14 +6,16 @@ from urllib.parse import quote
 
 from fieldbook.agronomy.wilson import ABOVE
 from fieldbook.agronomy.windows import NO_SIGNAL, RAISED, SOME
-from fieldbook.forms.stages import stage_rank
+from fieldbook.forms.stages import STAGE_ORDER, stage_rank
 from fieldbook.report.aheadwords import looked_again
 from fieldbook.report.amounts import Amounts
+from fieldbook.report.cutwords import cut_on
 from fieldbook.report.duewords import BoardField, Cell, due_cell, windows_cell
 from fieldbook.report.field_sections import ASKED
 from fieldbook.report.sections import address
 from fieldbook.report.stagewords import last_seen, next_stage, span_words
 from fieldbook.report.words import of_ten, stage_words
+from fieldbook.results.harvest import HarvestResult
 from fieldbook.results.result import FieldResult, StageResult
 from fieldbook.words import say
 
@@ -83,6 +85,8 @@ def _last_scout(field: FieldResult, language: str) -> str:
 
 def stage_cell(field: FieldResult, amounts: Amounts) -> Cell:
     """Say the stage that was seen and when, the one reached since, and the next with its days."""
+    if field.is_harvested:
+        return Cell(lines=(cut_on(field, amounts),), key=len(STAGE_ORDER))
     language, seen = amounts.language, last_seen(field.visits)
     lines = [say("not looked at yet", language)]
     ranks = []
@@ -127,8 +131,10 @@ def _kernel_set(field: FieldResult, language: str) -> Cell:
 
 
 def yield_cell(field: FieldResult, amounts: Amounts) -> Cell:
-    """Say the yield; it never stands without its range."""
+    """Say the yield as weighed, before that as counted, which never stands without its range."""
     language, found = amounts.language, field.yield_
+    if field.harvest:
+        return _weighed(field, field.harvest, amounts)
     if found is None:
         text = "no stop counts for a yield" if field.stops else "not counted yet"
         return Cell(lines=(say(text, language),), key=None)
@@ -140,12 +146,26 @@ def yield_cell(field: FieldResult, amounts: Amounts) -> Cell:
     return Cell(lines=tuple(lines), key=found.likely_bu_ac)
 
 
+def _weighed(field: FieldResult, cut: HarvestResult, amounts: Amounts) -> Cell:
+    number = amounts.yield_number(cut.yield_bu_ac)
+    text, unit = "weighed {number} {unit}", amounts.yield_unit
+    lines = [say(text, amounts.language, number=number, unit=unit)]
+    if field.yield_:
+        span = amounts.rough_range(field.yield_.range_bu_ac)
+        lines.append(say("the count had said {span}", amounts.language, span=span))
+    return Cell(lines=tuple(lines), key=cut.yield_bu_ac)
+
+
 def _mould(field: FieldResult, amounts: Amounts) -> Cell:
     """Say what was seen of ear mould and what the weather says to watch for."""
     said = [*_mouldy(field, amounts), *_watched(field, amounts)]
     if field.outlook.hot_and_dry:
         text = "hot, dry fill: look for olive-green powder"
+        if field.is_harvested:
+            text = "hot, dry fill"
         said.append((_SOME, say(text, amounts.language)))
+    if said and field.is_harvested:
+        said.append((_NONE, cut_on(field, amounts)))
     if not said:
         return Cell(lines=(say("not known yet", amounts.language),), key=None)
     return Cell(lines=tuple(line for _, line in said), key=min(rank for rank, _ in said))
@@ -175,7 +195,7 @@ def _watched(field: FieldResult, amounts: Amounts) -> Iterator[tuple[int, str]]:
     again = looked_again(watch, field)
     if again:
         yield rank, say("looked again {day}", language, day=amounts.short_day(again))
-    else:
+    elif not field.is_harvested:
         is_late = watch.follow_up < field.as_of
         text = "look before harvest; best was {day}" if is_late else "look about {day}"
         yield rank, say(text, language, day=amounts.short_day(watch.follow_up))

@@ -101,11 +101,13 @@ def _notes(result: FieldResult, language: str) -> Iterator[str]:
 
 def _weather(result: FieldResult, amounts: Amounts) -> Iterator[str]:
     heat = result.heat
+    if heat is None and result.is_harvested:
+        return
     if heat is None:
         yield say("No weather is on file, so heat plays no part in the dates.", amounts.language)
         return
     yield from _gaps(heat, amounts)
-    if heat.past_years < _FEW_YEARS:
+    if heat.past_years < _FEW_YEARS and not result.is_harvested:
         text = "Few past years of weather ({years}): take the dates ahead as rough."
         if heat.past_years == 0:
             text = "No past years of weather are on file: take the dates ahead as rough."

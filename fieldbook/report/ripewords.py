@@ -57,9 +57,10 @@ def stalk_sentences(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
     if found.stalks.share.looked == 1:
         text = "{hits} of 1 stalk gave way on {day}; of all stalks it may be {span}."
     meaning = say("such a field is among the first to harvest", amounts.language)
+    is_cut = result.is_harvested
     return (
         _walk_words(text, found.stalks.share, found, amounts),
-        *_sides(found.stalks, meaning, amounts.language),
+        *_sides(found.stalks, "" if is_cut else meaning, amounts.language, is_cut=is_cut),
         *_short(found.stalks, amounts.language),
     )
 
@@ -74,7 +75,7 @@ def mould_sentences(result: FieldResult, amounts: Amounts, figures: Figures) -> 
         return (_not_looked("Ear mould", result, amounts),)
     language = amounts.language
     return (
-        *(_mouldy(found.mouldy, found, amounts, figures) if found.mouldy else ()),
+        *(_mouldy(found.mouldy, result, amounts, figures) if found.mouldy else ()),
         *(_seen(one, language) for one in found.moulds),
     )
 
@@ -85,6 +86,8 @@ def mould_sentences(result: FieldResult, amounts: Amounts, figures: Figures) -> 
 def _not_looked(what: str, result: FieldResult, amounts: Amounts) -> str:
     language = amounts.language
     name = say(what, language)
+    if result.is_harvested:
+        return say("{name}: not looked at before the harvest.", language, name=name)
     ripe = next((stage for stage in result.stages if stage.stage == _RIPE), None)
     when = _due(ripe, amounts) if ripe else ""
     text = "{name}: not looked at yet; due {when}." if when else "{name}: not looked at yet."
@@ -115,27 +118,34 @@ def _walk_words(text: str, share: Share, found: RipeResult, amounts: Amounts) ->
     )
 
 
-def _sides(walk: WalkReading, meaning: str, language: str) -> Iterator[str]:
+def _sides(walk: WalkReading, meaning: str, language: str, *, is_cut: bool) -> Iterator[str]:
     """Hold a share against its lines: together where it is told from all alike, else one by one.
 
-    `meaning` says, in the reader's language, what it means to be over them.
+    `meaning` says, in the reader's language, what it means to be over them; empty for nothing.
+    More looking is no way to tell once the field `is_cut`.
     """
     sides = {line.side for line in walk.lines}
     if len(walk.lines) > 1 and sides in ({ABOVE}, {BELOW}) and not _touches(walk.lines[0], walk):
         lines = joined([number_words(line.line_pct) for line in walk.lines], language)
         text = "That is under both published lines, {lines} in 100."
         if ABOVE in sides:
-            text = "That is over both published lines, {lines} in 100: {meaning}."
+            text = "That is over both published lines, {lines} in 100."
+            if meaning:
+                text = "That is over both published lines, {lines} in 100: {meaning}."
         yield say(text, language, lines=lines, meaning=meaning)
         return
-    first, *others = walk.lines
-    yield _side(first, walk, "the line of {at} in 100", meaning, language)
-    for line in others:
-        yield _side(line, walk, "the other published line of {at} in 100", "", language)
+    for line in walk.lines:
+        name = "the line of {at} in 100"
+        if line is not walk.lines[0]:
+            name, meaning = "the other published line of {at} in 100", ""
+        named = say(name, language, at=number_words(line.line_pct))
+        if is_cut and line.side == CANNOT_TELL:
+            yield say("Whether it is over {line} cannot be told.", language, line=named)
+        else:
+            yield _side(line, walk, named, meaning, language)
 
 
-def _side(line: AgainstLine, walk: WalkReading, name: str, meaning: str, language: str) -> str:
-    named = say(name, language, at=number_words(line.line_pct))
+def _side(line: AgainstLine, walk: WalkReading, named: str, meaning: str, language: str) -> str:
     if line.side == CANNOT_TELL:
         text = "Whether it is over {line} cannot be told; {more}."
         return say(text, language, line=named, more=more_words(line, language))
@@ -167,19 +177,21 @@ def _short(walk: WalkReading, language: str) -> Iterator[str]:
 
 
 def _mouldy(
-    walk: WalkReading, found: RipeResult, amounts: Amounts, figures: Figures
+    walk: WalkReading, result: FieldResult, amounts: Amounts, figures: Figures
 ) -> Iterator[str]:
+    found, is_cut = result.ripe, result.is_harvested
+    if found is None:
+        return
     text = "{hits} of {looked} opened ears had mould on {day}; of all ears it may be {span}."
     if walk.share.looked == 1:
         text = "{hits} of 1 opened ear had mould on {day}; of all ears it may be {span}."
     yield _walk_words(text, walk.share, found, amounts)
     dry = number_words(figures.number("mould.dry_below_pct"))
-    meaning = say(
-        "such fields are harvested early, the grain is tested, and dried below {dry} %",
-        amounts.language,
-        dry=dry,
-    )
-    yield from _sides(walk, meaning, amounts.language)
+    text = "such fields are harvested early, the grain is tested, and dried below {dry} %"
+    if is_cut:
+        text = "such grain is tested, and dried below {dry} %"
+    meaning = say(text, amounts.language, dry=dry)
+    yield from _sides(walk, meaning, amounts.language, is_cut=is_cut)
     yield from _short(walk, amounts.language)
 
 

@@ -11,6 +11,8 @@ from fieldbook.words import say
 
 def not_counted(result: FieldResult, language: str) -> str:
     """Say in one line why there is no yield."""
+    if result.is_harvested and result.yield_ is None:
+        return say("No count before the harvest made a figure for the field.", language)
     if not result.stops:
         return say("Yield: not counted yet.", language)
     if all(stop.left_out for stop in result.stops):
@@ -19,7 +21,12 @@ def not_counted(result: FieldResult, language: str) -> str:
 
 
 def yield_sentences(result: FieldResult, found: YieldResult, amounts: Amounts) -> tuple[str, ...]:
-    """Say the yield, what it makes on the field, what explains the range, and what would help."""
+    """Say the yield, what it makes on the field, what explains the range, and what would help.
+
+    Of a harvested field only what the count had said and why.
+    """
+    if result.is_harvested:
+        return (_likely(found, amounts), *_explained(found, amounts))
     parts = (_likely(found, amounts), _on_field(result, found, amounts))
     return (
         *parts,

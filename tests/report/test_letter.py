@@ -21,10 +21,10 @@ BEFORE, LAST = date(2026, 7, 24), date(2026, 8, 11)
 AMOUNTS = Amounts(units=System.US)
 
 
-def visit(day: date, stage: str, scout: str = "Ana", round_: str = "kernel-count") -> VisitResult:
+def visit(day: date, stage: str, scout: str = "Ana") -> VisitResult:
     return VisitResult(
         visit_id=f"K07.{day:%m%d}",
-        round=round_,
+        round="kernel-count",
         date=day,
         scout=scout,
         stage=stage,
@@ -58,15 +58,11 @@ def yielding(low: float, high: float) -> Any:
 
 
 def test_who_saw_it_when_and_when_before():
-    """Both days and the scout of the last; of a first visit only that one; a harvest is told."""
+    """Both days and the scout of the last; of a first visit only that one."""
     assert visited(compared(then={}), AMOUNTS) == (
         "Seen Tue 11 August by Ana; before that Fri 24 July."
     )
     assert visited(compared(), AMOUNTS) == "First seen Tue 11 August by Ana."
-    cut = compared(then={})
-    home = visit(date(2026, 10, 2), "", round_="harvest")
-    cut = replace(cut, now=replace(cut.now, visits=(*cut.now.visits, home)))
-    assert visited(cut, AMOUNTS).endswith("Harvested Fri 2 October.")
 
 
 def test_stage_then_and_now():
