@@ -1,14 +1,14 @@
 """What lies ahead of a field, in words: frost, harvest moisture, ear mould. Never a verdict."""
 
 from collections.abc import Iterator
-from datetime import date
 
 from fieldbook.agronomy.drying import DryDates
 from fieldbook.agronomy.windows import NO_SIGNAL, RAISED, SOME, GibberellaWatch
 from fieldbook.figures import Figures
-from fieldbook.forms.rounds import RIPENING
 from fieldbook.report.amounts import Amounts
+from fieldbook.report.mouldlook import mould_look
 from fieldbook.report.words import joined, stage_words
+from fieldbook.results.due import mould_looked_on, mould_reason
 from fieldbook.results.looks_result import OutlookResult
 from fieldbook.results.result import FieldResult
 from fieldbook.units import TEMPERATURE
@@ -102,8 +102,7 @@ def _mould(
     )
     yield say(text, language, why=_signals(watch, amounts, figures))
     yield say("Other moulds are not ruled out.", language)
-    if looked_again(watch, result) or not result.is_harvested:
-        yield _look_again(watch, result, amounts)
+    yield from _look_again(result, amounts)
 
 
 def _signals(watch: GibberellaWatch, amounts: Amounts, figures: Figures) -> str:
@@ -124,28 +123,23 @@ def _signals(watch: GibberellaWatch, amounts: Amounts, figures: Figures) -> str:
     return joined(parts, language)
 
 
-def _look_again(watch: GibberellaWatch, result: FieldResult, amounts: Amounts) -> str:
-    language, day = amounts.language, watch.follow_up
-    again = looked_again(watch, result)
-    if again:
-        return say("Ears were looked at again on {day}.", language, day=amounts.day(again))
-    text = "Husk 100 ears in 5 places about {day}: only that shows what is there."
-    if day < result.as_of:
+def _look_again(result: FieldResult, amounts: Amounts) -> Iterator[str]:
+    """Ask for a look at ears until it was taken; nobody asks once the field is cut."""
+    language, look = amounts.language, mould_look(result)
+    again = mould_looked_on(result)
+    if again and mould_reason(result):
+        yield say("Ears were looked at again on {day}.", language, day=amounts.day(again))
+    if again or result.is_harvested:
+        return
+    text = "Husk 100 ears in 5 places before the harvest: only that shows what is there."
+    if look and look.is_late(result.as_of):
         text = (
-            "Husk 100 ears in 5 places now, before the harvest (the best day was {day}): only that "
-            "shows what is there."
+            "Husk 100 ears in 5 places now, before the harvest (the best time was {when}): only "
+            "that shows what is there."
         )
-    return say(text, language, day=amounts.day(day))
-
-
-def looked_again(watch: GibberellaWatch, result: FieldResult) -> date | None:
-    """Return the last day on which ripe ears were looked at as the watch asks; None: not yet."""
-    later = [
-        visit.date
-        for visit in result.visits
-        if visit.round == RIPENING.name and visit.date and visit.date >= watch.follow_up
-    ]
-    return later[-1] if later else None
+    elif look:
+        text = "Husk 100 ears in 5 places, {when}: only that shows what is there."
+    yield say(text, language, when=look.words(amounts) if look else "")
 
 
 def _hot_and_dry(outlook: OutlookResult, amounts: Amounts) -> Iterator[str]:

@@ -7,14 +7,15 @@ from urllib.parse import quote
 from fieldbook.agronomy.wilson import ABOVE
 from fieldbook.agronomy.windows import NO_SIGNAL, RAISED, SOME
 from fieldbook.forms.stages import STAGE_ORDER, stage_rank
-from fieldbook.report.aheadwords import looked_again
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.cutwords import cut_on
 from fieldbook.report.duewords import BoardField, Cell, due_cell, windows_cell
 from fieldbook.report.field_sections import ASKED
+from fieldbook.report.mouldlook import mould_look
 from fieldbook.report.sections import address
 from fieldbook.report.stagewords import last_seen, next_stage, span_words
 from fieldbook.report.words import of_ten, stage_words
+from fieldbook.results.due import mould_looked_on, mould_reason
 from fieldbook.results.harvest import HarvestResult
 from fieldbook.results.result import FieldResult, StageResult
 from fieldbook.words import say
@@ -192,10 +193,11 @@ def _watched(field: FieldResult, amounts: Amounts) -> Iterator[tuple[int, str]]:
         return
     rank, text = _WATCHES.get(watch.level, (_UNKNOWN, "Gibberella: cannot tell yet"))
     yield rank, say(text, language)
-    again = looked_again(watch, field)
-    if again:
+    again, look = mould_looked_on(field), mould_look(field)
+    if again and mould_reason(field):
         yield rank, say("looked again {day}", language, day=amounts.short_day(again))
-    elif not field.is_harvested:
-        is_late = watch.follow_up < field.as_of
-        text = "look before harvest; best was {day}" if is_late else "look about {day}"
-        yield rank, say(text, language, day=amounts.short_day(watch.follow_up))
+    elif look and not again and not field.is_harvested:
+        text = "look about {day}"
+        if look.is_late(field.as_of):
+            text = "look before harvest; best was {day}"
+        yield rank, say(text, language, day=amounts.short_day(look.day))

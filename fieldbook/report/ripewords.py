@@ -6,10 +6,12 @@ from fieldbook.agronomy.stalks import OLIVE_POWDER, AgainstLine, Mould, WalkRead
 from fieldbook.agronomy.wilson import ABOVE, BELOW, CANNOT_TELL, Share
 from fieldbook.figures import Figures
 from fieldbook.report.amounts import Amounts
+from fieldbook.report.mouldlook import mould_look, ripe_stage
 from fieldbook.report.sharewords import in_hundred, more_words
 from fieldbook.report.words import joined
+from fieldbook.results.due import mould_reason
 from fieldbook.results.looks_result import RipeResult, SeenMould
-from fieldbook.results.result import FieldResult, StageResult
+from fieldbook.results.result import FieldResult
 from fieldbook.words import number_words, say
 
 RIPE_FIGURES = (
@@ -24,7 +26,6 @@ RIPE_FIGURES = (
 )
 """Figures that stalks and ear mould are held against."""
 
-_RIPE = "R6"
 _LOOKS = {
     "pink-tip": "pink-red mould from the tip",
     "white-scattered": "white to pink mould on scattered kernels",
@@ -52,7 +53,7 @@ def stalk_sentences(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
     """Say how many stalks gave way, and where that lies against both published lines."""
     found = result.ripe
     if found is None or found.stalks is None:
-        return (_not_looked("Stalks", result, amounts),)
+        return (_not_looked("Stalks", _ripe_when(result, amounts), result, amounts.language),)
     text = "{hits} of {looked} stalks gave way on {day}; of all stalks it may be {span}."
     if found.stalks.share.looked == 1:
         text = "{hits} of 1 stalk gave way on {day}; of all stalks it may be {span}."
@@ -72,7 +73,7 @@ def mould_sentences(result: FieldResult, amounts: Amounts, figures: Figures) -> 
     """
     found = result.ripe
     if found is None or (found.mouldy is None and not found.moulds):
-        return (_not_looked("Ear mould", result, amounts),)
+        return (_not_looked("Ear mould", _mould_when(result, amounts), result, amounts.language),)
     language = amounts.language
     return (
         *(_mouldy(found.mouldy, result, amounts, figures) if found.mouldy else ()),
@@ -83,19 +84,28 @@ def mould_sentences(result: FieldResult, amounts: Amounts, figures: Figures) -> 
 # ---- not looked at -------------------------------------------------------------------------
 
 
-def _not_looked(what: str, result: FieldResult, amounts: Amounts) -> str:
-    language = amounts.language
+def _not_looked(what: str, when: str, result: FieldResult, language: str) -> str:
     name = say(what, language)
     if result.is_harvested:
         return say("{name}: not looked at before the harvest.", language, name=name)
-    ripe = next((stage for stage in result.stages if stage.stage == _RIPE), None)
-    when = _due(ripe, amounts) if ripe else ""
     text = "{name}: not looked at yet; due {when}." if when else "{name}: not looked at yet."
     return say(text, language, name=name, when=when)
 
 
-def _due(ripe: StageResult, amounts: Amounts) -> str:
-    """Say when black layer is due, or since when."""
+def _mould_when(result: FieldResult, amounts: Amounts) -> str:
+    """Say when ears are to be opened for mould, or since when: black layer where no watch asks."""
+    look = mould_look(result)
+    if look is None or mould_reason(result) is None:
+        return _ripe_when(result, amounts)
+    text = "since about {day}" if look.is_late(result.as_of) else "about {day}"
+    return say(text, amounts.language, day=amounts.day(look.day))
+
+
+def _ripe_when(result: FieldResult, amounts: Amounts) -> str:
+    """Say when black layer is due, or since when; empty where that is not known."""
+    ripe = ripe_stage(result)
+    if ripe is None:
+        return ""
     if ripe.date:
         text = "since about {day}" if ripe.passed else "about {day}"
         return say(text, amounts.language, day=amounts.day(ripe.date))

@@ -352,8 +352,7 @@ def test_a_look_after_the_day_asked_for_is_told():
     watch = factory.OUTLOOK.gibberella
     assert watch is not None
     day = watch.follow_up + timedelta(1)
-    looked = replace(factory.VISITS[1], round=RIPENING.name, date=day)
-    found = row(factory.full(visits=(*factory.VISITS, looked), as_of=day))
+    found = row(factory.full(ripe=replace(factory.ripening(), day=day), as_of=day))
     assert any(text.startswith("looked again") for text in found.mould.lines)
 
 

@@ -279,7 +279,7 @@ def test_the_watch_for_mould_is_words_and_a_day():
     text = ahead()
     assert "some signal for Gibberella: silks still open late." in text
     assert "Other moulds are not ruled out." in text
-    assert "Husk 100 ears in 5 places about Tue 25 August" in text
+    assert "Husk 100 ears in 5 places, about Tue 25 August" in text
     quiet = gibberella_watch(factory.weather(), date(2026, 7, 14))
     assert "no signal for Gibberella" in ahead(gibberella=quiet)
     blind = gibberella_watch((), date(2026, 7, 14))
@@ -288,13 +288,12 @@ def test_the_watch_for_mould_is_words_and_a_day():
 
 
 def test_a_second_look_that_was_due_says_so():
-    """After its day the report asks for it, and after a ripening round it names that."""
+    """After its day the report asks for it, and once ears were opened it names that day."""
     late = factory.full(as_of=date(2026, 9, 10))
-    assert "now, before the harvest (the best day was Tue 25 August)" in " ".join(
+    assert "now, before the harvest (the best time was about Tue 25 August)" in " ".join(
         ahead_sentences(late, US, FIGURES)
     )
-    ripe = replace(factory.VISITS[1], round="ripening", date=date(2026, 9, 8))
-    seen = replace(late, visits=(*late.visits, ripe))
+    seen = replace(late, ripe=replace(factory.ripening(), day=date(2026, 9, 8)))
     assert "Ears were looked at again on Tue 8 September." in " ".join(
         ahead_sentences(seen, US, FIGURES)
     )
