@@ -16,7 +16,7 @@ from fieldbook.agronomy.windows import WindowWeather, gibberella_watch, weather_
 from fieldbook.figures import shipped_figures
 from fieldbook.report.aheadwords import ahead_sentences
 from fieldbook.report.amounts import Amounts
-from fieldbook.report.gapwords import gaps_table, is_wide, when_lines
+from fieldbook.report.gapwords import gaps_table, is_wide, pattern_sentences, when_lines
 from fieldbook.results.looks_result import GapsResult
 from fieldbook.results.result import FieldResult
 from fieldbook.units import System
@@ -189,6 +189,22 @@ def test_ordinary_ears_lack_nothing():
     assert when_lines(result, US, FIGURES) == ()
     assert "Nothing is missing beyond what is common." in page(result)
     assert "are at stake" not in page(result)
+
+
+@pytest.mark.parametrize(
+    ("blank", "places"),
+    [
+        (("base_blank",), "the base"),
+        (("base_blank", "inside_blank"), "the base and between kernels"),
+        (("tip_aborted",), "shrunken kernels at the tip"),
+        (("tip_unset", "tip_aborted"), "the tip"),
+    ],
+)
+def test_what_was_not_looked_at_is_not_said_to_lack_nothing(blank: tuple[str, ...], places: str):
+    """The sentence speaks of what was looked at, and names the rest."""
+    found = factory.missing(factory.SILKED, **dict.fromkeys(blank))
+    said = "Where it was looked at, nothing is missing beyond what is common; not looked at: "
+    assert next(pattern_sentences(found, US)) == f"{said}{places}."
 
 
 def test_metric_readers_get_degrees_celsius():
