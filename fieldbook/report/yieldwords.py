@@ -2,11 +2,14 @@
 
 from collections.abc import Iterable
 
+from fieldbook.forms.fields import GRAIN_FILL
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.words import LEAST_STOPS, small_number
 from fieldbook.results.result import FieldResult
 from fieldbook.results.yield_result import StopResult, YieldResult
 from fieldbook.words import say
+
+_FILLS = {choice.key: choice.label for choice in GRAIN_FILL}
 
 
 def not_counted(result: FieldResult, language: str) -> str:
@@ -79,14 +82,15 @@ def fill_words(found: YieldResult, amounts: Amounts) -> str:
         if found.grain_fill_stated
         else "Nobody said how kernels fill, so {fill} is taken: {weights}."
     )
-    fill = {"good": "well", "poor": "poorly"}.get(found.grain_fill, "about as usual")
+    how = {"good": "well", "poor": "poorly"}.get(found.grain_fill, "about as usual")
+    fill = say(how, amounts.language)
     if not found.grain_fill_stated:
-        fill = found.grain_fill
+        fill = say(_FILLS[found.grain_fill], amounts.language).lower()
     weights = amounts.kernel_weights(found.thousand_kernels_per_bu)
     if found.own_of:
         words = "{weights}, which season.toml has for {hybrid} from earlier harvests"
         weights = say(words, amounts.language, weights=weights, hybrid=found.own_of)
-    return say(text, amounts.language, fill=say(fill, amounts.language), weights=weights)
+    return say(text, amounts.language, fill=fill, weights=weights)
 
 
 def _still_needed(found: YieldResult, amounts: Amounts) -> str:
