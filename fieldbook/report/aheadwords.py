@@ -111,16 +111,19 @@ def _signals(watch: GibberellaWatch, amounts: Amounts, figures: Figures) -> str:
     if watch.wet:
         parts.append(say("{count} wet days", language, count=watch.weather.wet_days))
     if watch.cool and watch.weather.mean_f is not None:
-        line = figures.number("gibberella.mean_f")
-        # As it prints, so that a mean just under the line does not read as if it were on it.
-        shown = TEMPERATURE.shown(watch.weather.mean_f, amounts.units)
-        degree = "°C" if amounts.metric else "°F"
-        text = "a mean of {mean}, under {line}"
-        mean = f"{shown:.1f} {degree}"
-        parts.append(say(text, language, mean=mean, line=amounts.temperature(line)))
+        mean, line = _apart(watch.weather.mean_f, figures.number("gibberella.mean_f"), amounts)
+        parts.append(say("a mean of {mean}, under {line}", language, mean=mean, line=line))
     if watch.late_silks:
         parts.append(say("silks still open late", language))
     return joined(parts, language)
+
+
+def _apart(mean_f: float, line_f: float, amounts: Amounts) -> tuple[str, str]:
+    """Write a mean and its line with as many digits as show that one is under the other."""
+    mean, line = (TEMPERATURE.shown(one, amounts.units) for one in (mean_f, line_f))
+    digits = next((one for one in (1, 2) if round(mean, one) < round(line, one)), 3)
+    degree = "°C" if amounts.metric else "°F"
+    return f"{mean:.{digits}f} {degree}", f"{number_words(round(line, digits))} {degree}"
 
 
 def _look_again(result: FieldResult, amounts: Amounts) -> Iterator[str]:

@@ -303,6 +303,23 @@ def test_the_watch_for_mould_is_words_and_a_day():
     assert "mould" not in ahead(gibberella=None)
 
 
+@pytest.mark.parametrize(
+    ("mean_f", "us", "metric"),
+    [
+        (71.8, "71.8 °F, under 72 °F", "22.1 °C, under 22.2 °C"),
+        (71.96, "71.96 °F, under 72 °F", "22.20 °C, under 22.22 °C"),
+    ],
+)
+def test_a_mean_reads_as_under_its_line(mean_f: float, us: str, metric: str):
+    """The line of 72 °F is no whole number of degrees Celsius."""
+    watch = factory.OUTLOOK.gibberella
+    assert watch is not None
+    cool = replace(watch, cool=True, weather=replace(watch.weather, mean_f=mean_f))
+    result = factory.full(outlook=replace(factory.OUTLOOK, gibberella=cool))
+    for amounts, words in ((US, us), (METRIC, metric)):
+        assert f"a mean of {words}" in " ".join(ahead_sentences(result, amounts, FIGURES))
+
+
 def test_a_second_look_that_was_due_says_so():
     """After its day the report asks for it, and once ears were opened it names that day."""
     late = factory.full(as_of=date(2026, 9, 10))
