@@ -17,7 +17,7 @@ from fieldbook.report.stagewords import last_seen, next_stage, span_words
 from fieldbook.report.words import of_ten, stage_words
 from fieldbook.results.due import mould_looked_on, mould_reason
 from fieldbook.results.harvest import HarvestResult
-from fieldbook.results.result import FieldResult, StageResult
+from fieldbook.results.result import FieldResult, StageResult, VisitResult
 from fieldbook.words import say
 
 _MOULDY, _RAISED, _SOME, _UNKNOWN, _NONE = range(5)
@@ -88,24 +88,34 @@ def stage_cell(field: FieldResult, amounts: Amounts) -> Cell:
     """Say the stage that was seen and when, the one reached since, and the next with its days."""
     if field.is_harvested:
         return Cell(lines=(cut_on(field, amounts),), key=len(STAGE_ORDER))
-    language, seen = amounts.language, last_seen(field.visits)
+    language, seen = amounts.language, last_seen(field.visits) or _last_visit(field)
     lines = [say("not looked at yet", language)]
-    ranks = []
-    if seen and seen.stage and seen.date:
-        lines = [stage_words(seen.stage, language)]
-        lines.append(say("seen {day}", language, day=amounts.short_day(seen.date)))
-        ranks.append(stage_rank(seen.stage))
+    if seen:
+        stage = stage_words(seen.stage, language) if seen.stage else ""
+        day = amounts.short_day(seen.date) if seen.date else ""
+        lines = [
+            stage or say("stage not read", language),
+            say("seen {day}" if day else "day unknown", language, day=day),
+        ]
+    ranks = [stage_rank(seen.stage)] if seen and seen.stage else []
     reached = [stage.stage for stage in field.stages if stage.passed]
     if reached and stage_rank(reached[-1]) > max(ranks, default=-1):
         ranks.append(stage_rank(reached[-1]))
         text = "by now likely {stage}"
         lines.append(say(text, language, stage=stage_words(reached[-1], language)))
-    coming = next_stage(field.stages)
+    known = max(ranks, default=-1)
+    coming = next_stage(one for one in field.stages if stage_rank(one.stage) > known)
     if coming:
         when = span_words(coming, amounts, month="MMM") or _likely_day(coming, amounts)
         stage = stage_words(coming.stage, language)
         lines.append(say("next {stage}, {when}", language, stage=stage, when=when))
     return Cell(lines=tuple(lines), key=max(ranks, default=None))
+
+
+def _last_visit(field: FieldResult) -> VisitResult | None:
+    """Return the last visit that read a stage on a day not known, else the last of all."""
+    read = [visit for visit in field.visits if visit.stage]
+    return next(reversed(read or field.visits), None)
 
 
 def _likely_day(stage: StageResult, amounts: Amounts) -> str:
