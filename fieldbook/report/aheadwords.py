@@ -95,7 +95,7 @@ def _mould(
         return
     text = {
         RAISED: "Ear mould: the weather after silking raises the watch for Gibberella: {why}.",
-        SOME: "Ear mould: some signal for Gibberella: {why}.",
+        SOME: "Ear mould: conditions after silking suited Gibberella somewhat: {why}.",
         NO_SIGNAL: "Ear mould: no signal for Gibberella in the weather after silking.",
     }.get(
         watch.level, "Ear mould: too much weather is missing after silking to tell of Gibberella."

@@ -28,7 +28,7 @@ from fieldbook.words import say
 
 _WATCHED = {
     RAISED: "The weather since silking raises the watch for Gibberella ear mould.",
-    SOME: "There is some signal for Gibberella ear mould.",
+    SOME: "Conditions since silking suited Gibberella ear mould somewhat.",
 }
 
 

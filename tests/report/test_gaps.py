@@ -293,7 +293,7 @@ def test_harvest_moisture_has_a_day_with_its_spread():
 def test_the_watch_for_mould_is_words_and_a_day():
     """A level, what it rests on, that others are not ruled out, and when to look."""
     text = ahead()
-    assert "some signal for Gibberella: silks still open late." in text
+    assert "conditions after silking suited Gibberella somewhat: silks still open late." in text
     assert "Other moulds are not ruled out." in text
     assert "Husk 100 ears in 5 places, about Tue 25 August" in text
     quiet = gibberella_watch(factory.weather(), date(2026, 7, 14))

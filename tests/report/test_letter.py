@@ -156,10 +156,24 @@ def test_a_mould_watch_is_told_when_it_comes_up():
     """Raised since the visit before; not when it stood already then."""
     watch = factory.full().outlook
     assert watch.gibberella is not None
-    words = {"raised": "raises the watch for Gibberella", "some": "some signal for Gibberella"}
+    words = {"raised": "raises the watch for Gibberella", "some": "suited Gibberella ear mould"}
     expected = words[watch.gibberella.level]
     assert expected in told(compared(then={}, outlook=watch))
     assert expected not in told(compared(then={"outlook": watch}, outlook=watch))
+
+
+def test_a_watch_does_not_read_as_if_mould_was_seen():
+    """What came after silking suited the fungus; nobody has seen any."""
+    watch = factory.OUTLOOK.gibberella
+    assert watch is not None
+    some = replace(factory.OUTLOOK, gibberella=replace(watch, level="some"))
+    for language, words in (
+        ("en", "Conditions since silking suited Gibberella ear mould somewhat."),
+        ("es", "favorecieron algo al moho de mazorca por Gibberella."),
+    ):
+        reader = Amounts(units=System.US, language=language)
+        said = news(compared(then={}, outlook=some), reader, shipped_figures())
+        assert said[-1].endswith(words)
 
 
 def letter(*some: Compared, others: tuple[FieldResult, ...] = ()) -> Any:
