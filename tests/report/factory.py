@@ -391,7 +391,13 @@ def full(**more: Any) -> FieldResult:
         "around_silking": weather(),
         "may_enter": phrase("From {day}", day=date(2026, 7, 26)),
         "questions": (
-            problem("rows-odd", Place(sheet="Ears", cell="D14"), typed=15, below=14, above=16),
+            problem(
+                "rows-odd",
+                Place(sheet="Ears", cell="D14", table="ears"),
+                typed=15,
+                below=14,
+                above=16,
+            ),
         ),
         "notes": (
             problem(
