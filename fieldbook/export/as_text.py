@@ -25,6 +25,8 @@ def _parts(field: FieldResult, units: System, language: str) -> Iterator[str]:
         text = "{likely} {unit} ({low} to {high})"
         if not field.yield_.interval_95_bu_ac:
             text = "{likely} {unit} ({low} to {high} by kernel weight alone)"
+        if field.is_harvested:
+            text = "counted {likely} {unit} ({low} to {high})"
         said = {"likely": likely, "low": low, "high": high}
         numbers = {name: f"{value:.{digits}f}" for name, value in said.items()}
         yield say(text, language, unit=unit, **numbers)

@@ -154,6 +154,8 @@ def yield_cell(field: FieldResult, amounts: Amounts) -> Cell:
     lines = [say("likely {likely}", language, likely=likely), span]
     if found.interval_95_bu_ac is None:
         lines.append(say("by kernel weight alone", language))
+    if field.is_harvested:
+        lines.append(say("the harvest is not settled yet", language))
     return Cell(lines=tuple(lines), key=found.likely_bu_ac)
 
 

@@ -46,17 +46,22 @@ def cut_headline(result: FieldResult, amounts: Amounts, figures: Figures) -> Ite
 
 def _had_said(counted: YieldResult, cut: HarvestResult | None, amounts: Amounts) -> str:
     """Hold a harvest against the range as it was printed, so that both read alike."""
-    text = "The count had said {span}, likely {likely}."
+    text = "The count had said {span} {unit}, likely {likely}."
     if cut:
         low, high = amounts.rough_ends(counted.range_bu_ac)
         shown = YIELD.shown(cut.yield_bu_ac, amounts.units)
-        text = "The count had said {span}, likely {likely}: the harvest lies within that."
+        text = "The count had said {span} {unit}, likely {likely}: the harvest lies within that."
         if shown < low:
-            text = "The count had said {span}, likely {likely}: the harvest lies below that."
+            text = "The count had said {span} {unit}, likely {likely}: the harvest lies below that."
         elif shown > high:
-            text = "The count had said {span}, likely {likely}: the harvest lies above that."
-    likely = amounts.yield_number(counted.likely_bu_ac)
-    return say(text, amounts.language, span=amounts.rough_range(counted.range_bu_ac), likely=likely)
+            text = "The count had said {span} {unit}, likely {likely}: the harvest lies above that."
+    return say(
+        text,
+        amounts.language,
+        span=amounts.rough_range(counted.range_bu_ac),
+        unit=amounts.yield_unit,
+        likely=amounts.yield_number(counted.likely_bu_ac),
+    )
 
 
 def cut_sentences(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:

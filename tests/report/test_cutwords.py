@@ -76,7 +76,7 @@ def test_the_weighed_yield_leads_and_is_held_against_the_count():
     """Day, yield and moisture, then the count; a failure's agent is not called any more."""
     assert lead(factory.harvested()) == (
         "Harvested Mon 12 October: 176 bushels an acre were weighed, brought to 15.5 % moisture. "
-        "The count had said 155 to 210, likely 182: the harvest lies within that. "
+        "The count had said 155 to 210 bu/ac, likely 182: the harvest lies within that. "
         "Pollination went well."
     )
     assert "insurance" not in all_words(factory.harvested(factory.failed()))
@@ -97,7 +97,7 @@ def test_a_harvest_that_is_not_settled_gives_no_yield():
     open_ = factory.harvested(cut=None)
     assert lead(open_).startswith(
         "Harvested Mon 12 October; what was weighed is not settled yet. "
-        "The count had said 155 to 210, likely 182."
+        "The count had said 155 to 210 bu/ac, likely 182."
     )
     assert AHEAD.search(all_words(open_)) is None
     nobody = replace(open_, visits=(*open_.visits[:-1], replace(open_.visits[-1], date=None)))
@@ -167,7 +167,11 @@ def test_the_board_says_harvested_in_every_column_that_looked_ahead():
     assert not [line for line in found.mould.lines if "look" in line]
     hot = replace(factory.OUTLOOK, hot_and_dry=True)
     assert "hot, dry fill" in row(factory.harvested(factory.full(outlook=hot))).mould.lines
-    assert row(factory.harvested(cut=None)).yield_.lines[0] == "likely 182"
+    assert row(factory.harvested(cut=None)).yield_.lines == (
+        "likely 182",
+        "155 to 210 bu/ac",
+        "the harvest is not settled yet",
+    )
     assert board_view([on_board(factory.harvested())], factory.context()).rows == (
         row(factory.harvested()),
     )
@@ -230,5 +234,5 @@ def test_the_list_of_results_says_harvested():
     """Day and weighed yield stand before the count; no stage is ahead."""
     (line,) = results_lines([factory.harvested(replace(factory.full(), stages=factory.STAGES))],
                             System.US, "en")  # fmt: skip
-    assert "harvested Mon 12 October; weighed 176 bu/ac; 182 bu/ac" in line
+    assert "harvested Mon 12 October; weighed 176 bu/ac; counted 182 bu/ac" in line
     assert not re.search(r"R\d", line)
