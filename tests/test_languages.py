@@ -121,6 +121,8 @@ def results() -> Iterator[FieldResult]:
         seen = factory.leaves(factory.leaf(disease, spots))
         yield factory.full(leaves=seen, fungicide=factory.asked())
     yield from falling()
+    yield from (factory.harvested(made) for made in (factory.full(), *falling()))
+    yield factory.harvested(factory.full(yield_=None, stops=(), ears=None), cut=None)
 
 
 def falling() -> tuple[FieldResult, ...]:

@@ -137,6 +137,7 @@ def field_record(result: FieldResult, language: str) -> dict[str, Any]:
         "fungicide": _plain(result.fungicide),
         "ripe": _plain(result.ripe),
         "outlook": _plain(result.outlook),
+        "harvest": _plain(result.harvest),
         "photos": _plain(result.photos),
         "questions": [_problem(found, language) for found in result.questions],
         "notes": [_problem(found, language) for found in result.notes],

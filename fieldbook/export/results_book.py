@@ -121,7 +121,6 @@ def _facts(found: SeasonTables, settings: Settings) -> Iterator[str]:
     language, metric = settings.language, settings.units is System.METRIC
     fields, visits = found.table("fields").frame, found.table("visits").frame
     counted = int(fields[_name(found, "yield_likely_bu_ac", settings)].notna().sum())
-    states = found.table("questions").frame["state"]
     yield say(
         "Fields: {fields}; visits taken in: {visits}; fields with a yield from counts: {counted}.",
         language,
@@ -129,7 +128,7 @@ def _facts(found: SeasonTables, settings: Settings) -> Iterator[str]:
         visits=len(visits),
         counted=counted,
     )
-    open_ = int((states == "open").sum())
+    open_ = int(fields[_name(found, "open_questions", settings)].sum())
     yield say_count(open_, "One question is open.", "{count} questions are open.", language)
     yield say(
         "Metric units: hectares, tonnes, centimeters, degrees C."

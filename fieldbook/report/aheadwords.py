@@ -1,14 +1,14 @@
 """What lies ahead of a field, in words: frost, harvest moisture, ear mould. Never a verdict."""
 
 from collections.abc import Iterator
-from datetime import date
 
 from fieldbook.agronomy.drying import DryDates
 from fieldbook.agronomy.windows import NO_SIGNAL, RAISED, SOME, GibberellaWatch
 from fieldbook.figures import Figures
-from fieldbook.forms.rounds import RIPENING
 from fieldbook.report.amounts import Amounts
+from fieldbook.report.mouldlook import mould_look
 from fieldbook.report.words import joined, stage_words
+from fieldbook.results.due import mould_looked_on, mould_reason
 from fieldbook.results.looks_result import OutlookResult
 from fieldbook.results.result import FieldResult
 from fieldbook.units import TEMPERATURE
@@ -16,8 +16,17 @@ from fieldbook.words import number_words, say
 
 
 def ahead_sentences(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[str, ...]:
-    """Say what is known of frost, harvest moisture and ear mould; unknown parts are left out."""
+    """Say what is known of frost, harvest moisture and ear mould; unknown parts are left out.
+
+    Of a harvested field only what the weather was for moulds is left to say.
+    """
     outlook = result.outlook
+    if result.is_harvested:
+        looking_back = (
+            _mould(outlook, result, amounts, figures),
+            _was_hot_and_dry(outlook, amounts),
+        )
+        return tuple(sentence for part in looking_back for sentence in part)
     parts = (
         _frost(result, amounts, figures),
         _dry(outlook, result, amounts),
@@ -86,14 +95,14 @@ def _mould(
         return
     text = {
         RAISED: "Ear mould: the weather after silking raises the watch for Gibberella: {why}.",
-        SOME: "Ear mould: some signal for Gibberella: {why}.",
+        SOME: "Ear mould: conditions after silking suited Gibberella somewhat: {why}.",
         NO_SIGNAL: "Ear mould: no signal for Gibberella in the weather after silking.",
     }.get(
         watch.level, "Ear mould: too much weather is missing after silking to tell of Gibberella."
     )
     yield say(text, language, why=_signals(watch, amounts, figures))
     yield say("Other moulds are not ruled out.", language)
-    yield _look_again(watch, result, amounts)
+    yield from _look_again(result, amounts)
 
 
 def _signals(watch: GibberellaWatch, amounts: Amounts, figures: Figures) -> str:
@@ -102,40 +111,38 @@ def _signals(watch: GibberellaWatch, amounts: Amounts, figures: Figures) -> str:
     if watch.wet:
         parts.append(say("{count} wet days", language, count=watch.weather.wet_days))
     if watch.cool and watch.weather.mean_f is not None:
-        line = figures.number("gibberella.mean_f")
-        # As it prints, so that a mean just under the line does not read as if it were on it.
-        shown = TEMPERATURE.shown(watch.weather.mean_f, amounts.units)
-        degree = "°C" if amounts.metric else "°F"
-        text = "a mean of {mean}, under {line}"
-        mean = f"{shown:.1f} {degree}"
-        parts.append(say(text, language, mean=mean, line=amounts.temperature(line)))
+        mean, line = _apart(watch.weather.mean_f, figures.number("gibberella.mean_f"), amounts)
+        parts.append(say("a mean of {mean}, under {line}", language, mean=mean, line=line))
     if watch.late_silks:
         parts.append(say("silks still open late", language))
     return joined(parts, language)
 
 
-def _look_again(watch: GibberellaWatch, result: FieldResult, amounts: Amounts) -> str:
-    language, day = amounts.language, watch.follow_up
-    again = looked_again(watch, result)
-    if again:
-        return say("Ears were looked at again on {day}.", language, day=amounts.day(again))
-    text = "Husk 100 ears in 5 places about {day}: only that shows what is there."
-    if day < result.as_of:
+def _apart(mean_f: float, line_f: float, amounts: Amounts) -> tuple[str, str]:
+    """Write a mean and its line with as many digits as show that one is under the other."""
+    mean, line = (TEMPERATURE.shown(one, amounts.units) for one in (mean_f, line_f))
+    digits = next((one for one in (1, 2) if round(mean, one) < round(line, one)), 3)
+    degree = "°C" if amounts.metric else "°F"
+    return f"{mean:.{digits}f} {degree}", f"{number_words(round(line, digits))} {degree}"
+
+
+def _look_again(result: FieldResult, amounts: Amounts) -> Iterator[str]:
+    """Ask for a look at ears until it was taken; nobody asks once the field is cut."""
+    language, look = amounts.language, mould_look(result)
+    again = mould_looked_on(result)
+    if again and mould_reason(result):
+        yield say("Ears were looked at again on {day}.", language, day=amounts.day(again))
+    if again or result.is_harvested:
+        return
+    text = "Husk 100 ears in 5 places before the harvest: only that shows what is there."
+    if look and look.is_late(result.as_of):
         text = (
-            "Husk 100 ears in 5 places now, before the harvest (the best day was {day}): only that "
-            "shows what is there."
+            "Husk 100 ears in 5 places now, before the harvest (the best time was {when}): only "
+            "that shows what is there."
         )
-    return say(text, language, day=amounts.day(day))
-
-
-def looked_again(watch: GibberellaWatch, result: FieldResult) -> date | None:
-    """Return the last day on which ripe ears were looked at as the watch asks; None: not yet."""
-    later = [
-        visit.date
-        for visit in result.visits
-        if visit.round == RIPENING.name and visit.date and visit.date >= watch.follow_up
-    ]
-    return later[-1] if later else None
+    elif look:
+        text = "Husk 100 ears in 5 places, {when}: only that shows what is there."
+    yield say(text, language, when=look.words(amounts) if look else "")
 
 
 def _hot_and_dry(outlook: OutlookResult, amounts: Amounts) -> Iterator[str]:
@@ -143,5 +150,14 @@ def _hot_and_dry(outlook: OutlookResult, amounts: Amounts) -> Iterator[str]:
         text = (
             "Grain filled in hot and dry weather: look for olive-green powder on ears; where any "
             "is seen, test grain before feeding or selling."
+        )
+        yield say(text, amounts.language)
+
+
+def _was_hot_and_dry(outlook: OutlookResult, amounts: Amounts) -> Iterator[str]:
+    if outlook.hot_and_dry:
+        text = (
+            "Grain filled in hot and dry weather: where olive-green powder was seen, test grain "
+            "before feeding or selling."
         )
         yield say(text, amounts.language)

@@ -6,15 +6,18 @@ from urllib.parse import quote
 
 from fieldbook.agronomy.wilson import ABOVE
 from fieldbook.agronomy.windows import NO_SIGNAL, RAISED, SOME
-from fieldbook.forms.stages import stage_rank
-from fieldbook.report.aheadwords import looked_again
+from fieldbook.forms.stages import STAGE_ORDER, stage_rank
 from fieldbook.report.amounts import Amounts
+from fieldbook.report.cutwords import cut_on
 from fieldbook.report.duewords import BoardField, Cell, due_cell, windows_cell
 from fieldbook.report.field_sections import ASKED
+from fieldbook.report.mouldlook import mould_look
 from fieldbook.report.sections import address
 from fieldbook.report.stagewords import last_seen, next_stage, span_words
 from fieldbook.report.words import of_ten, stage_words
-from fieldbook.results.result import FieldResult, StageResult
+from fieldbook.results.due import mould_looked_on, mould_reason
+from fieldbook.results.harvest import HarvestResult
+from fieldbook.results.result import FieldResult, StageResult, VisitResult
 from fieldbook.words import say
 
 _MOULDY, _RAISED, _SOME, _UNKNOWN, _NONE = range(5)
@@ -83,24 +86,36 @@ def _last_scout(field: FieldResult, language: str) -> str:
 
 def stage_cell(field: FieldResult, amounts: Amounts) -> Cell:
     """Say the stage that was seen and when, the one reached since, and the next with its days."""
-    language, seen = amounts.language, last_seen(field.visits)
+    if field.is_harvested:
+        return Cell(lines=(cut_on(field, amounts),), key=len(STAGE_ORDER))
+    language, seen = amounts.language, last_seen(field.visits) or _last_visit(field)
     lines = [say("not looked at yet", language)]
-    ranks = []
-    if seen and seen.stage and seen.date:
-        lines = [stage_words(seen.stage, language)]
-        lines.append(say("seen {day}", language, day=amounts.short_day(seen.date)))
-        ranks.append(stage_rank(seen.stage))
+    if seen:
+        stage = stage_words(seen.stage, language) if seen.stage else ""
+        day = amounts.short_day(seen.date) if seen.date else ""
+        lines = [
+            stage or say("stage not read", language),
+            say("seen {day}" if day else "day unknown", language, day=day),
+        ]
+    ranks = [stage_rank(seen.stage)] if seen and seen.stage else []
     reached = [stage.stage for stage in field.stages if stage.passed]
     if reached and stage_rank(reached[-1]) > max(ranks, default=-1):
         ranks.append(stage_rank(reached[-1]))
         text = "by now likely {stage}"
         lines.append(say(text, language, stage=stage_words(reached[-1], language)))
-    coming = next_stage(field.stages)
+    known = max(ranks, default=-1)
+    coming = next_stage(one for one in field.stages if stage_rank(one.stage) > known)
     if coming:
         when = span_words(coming, amounts, month="MMM") or _likely_day(coming, amounts)
         stage = stage_words(coming.stage, language)
         lines.append(say("next {stage}, {when}", language, stage=stage, when=when))
     return Cell(lines=tuple(lines), key=max(ranks, default=None))
+
+
+def _last_visit(field: FieldResult) -> VisitResult | None:
+    """Return the last visit that read a stage on a day not known, else the last of all."""
+    read = [visit for visit in field.visits if visit.stage]
+    return next(reversed(read or field.visits), None)
 
 
 def _likely_day(stage: StageResult, amounts: Amounts) -> str:
@@ -127,8 +142,10 @@ def _kernel_set(field: FieldResult, language: str) -> Cell:
 
 
 def yield_cell(field: FieldResult, amounts: Amounts) -> Cell:
-    """Say the yield; it never stands without its range."""
+    """Say the yield as weighed, before that as counted, which never stands without its range."""
     language, found = amounts.language, field.yield_
+    if field.harvest:
+        return _weighed(field, field.harvest, amounts)
     if found is None:
         text = "no stop counts for a yield" if field.stops else "not counted yet"
         return Cell(lines=(say(text, language),), key=None)
@@ -137,7 +154,19 @@ def yield_cell(field: FieldResult, amounts: Amounts) -> Cell:
     lines = [say("likely {likely}", language, likely=likely), span]
     if found.interval_95_bu_ac is None:
         lines.append(say("by kernel weight alone", language))
+    if field.is_harvested:
+        lines.append(say("the harvest is not settled yet", language))
     return Cell(lines=tuple(lines), key=found.likely_bu_ac)
+
+
+def _weighed(field: FieldResult, cut: HarvestResult, amounts: Amounts) -> Cell:
+    number = amounts.yield_number(cut.yield_bu_ac)
+    text, unit = "weighed {number} {unit}", amounts.yield_unit
+    lines = [say(text, amounts.language, number=number, unit=unit)]
+    if field.yield_:
+        span = amounts.rough_range(field.yield_.range_bu_ac)
+        lines.append(say("the count had said {span}", amounts.language, span=span))
+    return Cell(lines=tuple(lines), key=cut.yield_bu_ac)
 
 
 def _mould(field: FieldResult, amounts: Amounts) -> Cell:
@@ -145,7 +174,11 @@ def _mould(field: FieldResult, amounts: Amounts) -> Cell:
     said = [*_mouldy(field, amounts), *_watched(field, amounts)]
     if field.outlook.hot_and_dry:
         text = "hot, dry fill: look for olive-green powder"
+        if field.is_harvested:
+            text = "hot, dry fill"
         said.append((_SOME, say(text, amounts.language)))
+    if said and field.is_harvested:
+        said.append((_NONE, cut_on(field, amounts)))
     if not said:
         return Cell(lines=(say("not known yet", amounts.language),), key=None)
     return Cell(lines=tuple(line for _, line in said), key=min(rank for rank, _ in said))
@@ -172,10 +205,11 @@ def _watched(field: FieldResult, amounts: Amounts) -> Iterator[tuple[int, str]]:
         return
     rank, text = _WATCHES.get(watch.level, (_UNKNOWN, "Gibberella: cannot tell yet"))
     yield rank, say(text, language)
-    again = looked_again(watch, field)
-    if again:
+    again, look = mould_looked_on(field), mould_look(field)
+    if again and mould_reason(field):
         yield rank, say("looked again {day}", language, day=amounts.short_day(again))
-    else:
-        is_late = watch.follow_up < field.as_of
-        text = "look before harvest; best was {day}" if is_late else "look about {day}"
-        yield rank, say(text, language, day=amounts.short_day(watch.follow_up))
+    elif look and not again and not field.is_harvested:
+        text = "look about {day}"
+        if look.is_late(field.as_of):
+            text = "look before harvest; best was {day}"
+        yield rank, say(text, language, day=amounts.short_day(look.day))

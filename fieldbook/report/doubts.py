@@ -1,7 +1,10 @@
 """How sure: everything that a careful reader should hold against the numbers."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from functools import cache
 
+from fieldbook.forms.rounds import ROUNDS
 from fieldbook.problems import Problem, catalogue, sentence, told
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.earwords import place_worth
@@ -66,11 +69,16 @@ def _kernel_weight(result: FieldResult, amounts: Amounts) -> Iterator[str]:
 
 def _confirmed(confirmed: Sequence[Problem], language: str) -> Iterator[str]:
     if confirmed:
-        groups: dict[str, dict[str, None]] = {}
-        for found in confirmed:
-            groups.setdefault(_title(found, language), {})[_typed(found, language)] = None
-        named = [_with_typed(title, typed) for title, typed in groups.items()]
-        yield say("Rare, but confirmed by the scout: {list}.", language, list="; ".join(named))
+        named = _by_title(confirmed, language)
+        yield say("Rare, but confirmed by the scout: {list}.", language, list=named)
+
+
+def _by_title(some: Iterable[Problem], language: str) -> str:
+    """Name problems for a grower, each title once with all that was typed."""
+    groups: dict[str, dict[str, None]] = {}
+    for found in some:
+        groups.setdefault(_title(found, language), {})[_typed(found, language)] = None
+    return "; ".join(_with_typed(title, typed) for title, typed in groups.items())
 
 
 def _told(found: Problem, language: str) -> str:
@@ -94,18 +102,27 @@ def _with_typed(title: str, typed: Iterable[str]) -> str:
 
 
 def _notes(result: FieldResult, language: str) -> Iterator[str]:
-    """Say each note once; filled days are told with the weather."""
+    """Say each note once; filled days are told with the weather.
+
+    Notes of books tell the scout what to do, so a grower gets their names alone.
+    """
     told = [found for found in result.notes if found.code != "weather-gap-filled"]
-    yield from dict.fromkeys(sentence(found, language) for found in told)
+    of_books = [found for found in told if found.place.cell or found.place.sheet]
+    if of_books:
+        text = "Noted in the scouts' books: {list}."
+        yield say(text, language, list=_by_title(of_books, language))
+    yield from dict.fromkeys(sentence(found, language) for found in told if found not in of_books)
 
 
 def _weather(result: FieldResult, amounts: Amounts) -> Iterator[str]:
     heat = result.heat
+    if heat is None and result.is_harvested:
+        return
     if heat is None:
         yield say("No weather is on file, so heat plays no part in the dates.", amounts.language)
         return
     yield from _gaps(heat, amounts)
-    if heat.past_years < _FEW_YEARS:
+    if heat.past_years < _FEW_YEARS and not result.is_harvested:
         text = "Few past years of weather ({years}): take the dates ahead as rough."
         if heat.past_years == 0:
             text = "No past years of weather are on file: take the dates ahead as rough."
@@ -125,20 +142,39 @@ def _gaps(heat: HeatResult, amounts: Amounts) -> Iterable[str]:
 
 
 def questions(result: FieldResult, language: str) -> tuple[str, ...]:
-    """Say the open questions, the first few in full and the rest as a number."""
-    shown = [_asked(found, language) for found in result.questions[:MOST_QUESTIONS]]
-    rest = len(result.questions) - len(shown)
+    """Say that questions are open, and of what: the first few by name, the rest as a number."""
+    if not result.questions:
+        return ()
+    one = "One question is open; a number that is asked about does not count yet."
+    many = "{count} questions are open; a number that is asked about does not count yet."
+    named = Counter(_asked(found, language) for found in result.questions).most_common()
+    shown = named[:MOST_QUESTIONS]
+    lines = [say_count(len(result.questions), one, many, language)]
+    lines += [_times(words, count, language) for words, count in shown]
+    rest = len(result.questions) - sum(count for _, count in shown)
     if rest:
         text = "And {count} more that is still asked." if rest == 1 else ""
-        shown.append(say(text or "And {count} more that are still asked.", language, count=rest))
-    return tuple(shown)
+        lines.append(say(text or "And {count} more that are still asked.", language, count=rest))
+    return tuple(lines)
+
+
+def _times(words: str, count: int, language: str) -> str:
+    return (
+        words if count == 1 else say("{words}, {count} times", language, words=words, count=count)
+    )
 
 
 def _asked(found: Problem, language: str) -> str:
-    """Say one question with its place in the book; the file's name is of no use to a grower."""
-    where = ", ".join(part for part in (found.place.sheet, found.place.cell) if part)
-    told = _told(found, language)
-    return f"{where}: {told}" if where else told
+    """Name one question with its sheet; file and cell are of no use to a grower."""
+    told, sheet = _told(found, language), _sheets().get(found.place.table or "")
+    return f"{say(sheet, language)}: {told}" if sheet else told
+
+
+@cache
+def _sheets() -> dict[str, str]:
+    """Return the titles of sheets; that of the book may be in another language."""
+    forms = [form for one in ROUNDS.values() for form in (one.quick, one.full)]
+    return {one.sheet.name: one.sheet.label for form in forms for one in form.sheets}
 
 
 def cautions(language: str) -> tuple[str, ...]:

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from fieldbook.agronomy.fungicide import BEFORE, LAST, OPEN
-from fieldbook.forms.rounds import HARVEST
 from fieldbook.report.amounts import Amounts
+from fieldbook.report.cutwords import cut_on
 from fieldbook.report.words import round_words
 from fieldbook.results.due import FieldRounds, LikelyDay, RoundWindow
 from fieldbook.results.result import FieldResult
@@ -69,10 +69,8 @@ def _nothing_due(one: BoardField, amounts: Amounts) -> tuple[Cell, str]:
     if one.rounds.undated:
         why = say(one.rounds.undated, language)
         return Cell(lines=(say("no date: {why}", language, why=why),), key=None), UNDATED
-    cut = [visit.date for visit in one.result.visits if visit.round == HARVEST.name and visit.date]
-    if cut:
-        said = say("harvested {day}", language, day=amounts.short_day(cut[-1]))
-        return Cell(lines=(said,), key=None), DONE
+    if one.result.is_harvested:
+        return Cell(lines=(cut_on(one.result, amounts),), key=None), DONE
     return Cell(lines=(say("nothing left to walk", language),), key=None), DONE
 
 
@@ -112,7 +110,8 @@ def windows_cell(one: BoardField, amounts: Amounts) -> Cell:
 
 def _closing(one: BoardField, amounts: Amounts) -> Iterator[tuple[int, str]]:
     language, today = amounts.language, one.result.as_of
-    yield from _spray(one.result, language)
+    if not one.result.is_harvested:
+        yield from _spray(one.result, language)
     if one.reentry_ends and one.reentry_ends > today:
         days = (one.reentry_ends - today).days
         text = "re-entry: not before {day}, {when}"
@@ -122,7 +121,7 @@ def _closing(one: BoardField, amounts: Amounts) -> Iterator[tuple[int, str]]:
         day = amounts.short_day(one.sprayed_on)
         yield 0, say("sprayed {day}: call before you walk in", language, day=day)
     waits = one.result.fungicide.pre_harvest
-    if waits and waits.first_day > today:
+    if waits and waits.first_day > today and not one.result.is_harvested:
         days = (waits.first_day - today).days
         text = "harvest: not before {day}, {when}"
         day, when = amounts.short_day(waits.first_day), in_days(days, language)

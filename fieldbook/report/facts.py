@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from fieldbook.forms.rounds import HARVEST
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.stagewords import span_words
 from fieldbook.report.words import stage_words, visit_words
@@ -21,6 +22,7 @@ def facts_of(result: FieldResult, amounts: Amounts) -> tuple[Fact, ...]:
     """Collect the facts in their order."""
     language = amounts.language
     facts = [
+        *_harvested(result, amounts),
         *_dates(result, amounts),
         Fact(term=say("Walking in", language), lines=(result.may_enter.said(language),)),
         Fact(term=say("Looked at", language), lines=_looked(result, amounts)),
@@ -48,13 +50,23 @@ def _planted(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
 
 
 def _looked(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
-    if not result.visits:
-        return (say("not yet", amounts.language),)
-    return tuple(visit_words(visit, amounts) for visit in result.visits[-3:])
+    looks = [visit for visit in result.visits if visit.round != HARVEST.name]
+    if not looks:
+        text = "never" if result.is_harvested else "not yet"
+        return (say(text, amounts.language),)
+    return tuple(visit_words(visit, amounts) for visit in looks[-3:])
+
+
+def _harvested(result: FieldResult, amounts: Amounts) -> list[Fact]:
+    if not result.is_harvested:
+        return []
+    day = result.harvested_on
+    when = amounts.short_day(day) if day else say("day unknown", amounts.language)
+    return [Fact(term=say("Harvested", amounts.language), lines=(when,))]
 
 
 def _dates(result: FieldResult, amounts: Amounts) -> list[Fact]:
-    ahead = [stage for stage in result.stages if not stage.passed]
+    ahead = [one for one in result.stages if not one.passed and not result.is_harvested]
     return [
         Fact(
             term=stage_words(stage.stage, amounts.language),

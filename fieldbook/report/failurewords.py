@@ -61,7 +61,7 @@ def verdict_figures(result: FieldResult, figures: Figures) -> tuple[str, ...]:
 
 def failure_lines(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[str, ...]:
     """Say whom to call and what to test before a failed field is chopped; else nothing."""
-    if not has_failed(result, figures):
+    if result.is_harvested or not has_failed(result, figures):
         return ()
     language = amounts.language
     pct = f"{figures.number(_FAILED):.0f}"

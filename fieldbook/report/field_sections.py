@@ -1,12 +1,13 @@
 """The sections of a field's report, each with its heading, sentences, table and drawing."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fieldbook.agronomy.fungicide import BEFORE, LAST, OPEN
 from fieldbook.figures import Figures
 from fieldbook.report.aheadwords import ahead_sentences
 from fieldbook.report.amounts import Amounts
+from fieldbook.report.cutwords import cut_sentences
 from fieldbook.report.doubts import doubts, questions
 from fieldbook.report.earwords import bare_cobs, ear_caption
 from fieldbook.report.failurewords import failure_lines
@@ -107,13 +108,16 @@ def _failure_section(result: FieldResult, amounts: Amounts, figures: Figures) ->
 def _pollination_section(
     result: FieldResult, amounts: Amounts, figures: Figures
 ) -> Iterator[Section]:
-    if result.pollination is None:
+    found = result.pollination
+    if found is None:
         return
+    if result.is_harvested:
+        found = replace(found, clipping=())  # which asks for a spray or not
     # The day line stands where the gaps are dated, and before the first count here.
     picture = None if result.gaps else dayline_picture(result, amounts, figures)
     yield Section(
         heading=say(POLLINATION, amounts.language),
-        sentences=pollination_sentences(result.pollination, amounts, figures),
+        sentences=pollination_sentences(found, amounts, figures),
         picture=picture,
     )
 
@@ -168,10 +172,15 @@ def _where_section(result: FieldResult, amounts: Amounts) -> Iterator[Section]:
 def _ahead_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Section]:
     said = ahead_sentences(result, amounts, figures)
     if said:
-        yield Section(heading=say("Ahead", amounts.language), sentences=said)
+        heading = "Weather for ear mould" if result.is_harvested else "Ahead"
+        yield Section(heading=say(heading, amounts.language), sentences=said)
 
 
 def _dates_section(result: FieldResult, amounts: Amounts, figures: Figures) -> Section:
+    """Tell where the field stands and what lies ahead of it; nothing does once it is cut."""
+    if result.is_harvested:
+        heading = say("The harvest", amounts.language)
+        return Section(heading=heading, sentences=cut_sentences(result, amounts))
     return Section(
         heading=say("Today, and dates ahead", amounts.language),
         sentences=(stage_today(result, amounts), *forecast_basis(result, amounts, figures)),
@@ -182,7 +191,8 @@ def _dates_section(result: FieldResult, amounts: Amounts, figures: Figures) -> S
 def _ears_section(result: FieldResult, amounts: Amounts) -> Section:
     heading = say("The ears", amounts.language)
     if result.ears is None:
-        nothing = say("Ears: not looked at yet.", amounts.language)
+        text = "Ears: not looked at." if result.is_harvested else "Ears: not looked at yet."
+        nothing = say(text, amounts.language)
         return Section(heading=heading, sentences=(nothing,))
     picture = ear_picture(result.ears, amounts)
     said = list(bare_cobs(result.ears, amounts.language))
@@ -196,7 +206,7 @@ def _ears_section(result: FieldResult, amounts: Amounts) -> Section:
 
 
 def _yield_section(result: FieldResult, amounts: Amounts) -> Section:
-    heading = say("Yield", amounts.language)
+    heading = say("The count before" if result.is_harvested else "Yield", amounts.language)
     if result.yield_ is None:
         said: tuple[str, ...] = (not_counted(result, amounts.language),)
     else:

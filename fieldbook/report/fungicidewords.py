@@ -66,10 +66,12 @@ _ONE_DAY = {
 def fungicide_sentences(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
     """Say where the window stands, what a spray must gain, how likely that is, and the cautions.
 
-    Nothing where no spray is in question: none is on record, no disease was seen, and the window
-    is closed or not known.
+    Nothing where no spray is in question: the field is harvested, or none is on record, no disease
+    was seen, and the window is closed or not known.
     """
     language = amounts.language
+    if result.is_harvested:
+        return ()
     said = [*_question(result, amounts)]
     if result.fungicide.pre_harvest:
         said.append(_interval(result.fungicide.pre_harvest, result, amounts))
@@ -88,7 +90,7 @@ def spray_caution(language: str) -> str:
 def price_table(result: FieldResult, amounts: Amounts) -> Table | None:
     """Return what a spray must gain by cost and price; None without both, or too late."""
     table, language = result.fungicide.table, amounts.language
-    if table is None or not _is_in_question(result.fungicide.window):
+    if table is None or result.is_harvested or not _is_in_question(result.fungicide.window):
         return None
     caption = "Gain that pays for a spray [{unit}], by its cost and the price of grain"
     first = "Cost a hectare" if amounts.metric else "Cost an acre"

@@ -47,6 +47,12 @@ _PLACES = {
     WHOLE_EAR: "Bare cobs",
 }
 _ALWAYS = (BASE, SCATTERED, TIP_UNSET, TIP_ABORTED)
+_ALONG = {
+    BASE: "the base",
+    SCATTERED: "between kernels",
+    TIP_UNSET: "the tip",
+    TIP_ABORTED: "shrunken kernels at the tip",
+}
 _PATTERNS = {
     BASE: "At least a third of the ears lack kernels at the base (the butt end): usually trouble "
     "at the start of pollination.",
@@ -100,7 +106,8 @@ def pattern_sentences(found: GapsResult, amounts: Amounts) -> Iterator[str]:
     name = found.found.pattern.name if found.found.pattern else None
     named = found.standing_out or ((name,) if name else ())
     for place in named:
-        yield pattern_words(place, language)
+        unseen = _not_looked_at(found.found, language) if place == NONE else ""
+        yield unseen or pattern_words(place, language)
     bushels = found.found.bu_ac
     if bushels is not None and amounts.yield_number(bushels).strip("0."):
         text = (
@@ -111,6 +118,21 @@ def pattern_sentences(found: GapsResult, amounts: Amounts) -> Iterator[str]:
             text = text.replace("inch", "2.5 cm")
         bushels_words = amounts.yield_number(bushels)
         yield say(text, language, bushels=bushels_words, unit=amounts.yield_unit)
+
+
+def _not_looked_at(found: Gaps, language: str) -> str:
+    """Say that nothing is missing where it was looked at; empty where that was everywhere."""
+    unseen = [place for place in _ALONG if found.field[place].rings is None]
+    if TIP_UNSET in unseen:
+        unseen = [place for place in unseen if place != TIP_ABORTED]  # the tip is named by then
+    if not unseen:
+        return ""
+    text = (
+        "Where it was looked at, nothing is missing beyond what is common; not looked at: {places}."
+    )
+    return say(
+        text, language, places=joined([say(_ALONG[one], language) for one in unseen], language)
+    )
 
 
 def pattern_words(place: str, language: str) -> str:

@@ -1,4 +1,4 @@
-"""The order of harvest: every field that a ripening visit looked at, on one page and as PDF."""
+"""The order of harvest: every standing field that a ripening visit looked at, a page and a PDF."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -77,6 +77,8 @@ def write_harvest_order(
 ) -> tuple[Path, ...]:
     """Write ``harvest-order.html``, and the same as PDF; nothing where no field was looked at.
 
+    Once all that was looked at is cut the page says so, lest an older one went on to order them.
+
     Parameters
     ----------
     folder
@@ -129,11 +131,11 @@ def harvest_view(
     Returns
     -------
     HarvestView or None
-        None where no ripening visit has looked at any field.
+        None where no ripening visit has looked at any field. Without rows where all are cut.
     """
-    rows = _rows(fields, context, reports, scouts)
-    if not rows:
+    if all(field.ripe is None for field in fields):
         return None
+    rows = _rows(fields, context, reports, scouts)
     amounts = Amounts(units=context.units, language=context.language)
     language, today = context.language, fields[0].as_of
     target = number_words(fields[0].outlook.dry_to_pct)
@@ -186,31 +188,44 @@ def _lead(
     rows: Sequence[HarvestRow], fields: Sequence[FieldResult], language: str
 ) -> tuple[str, ...]:
     """Say which field is first, how the order comes about, and what is not in it."""
-    text = "{first} comes first of {count} fields." if len(rows) > 1 else "Only {first} is in it."
-    parts = [
-        say(text, language, first=rows[0].field, count=len(rows)),
-        say(
-            "Fields with more failing stalks than the line go before those with more mouldy ears, "
-            "and these before the driest grain.",
-            language,
-        ),
-    ]
-    missing = sum(field.ripe is None for field in fields)
-    if missing == 1:
+    if not rows:
+        parts = [say("Every field that was looked at is harvested.", language)]
+    else:
+        many = "{first} comes first of {count} fields."
+        text = many if len(rows) > 1 else "Only {first} is in it."
+        parts = [
+            say(text, language, first=rows[0].field, count=len(rows)),
+            say(
+                "Fields with more failing stalks than the line go before those with more mouldy "
+                "ears, and these before the driest grain.",
+                language,
+            ),
+        ]
+    missing = sum(field.ripe is None and not field.is_harvested for field in fields)
+    if rows and missing == 1:
         parts.append(say("One field is not in it yet: see below the table.", language))
-    elif missing:
+    elif rows and missing:
         text = "{count} fields are not in it yet: see below the table."
         parts.append(say(text, language, count=missing))
-    return tuple(parts)
+    return tuple(one for one in (*parts, _done(fields, language)) if one)
 
 
 def _missing(fields: Sequence[FieldResult], language: str) -> str:
     """Name the fields that nobody looked at, by ID as well: their names may hold commas."""
-    names = [f"{field.field_id} {field.field}" for field in fields if field.ripe is None]
-    if not names:
-        return ""
+    open_ = [field for field in fields if field.ripe is None and not field.is_harvested]
     text = "Not looked at yet, so not in the order: {fields}."
-    return say(text, language, fields=joined(names, language))
+    return _named(text, open_, language)
+
+
+def _done(fields: Sequence[FieldResult], language: str) -> str:
+    """Name the fields that are harvested."""
+    cut = [field for field in fields if field.is_harvested]
+    return _named("Harvested, so not in the order: {fields}.", cut, language)
+
+
+def _named(text: str, fields: Sequence[FieldResult], language: str) -> str:
+    names = [f"{field.field_id} {field.field}" for field in fields]
+    return say(text, language, fields=joined(names, language)) if names else ""
 
 
 def _cautions(language: str) -> tuple[str, ...]:

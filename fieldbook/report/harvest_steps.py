@@ -8,25 +8,23 @@ from collections.abc import Iterator
 from fieldbook.agronomy.stalks import WalkReading
 from fieldbook.agronomy.wilson import ABOVE, BELOW
 from fieldbook.figures import Figures
-from fieldbook.report.aheadwords import looked_again
 from fieldbook.report.amounts import Amounts
+from fieldbook.report.mouldlook import ripe_stage
 from fieldbook.report.step import (
     YOU,
     YOU_OR_SCOUT,
     Step,
     about_day,
     day_words,
-    due_day,
     likely_day,
     reached_words,
     step_of,
 )
-from fieldbook.results.due import mould_reason
+from fieldbook.results.due import mould_looked_on, mould_reason
 from fieldbook.results.looks_result import RipeResult
 from fieldbook.results.result import FieldResult
 from fieldbook.words import number_words, say
 
-_RIPE = "R6"
 _PLAN = "Plan the harvest, at {pct} % moisture"
 _TURNS = {
     (False, False, True): _PLAN,
@@ -45,17 +43,15 @@ _TURNS = {
 
 
 def ripe_looks(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Step]:
-    """Ask for a look at mould and one at stalks; once both are late, ears are opened on one."""
-    looks = [*_mould(result, amounts, figures)]
-    yield from looks
-    husks = any(due_day(one, result) < result.as_of for one in looks)
-    yield from _walk(result, amounts, figures, husks=husks)
+    """Ask for a look at mould and one at stalks; ears are opened on one of them, never on both."""
+    yield from _mould(result, amounts, figures)
+    yield from _walk(result, amounts, figures)
 
 
 def _mould(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Step]:
     """Ask for the look that the mould watch asks for, until it was taken."""
     watch, language = result.outlook.gibberella, amounts.language
-    if watch is None or mould_reason(result) is None or looked_again(watch, result):
+    if watch is None or mould_reason(result) is None or mould_looked_on(result):
         return
     yield Step(
         what=_on_walk("Husk {plants} ears and look for mould", figures, language),
@@ -65,18 +61,19 @@ def _mould(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[
     )
 
 
-def _walk(
-    result: FieldResult, amounts: Amounts, figures: Figures, *, husks: bool
-) -> Iterator[Step]:
-    """Ask for stalks to be tried around black layer, where nobody did; `husks` now anyway."""
+def _walk(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Step]:
+    """Ask for stalks to be tried around black layer, where nobody did, and for the ears with them.
+
+    Where the watch asks for ears, they have a day of their own.
+    """
     if result.ripe and result.ripe.stalks:
         return
-    ripe = next((one for one in result.stages if one.stage == _RIPE), None)
+    ripe = ripe_stage(result)
     day = likely_day(ripe) if ripe else None
     if ripe is None or day is None:
         return
     text = "Try {plants} stalks and open ears for mould"
-    if husks and day < result.as_of:
+    if mould_reason(result) or mould_looked_on(result):
         text = "Try {plants} stalks"
     yield Step(
         what=_on_walk(text, figures, amounts.language),

@@ -5,7 +5,8 @@ from collections.abc import Iterable
 from fieldbook.agronomy.wilson import ABOVE
 from fieldbook.figures import Figures
 from fieldbook.report.amounts import Amounts
-from fieldbook.report.failurewords import pollination_headline
+from fieldbook.report.cutwords import cut_headline
+from fieldbook.report.failurewords import has_failed, pollination_headline
 from fieldbook.report.stagewords import next_stage, when_words
 from fieldbook.report.words import of_ten, stage_words
 from fieldbook.report.yieldwords import not_counted
@@ -25,6 +26,8 @@ def headline(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[s
         if result.has_left_out:
             text = "It is not settled yet which visits are of this field, so none is counted here."
         return (say(text, language), *_next(result, amounts))
+    if result.is_harvested:
+        return (*cut_headline(result, amounts, figures), *_pollinated(result, amounts, figures))
     return tuple(
         sentence
         for part in (
@@ -36,6 +39,12 @@ def headline(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[s
         )
         for sentence in part
     )
+
+
+def _pollinated(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterable[str]:
+    """Say of a harvested field how pollination went; whom to call is no question any more."""
+    if not has_failed(result, figures):
+        yield from pollination_headline(result, amounts, figures)
 
 
 def _kernels(ears: EarsResult | None, language: str) -> Iterable[str]:

@@ -17,8 +17,9 @@ def heat_factor(amounts: Amounts) -> float:
 
 
 def heat_marks(result: FieldResult) -> list[Mark]:
-    """Return the stages with a likely day, in order; one a day, the later one."""
-    dated = {stage.date: stage.stage for stage in result.stages if stage.date}
+    """Return the stages with a likely day up to its harvest, in order; one a day, the later."""
+    cut = result.harvested_on or date.max
+    dated = {one.date: one.stage for one in result.stages if one.date and one.date <= cut}
     return [Mark(name=dated[day], day=day) for day in sorted(dated)]
 
 

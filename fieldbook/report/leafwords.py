@@ -55,12 +55,12 @@ def leaf_sentences(result: FieldResult, amounts: Amounts, figures: Figures) -> t
     if not seen:
         return (_none_seen(result, found, amounts),)
     window = result.fungicide.window
-    is_closed = window is not None and window.state == CLOSED
+    is_closed = result.is_harvested or (window is not None and window.state == CLOSED)
     return (
         *(sentence for one in seen for sentence in _disease(one, found, amounts)),
         *_clean(seen, amounts.language),
         *(() if is_closed else rule_sentences(found, amounts, figures)),
-        *_unnamed(found, seen, amounts),
+        *(() if result.is_harvested else _unnamed(found, seen, amounts)),
     )
 
 
@@ -122,6 +122,8 @@ def _last_look(found: LeavesResult) -> date:
 
 def _not_looked(result: FieldResult, amounts: Amounts) -> str:
     """Say that nobody looked, and when to: around tassel, where that is still ahead."""
+    if result.is_harvested:
+        return say("Leaf disease: not looked at.", amounts.language)
     ahead = next_stage([one for one in result.stages if one.stage in _AROUND_TASSEL])
     if ahead is None:
         return say("Leaf disease: not looked at yet.", amounts.language)
@@ -132,7 +134,7 @@ def _not_looked(result: FieldResult, amounts: Amounts) -> str:
 def _none_seen(result: FieldResult, found: LeavesResult, amounts: Amounts) -> str:
     window = result.fungicide.window
     text = "Leaf disease: none seen on {day}."
-    if window and window.state in (LATE, CLOSED):
+    if window and window.state in (LATE, CLOSED) and not result.is_harvested:
         text = "Leaf disease: none seen on {day}; the window is closed."
     return say(text, amounts.language, day=amounts.day(_last_look(found)))
 

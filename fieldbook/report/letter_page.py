@@ -83,8 +83,7 @@ def letter_views(
     amounts = Amounts(units=context.units, language=context.language)
     ordered = sorted(compared, key=lambda one: one.day, reverse=True)
     told = [_field(one, amounts, context) for one in ordered]
-    unseen = [one.field for one in others]
-    whole = _view(ordered, told, unseen, context, amounts)
+    whole = _view(ordered, told, others, context, amounts)
     yield whole
     yield replace(whole, is_crowded=True)
     for count in (count for count in _FEWER if count < len(told)):
@@ -96,14 +95,12 @@ def letter_views(
 def _view(
     compared: Sequence[Compared],
     told: Sequence[LetterField],
-    unseen: Sequence[str],
+    others: Sequence[FieldResult],
     context: ReportContext,
     amounts: Amounts,
 ) -> LetterView:
     first, language = compared[0].now, context.language
     day = amounts.full_day(first.as_of)
-    text = "Not looked at yet: {fields}."
-    rest = [say(text, language, fields=some_fields(unseen, language))] if unseen else []
     notes = (_rule(language),) if any(one.then for one in compared) else ()
     return LetterView(
         language=language,
@@ -113,7 +110,7 @@ def _view(
         day=day,
         lead=_lead(compared, language),
         fields=tuple(told),
-        rest=tuple(rest),
+        rest=tuple(_unseen(others, language)),
         nothing=nothing_due(language),
         cautions=(*notes, *cautions(language)),
         signature=context.signature,
@@ -151,6 +148,17 @@ def _rule(language: str) -> str:
         "is worked out from what was read up to that visit, with all corrections since.",
         language,
     )
+
+
+def _unseen(others: Sequence[FieldResult], language: str) -> Iterator[str]:
+    """Name the fields that nobody looked at, those apart that are cut already."""
+    for is_cut, text in (
+        (False, "Not looked at yet: {fields}."),
+        (True, "Harvested, and never looked at before: {fields}."),
+    ):
+        names = [one.field for one in others if one.is_harvested == is_cut]
+        if names:
+            yield say(text, language, fields=some_fields(names, language))
 
 
 def _older(names: Sequence[str], language: str) -> Iterator[str]:

@@ -12,9 +12,9 @@ from datetime import date
 from fieldbook.agronomy.leaves import LeafReading
 from fieldbook.agronomy.windows import RAISED, SOME
 from fieldbook.figures import Figures
-from fieldbook.forms.rounds import HARVEST
 from fieldbook.report.amounts import Amounts
-from fieldbook.report.failurewords import pollination_headline
+from fieldbook.report.cutwords import cut_headline
+from fieldbook.report.failurewords import has_failed, pollination_headline
 from fieldbook.report.gapwords import pattern_words
 from fieldbook.report.harvestwords import harvest_row
 from fieldbook.report.leafwords import MOVED, is_seen, seen_diseases
@@ -22,13 +22,13 @@ from fieldbook.report.rulewords import disease_words
 from fieldbook.report.sharewords import of_plants
 from fieldbook.report.words import joined, stage_words
 from fieldbook.results.result import FieldResult, VisitResult
-from fieldbook.results.ripe import order_of_harvest
+from fieldbook.results.ripe import turn_alone
 from fieldbook.results.yield_result import YieldResult
 from fieldbook.words import say
 
 _WATCHED = {
     RAISED: "The weather since silking raises the watch for Gibberella ear mould.",
-    SOME: "There is some signal for Gibberella ear mould.",
+    SOME: "Conditions since silking suited Gibberella ear mould somewhat.",
 }
 
 
@@ -46,23 +46,24 @@ class Compared:
 
 def visited(compared: Compared, amounts: Amounts) -> str:
     """Say when and by whom the field was seen, and when before that."""
-    now, then, language = compared.now, compared.then, amounts.language
+    then, language = compared.then, amounts.language
     scouts = dict.fromkeys(visit.scout for visit in _last_visits(compared) if visit.scout)
     day, who = amounts.day(compared.day), joined([*scouts], language)
     if then is None:
         return say("First seen {day} by {who}.", language, day=day, who=who)
     before = amounts.day(then.as_of)
     text = "Seen {day} by {who}; before that {before}."
-    told = say(text, language, day=day, who=who, before=before)
-    cut = [one.date for one in now.visits if one.round == HARVEST.name and one.date]
-    if cut:
-        told += " " + say("Harvested {day}.", language, day=amounts.day(cut[-1]))
-    return told
+    return say(text, language, day=day, who=who, before=before)
 
 
 def news(compared: Compared, amounts: Amounts, figures: Figures) -> tuple[str, ...]:
-    """Say what the last visit showed beside the one before, or at all if it was the first."""
+    """Say what the last visit showed beside the one before, or at all if it was the first.
+
+    Of a harvested field it is the harvest, and nothing that lay ahead before.
+    """
     now, then = compared.now, compared.then
+    if now.is_harvested:
+        return tuple(_of_harvest(compared, amounts, figures))
     parts: tuple[Iterable[str], ...] = (
         _stage(compared, amounts.language),
         _pollination(now, then, amounts, figures),
@@ -73,6 +74,17 @@ def news(compared: Compared, amounts: Amounts, figures: Figures) -> tuple[str, .
         _watch(now, then, amounts.language),
     )
     return tuple(sentence for part in parts for sentence in part)
+
+
+def _of_harvest(compared: Compared, amounts: Amounts, figures: Figures) -> Iterator[str]:
+    """Say what was weighed against what was counted, and what the last look before it found."""
+    now, then = compared.now, compared.then
+    yield from cut_headline(now, amounts, figures)
+    if not has_failed(now, figures):
+        yield from _pollination(now, then, amounts, figures)
+    yield from _gaps(now, then, amounts.language)
+    yield from _leaves(compared, amounts)
+    yield from _ripe(compared, amounts, figures)
 
 
 def do_ranges_meet(one: tuple[float, float], other: tuple[float, float]) -> bool:
@@ -176,7 +188,7 @@ def _ripe(compared: Compared, amounts: Amounts, figures: Figures) -> Iterator[st
     now = compared.now
     if now.ripe is None or now.ripe.day != compared.day:
         return
-    for turn in order_of_harvest([now], figures=figures):
+    for turn in turn_alone(now, figures=figures):
         yield from harvest_row(turn, now, now.ripe, amounts, link="", scout="").reasons
     if now.ripe.moisture_pct is not None:
         text = "Grain was at {pct} % moisture."

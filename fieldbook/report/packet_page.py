@@ -182,7 +182,7 @@ def _harvest(fields: Sequence[FieldResult], context: ReportContext) -> tuple[str
     language = context.language
     names = {one.field_id: one.field for one in fields}
     lines = [f"{'; '.join(_turn(turn, names, language) for turn in turns)}."]
-    missing = [one.field for one in fields if one.ripe is None]
+    missing = [one.field for one in fields if one.ripe is None and not one.is_harvested]
     if missing:
         text = "Not in the order, since nobody tried stalks there yet: {fields}."
         lines.append(say(text, language, fields=some_fields(missing, language)))

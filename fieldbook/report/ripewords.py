@@ -6,10 +6,12 @@ from fieldbook.agronomy.stalks import OLIVE_POWDER, AgainstLine, Mould, WalkRead
 from fieldbook.agronomy.wilson import ABOVE, BELOW, CANNOT_TELL, Share
 from fieldbook.figures import Figures
 from fieldbook.report.amounts import Amounts
+from fieldbook.report.mouldlook import mould_look, ripe_stage
 from fieldbook.report.sharewords import in_hundred, more_words
 from fieldbook.report.words import joined
+from fieldbook.results.due import mould_reason
 from fieldbook.results.looks_result import RipeResult, SeenMould
-from fieldbook.results.result import FieldResult, StageResult
+from fieldbook.results.result import FieldResult
 from fieldbook.words import number_words, say
 
 RIPE_FIGURES = (
@@ -24,7 +26,6 @@ RIPE_FIGURES = (
 )
 """Figures that stalks and ear mould are held against."""
 
-_RIPE = "R6"
 _LOOKS = {
     "pink-tip": "pink-red mould from the tip",
     "white-scattered": "white to pink mould on scattered kernels",
@@ -52,14 +53,15 @@ def stalk_sentences(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
     """Say how many stalks gave way, and where that lies against both published lines."""
     found = result.ripe
     if found is None or found.stalks is None:
-        return (_not_looked("Stalks", result, amounts),)
+        return (_not_looked("Stalks", _ripe_when(result, amounts), result, amounts.language),)
     text = "{hits} of {looked} stalks gave way on {day}; of all stalks it may be {span}."
     if found.stalks.share.looked == 1:
         text = "{hits} of 1 stalk gave way on {day}; of all stalks it may be {span}."
     meaning = say("such a field is among the first to harvest", amounts.language)
+    is_cut = result.is_harvested
     return (
         _walk_words(text, found.stalks.share, found, amounts),
-        *_sides(found.stalks, meaning, amounts.language),
+        *_sides(found.stalks, "" if is_cut else meaning, amounts.language, is_cut=is_cut),
         *_short(found.stalks, amounts.language),
     )
 
@@ -71,10 +73,10 @@ def mould_sentences(result: FieldResult, amounts: Amounts, figures: Figures) -> 
     """
     found = result.ripe
     if found is None or (found.mouldy is None and not found.moulds):
-        return (_not_looked("Ear mould", result, amounts),)
+        return (_not_looked("Ear mould", _mould_when(result, amounts), result, amounts.language),)
     language = amounts.language
     return (
-        *(_mouldy(found.mouldy, found, amounts, figures) if found.mouldy else ()),
+        *(_mouldy(found.mouldy, result, amounts, figures) if found.mouldy else ()),
         *(_seen(one, language) for one in found.moulds),
     )
 
@@ -82,17 +84,28 @@ def mould_sentences(result: FieldResult, amounts: Amounts, figures: Figures) -> 
 # ---- not looked at -------------------------------------------------------------------------
 
 
-def _not_looked(what: str, result: FieldResult, amounts: Amounts) -> str:
-    language = amounts.language
+def _not_looked(what: str, when: str, result: FieldResult, language: str) -> str:
     name = say(what, language)
-    ripe = next((stage for stage in result.stages if stage.stage == _RIPE), None)
-    when = _due(ripe, amounts) if ripe else ""
+    if result.is_harvested:
+        return say("{name}: not looked at before the harvest.", language, name=name)
     text = "{name}: not looked at yet; due {when}." if when else "{name}: not looked at yet."
     return say(text, language, name=name, when=when)
 
 
-def _due(ripe: StageResult, amounts: Amounts) -> str:
-    """Say when black layer is due, or since when."""
+def _mould_when(result: FieldResult, amounts: Amounts) -> str:
+    """Say when ears are to be opened for mould, or since when: black layer where no watch asks."""
+    look = mould_look(result)
+    if look is None or mould_reason(result) is None:
+        return _ripe_when(result, amounts)
+    text = "since about {day}" if look.is_late(result.as_of) else "about {day}"
+    return say(text, amounts.language, day=amounts.day(look.day))
+
+
+def _ripe_when(result: FieldResult, amounts: Amounts) -> str:
+    """Say when black layer is due, or since when; empty where that is not known."""
+    ripe = ripe_stage(result)
+    if ripe is None:
+        return ""
     if ripe.date:
         text = "since about {day}" if ripe.passed else "about {day}"
         return say(text, amounts.language, day=amounts.day(ripe.date))
@@ -115,27 +128,34 @@ def _walk_words(text: str, share: Share, found: RipeResult, amounts: Amounts) ->
     )
 
 
-def _sides(walk: WalkReading, meaning: str, language: str) -> Iterator[str]:
+def _sides(walk: WalkReading, meaning: str, language: str, *, is_cut: bool) -> Iterator[str]:
     """Hold a share against its lines: together where it is told from all alike, else one by one.
 
-    `meaning` says, in the reader's language, what it means to be over them.
+    `meaning` says, in the reader's language, what it means to be over them; empty for nothing.
+    More looking is no way to tell once the field `is_cut`.
     """
     sides = {line.side for line in walk.lines}
     if len(walk.lines) > 1 and sides in ({ABOVE}, {BELOW}) and not _touches(walk.lines[0], walk):
         lines = joined([number_words(line.line_pct) for line in walk.lines], language)
         text = "That is under both published lines, {lines} in 100."
         if ABOVE in sides:
-            text = "That is over both published lines, {lines} in 100: {meaning}."
+            text = "That is over both published lines, {lines} in 100."
+            if meaning:
+                text = "That is over both published lines, {lines} in 100: {meaning}."
         yield say(text, language, lines=lines, meaning=meaning)
         return
-    first, *others = walk.lines
-    yield _side(first, walk, "the line of {at} in 100", meaning, language)
-    for line in others:
-        yield _side(line, walk, "the other published line of {at} in 100", "", language)
+    for line in walk.lines:
+        name = "the line of {at} in 100"
+        if line is not walk.lines[0]:
+            name, meaning = "the other published line of {at} in 100", ""
+        named = say(name, language, at=number_words(line.line_pct))
+        if is_cut and line.side == CANNOT_TELL:
+            yield say("Whether it is over {line} cannot be told.", language, line=named)
+        else:
+            yield _side(line, walk, named, meaning, language)
 
 
-def _side(line: AgainstLine, walk: WalkReading, name: str, meaning: str, language: str) -> str:
-    named = say(name, language, at=number_words(line.line_pct))
+def _side(line: AgainstLine, walk: WalkReading, named: str, meaning: str, language: str) -> str:
     if line.side == CANNOT_TELL:
         text = "Whether it is over {line} cannot be told; {more}."
         return say(text, language, line=named, more=more_words(line, language))
@@ -167,19 +187,21 @@ def _short(walk: WalkReading, language: str) -> Iterator[str]:
 
 
 def _mouldy(
-    walk: WalkReading, found: RipeResult, amounts: Amounts, figures: Figures
+    walk: WalkReading, result: FieldResult, amounts: Amounts, figures: Figures
 ) -> Iterator[str]:
+    found, is_cut = result.ripe, result.is_harvested
+    if found is None:
+        return
     text = "{hits} of {looked} opened ears had mould on {day}; of all ears it may be {span}."
     if walk.share.looked == 1:
         text = "{hits} of 1 opened ear had mould on {day}; of all ears it may be {span}."
     yield _walk_words(text, walk.share, found, amounts)
     dry = number_words(figures.number("mould.dry_below_pct"))
-    meaning = say(
-        "such fields are harvested early, the grain is tested, and dried below {dry} %",
-        amounts.language,
-        dry=dry,
-    )
-    yield from _sides(walk, meaning, amounts.language)
+    text = "such fields are harvested early, the grain is tested, and dried below {dry} %"
+    if is_cut:
+        text = "such grain is tested, and dried below {dry} %"
+    meaning = say(text, amounts.language, dry=dry)
+    yield from _sides(walk, meaning, amounts.language, is_cut=is_cut)
     yield from _short(walk, amounts.language)
 
 

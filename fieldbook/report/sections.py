@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from fieldbook.figures import Figures
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.context import ReportContext
+from fieldbook.report.cutwords import CUT_FIGURES
 from fieldbook.report.doubts import cautions
 from fieldbook.report.facts import Fact, facts_of
 from fieldbook.report.failurewords import verdict_figures
@@ -142,6 +143,7 @@ def _keys(result: FieldResult, figures: Figures) -> tuple[str, ...]:
         *(LEAF_FIGURES if result.leaves and is_sick(result.leaves) else ()),
         *(FUNGICIDE_FIGURES if result.fungicide.break_even_bu_ac else ()),
         *(RIPE_FIGURES if result.ripe else ()),
+        *(CUT_FIGURES if result.harvest else ()),
     )
     return (*result.figures, *tip, *verdict_figures(result, figures), *decided)
 

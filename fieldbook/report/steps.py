@@ -11,7 +11,6 @@ from fieldbook.agronomy.fungicide import BEFORE, LAST, OPEN, SprayWindow
 from fieldbook.agronomy.leafrules import MET
 from fieldbook.agronomy.wilson import CANNOT_TELL
 from fieldbook.figures import Figures
-from fieldbook.forms.rounds import HARVEST
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.failurewords import has_failed
 from fieldbook.report.harvest_steps import harvest_step, ripe_looks
@@ -41,7 +40,7 @@ def steps(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[Step
     ahead in the order of its days, up to `LOOK_AHEAD`. Nothing but questions is left after harvest.
     """
     found = [*_questions(result, amounts)]
-    if not is_harvested(result):
+    if not result.is_harvested:
         found += [
             *_first_look(result, amounts),
             *_spray(result, amounts),
@@ -55,11 +54,6 @@ def steps(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[Step
     )
 
 
-def is_harvested(result: FieldResult) -> bool:
-    """Say whether a harvest of the field was taken in."""
-    return any(visit.round == HARVEST.name for visit in result.visits)
-
-
 def nothing_due(language: str) -> str:
     """Say that the list is empty, and how far it looks."""
     text = "Nothing that we know of is due in the next {days} days."
@@ -70,7 +64,7 @@ def nothing_due(language: str) -> str:
 
 
 def _failure(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[Step]:
-    if has_failed(result, figures) and not is_harvested(result):
+    if has_failed(result, figures) and not result.is_harvested:
         yield step_of(
             amounts.language,
             "Call your crop-insurance agent",

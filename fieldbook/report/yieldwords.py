@@ -2,15 +2,20 @@
 
 from collections.abc import Iterable
 
+from fieldbook.forms.fields import GRAIN_FILL
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.words import LEAST_STOPS, small_number
 from fieldbook.results.result import FieldResult
 from fieldbook.results.yield_result import StopResult, YieldResult
 from fieldbook.words import say
 
+_FILLS = {choice.key: choice.label for choice in GRAIN_FILL}
+
 
 def not_counted(result: FieldResult, language: str) -> str:
     """Say in one line why there is no yield."""
+    if result.is_harvested and result.yield_ is None:
+        return say("No count before the harvest made a figure for the field.", language)
     if not result.stops:
         return say("Yield: not counted yet.", language)
     if all(stop.left_out for stop in result.stops):
@@ -19,7 +24,12 @@ def not_counted(result: FieldResult, language: str) -> str:
 
 
 def yield_sentences(result: FieldResult, found: YieldResult, amounts: Amounts) -> tuple[str, ...]:
-    """Say the yield, what it makes on the field, what explains the range, and what would help."""
+    """Say the yield, what it makes on the field, what explains the range, and what would help.
+
+    Of a harvested field only what the count had said and why.
+    """
+    if result.is_harvested:
+        return (_likely(found, amounts), *_explained(found, amounts))
     parts = (_likely(found, amounts), _on_field(result, found, amounts))
     return (
         *parts,
@@ -72,14 +82,15 @@ def fill_words(found: YieldResult, amounts: Amounts) -> str:
         if found.grain_fill_stated
         else "Nobody said how kernels fill, so {fill} is taken: {weights}."
     )
-    fill = {"good": "well", "poor": "poorly"}.get(found.grain_fill, "about as usual")
+    how = {"good": "well", "poor": "poorly"}.get(found.grain_fill, "about as usual")
+    fill = say(how, amounts.language)
     if not found.grain_fill_stated:
-        fill = found.grain_fill
+        fill = say(_FILLS[found.grain_fill], amounts.language).lower()
     weights = amounts.kernel_weights(found.thousand_kernels_per_bu)
     if found.own_of:
         words = "{weights}, which season.toml has for {hybrid} from earlier harvests"
         weights = say(words, amounts.language, weights=weights, hybrid=found.own_of)
-    return say(text, amounts.language, fill=say(fill, amounts.language), weights=weights)
+    return say(text, amounts.language, fill=fill, weights=weights)
 
 
 def _still_needed(found: YieldResult, amounts: Amounts) -> str:

@@ -7,8 +7,8 @@ from datetime import date, timedelta
 from fieldbook.agronomy.windows import RAISED, SOME
 from fieldbook.check.roster import Field
 from fieldbook.figures import Figures
-from fieldbook.forms.rounds import HARVEST, KERNEL_COUNT, POLLINATION, RIPENING, ROADSIDE, ROUNDS
-from fieldbook.results.result import FieldResult, StageResult, VisitResult
+from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, ROADSIDE, ROUNDS
+from fieldbook.results.result import FieldResult, StageResult
 
 HOT_AND_DRY = "hot-and-dry"
 MOULD_REASONS = (RAISED, SOME, HOT_AND_DRY)
@@ -92,13 +92,24 @@ def mould_reason(result: FieldResult) -> str | None:
     return HOT_AND_DRY if result.outlook.hot_and_dry else None
 
 
+def mould_looked_on(result: FieldResult) -> date | None:
+    """Return the day on which ears were opened for mould, as late as the watch asks where it does.
+
+    Mould seen too soon tells little.
+    """
+    ripe, watch = result.ripe, result.outlook.gibberella
+    if ripe is None or not (ripe.mouldy or ripe.moulds):
+        return None
+    is_early = watch is not None and mould_reason(result) and ripe.day < watch.follow_up
+    return None if is_early else ripe.day
+
+
 def _with_mould_look(
     windows: list[RoundWindow], result: FieldResult, figures: Figures
 ) -> list[RoundWindow]:
     """Make the ripening round the look for mould that the watch asks for, unless it was taken."""
     reason, watch = mould_reason(result), result.outlook.gibberella
-    looked = any(_has_looked(visit, watch.follow_up) for visit in result.visits) if watch else True
-    if reason is None or watch is None or looked:
+    if reason is None or watch is None or result.is_harvested or mould_looked_on(result):
         return windows
     last = watch.follow_up + timedelta(days=int(figures.number("gibberella.look_days")))
     look = RoundWindow(
@@ -117,13 +128,6 @@ def _shared(look: RoundWindow, usual: RoundWindow | None) -> RoundWindow:
 
 def _just(day: date) -> LikelyDay:
     return LikelyDay(day=day, earliest=None, latest=None)
-
-
-def _has_looked(visit: VisitResult, follow_up: date) -> bool:
-    """Say whether a visit ends the watch: a ripening round late enough, or the harvest."""
-    if visit.round == HARVEST.name:
-        return True
-    return visit.round == RIPENING.name and visit.date is not None and visit.date >= follow_up
 
 
 def _rounds_left(walked: Iterable[str]) -> list[str]:

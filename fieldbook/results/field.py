@@ -9,6 +9,7 @@ from fieldbook.check.verdict import State
 from fieldbook.figures import Figures
 from fieldbook.ledger.stored import StoredVisit, read_by, seen_by, visit_day
 from fieldbook.problems import Problem, Weight
+from fieldbook.results.harvest import field_harvest
 from fieldbook.results.heat_curve import heat_curve
 from fieldbook.results.notes import left_out_questions, planting_notes, sampling_notes, width_notes
 from fieldbook.results.parts import FieldParts, field_parts
@@ -54,6 +55,7 @@ def field_result(
     )
     return replace(
         found,
+        harvest=field_harvest(field, seen, known.questions, figures, settings.units),
         questions=(
             *left_out_questions(field, known.left_out, as_of),
             *(one for one in asked if one.weight is not Weight.NOTE),

@@ -67,6 +67,23 @@ def harvests(
     return Harvests(by_field=found, problems=tuple(problems))
 
 
+def field_harvest(
+    field: Field,
+    visits: Iterable[StoredVisit],
+    questions: Mapping[State, Iterable[Problem]],
+    figures: Figures,
+    units: System,
+) -> HarvestResult | None:
+    """Add up the loads of one field; None where there are none, or not all of them count."""
+    asked = [
+        Question(visit_id=one.place.visit_id or "", problem=one, state=state)
+        for state, some in questions.items()
+        for one in some
+    ]
+    fields = {field.field_id: field}
+    return harvests(visits, asked, fields, figures, units).by_field.get(field.field_id)
+
+
 def _spoils(question: Question) -> bool:
     """Say whether a question leaves a harvest's sum open: of a load, the area or the day."""
     found = question.problem

@@ -7,7 +7,9 @@ import datetime
 from dataclasses import dataclass, replace
 
 from fieldbook.agronomy.windows import WeatherDay
+from fieldbook.forms.rounds import HARVEST
 from fieldbook.problems import Problem
+from fieldbook.results.harvest import HarvestResult
 from fieldbook.results.looks_result import (
     FungicideResult,
     GapsResult,
@@ -110,6 +112,7 @@ class FieldResult:
     ``figures`` are the keys of every constant that a number here rests on.
     ``around_silking`` is the weather day by day, from ten days before silking on.
     ``use`` is what the corn is grown for, as a key of the roster.
+    ``harvest`` is what came over the scale, None where that is not settled too.
     Parts that nobody looked at yet are None.
     """
 
@@ -142,6 +145,7 @@ class FieldResult:
     outlook: OutlookResult
     may_enter: Phrase
     use: str | None = None
+    harvest: HarvestResult | None = None
     around_silking: tuple[WeatherDay, ...] = ()
     photos: tuple[PhotoResult, ...] = ()
     heat_curve: HeatCurve | None = None
@@ -149,6 +153,17 @@ class FieldResult:
     notes: tuple[Problem, ...] = ()
     confirmed: tuple[Problem, ...] = ()
     figures: tuple[str, ...] = ()
+
+    @property
+    def is_harvested(self) -> bool:
+        """Say whether a harvest of the field was taken in: then nothing of it lies ahead."""
+        return any(visit.round == HARVEST.name for visit in self.visits)
+
+    @property
+    def harvested_on(self) -> datetime.date | None:
+        """The last day of its harvest; None before it, and where nobody typed the day."""
+        days = [one.date for one in self.visits if one.round == HARVEST.name and one.date]
+        return max(days, default=None)
 
     @property
     def has_left_out(self) -> bool:

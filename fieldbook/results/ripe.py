@@ -51,8 +51,17 @@ def _moulds(rows: Iterable[Stalk]) -> tuple[SeenMould, ...]:
 
 
 def order_of_harvest(fields: Iterable[FieldResult], *, figures: Figures) -> tuple[Turn, ...]:
-    """Order the fields that a ripening visit has looked at."""
-    looked = [(field.field_id, field.ripe) for field in fields if field.ripe is not None]
+    """Order the fields that a ripening visit has looked at and that still stand."""
+    standing = (field for field in fields if not field.is_harvested)
+    return _turns(((one.field_id, one.ripe) for one in standing if one.ripe), figures)
+
+
+def turn_alone(field: FieldResult, *, figures: Figures) -> tuple[Turn, ...]:
+    """Return a field's turn as if it were the only one, cut or not; none where nobody looked."""
+    return _turns([(field.field_id, field.ripe)] if field.ripe else (), figures)
+
+
+def _turns(looked: Iterable[tuple[str, RipeResult]], figures: Figures) -> tuple[Turn, ...]:
     return harvest_order(
         [
             Ripening(

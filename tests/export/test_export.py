@@ -166,6 +166,26 @@ def test_questions_stand_with_their_state(walked: Season) -> None:
     assert set(frame[frame["state"].isna()]["weight"]) == {"note"}
 
 
+def test_the_summary_counts_open_questions_as_the_board_does(
+    season: Season, tmp_path: Path
+) -> None:
+    """Notes are open in the table too, and no question."""
+    odd = {("ears", ("A1", 1, 1), "rows_around"): 15, ("ears", ("A1", 1, 2), "kernels_set"): None}
+    path = write_filled(tmp_path / "b.xlsx", season, good_visit("A1") | odd, full=True)
+    list(take_in(season, [path], now=NOW))
+    found = tables_of(season)
+    frame = found.table("questions").frame
+    open_ = frame[frame["state"] == "open"]
+    assert "note" in set(open_["weight"])
+    asked = sum(len(one.questions) for one in season_results(season, as_of=AS_OF).fields)
+    assert 0 < asked < len(open_)
+    summary = "\n".join(
+        str(cell.value) for (cell, *_) in sheets_of(found, season)["Summary"].iter_rows()
+    )
+    said = "One question is open." if asked == 1 else f"{asked} questions are open."
+    assert said in summary
+
+
 def test_figures_used_have_value_unit_kind_and_source(walked: Season) -> None:
     """One row a number; a published figure names its source."""
     frame = tables_of(walked).table("figures").frame

@@ -30,6 +30,7 @@ from fieldbook.forms.ears import Ear
 from fieldbook.problems import Place, problem
 from fieldbook.report.context import ReportContext
 from fieldbook.results.gaps import gaps
+from fieldbook.results.harvest import HarvestResult
 from fieldbook.results.looks_result import (
     FungicideResult,
     GapsResult,
@@ -390,7 +391,13 @@ def full(**more: Any) -> FieldResult:
         "around_silking": weather(),
         "may_enter": phrase("From {day}", day=date(2026, 7, 26)),
         "questions": (
-            problem("rows-odd", Place(sheet="Ears", cell="D14"), typed=15, below=14, above=16),
+            problem(
+                "rows-odd",
+                Place(sheet="Ears", cell="D14", table="ears"),
+                typed=15,
+                below=14,
+                above=16,
+            ),
         ),
         "notes": (
             problem(
@@ -514,6 +521,29 @@ def failed(**more: Any) -> FieldResult:
     poor = replace(EARS, kernel_set_pct=34.0, kernels_per_ear=190.0)
     bare = missing(SILKED, tip_unset=24, kernels_set=14)
     return full(ears=poor, gaps=bare, use="silage", **more)
+
+
+CUT_ON = date(2026, 10, 12)
+CUT = HarvestResult(
+    field_id="K07",
+    day=CUT_ON,
+    loads=3,
+    acres=62.0,
+    acres_typed=True,
+    wet_lb=660_000.0,
+    moisture_pct=20.4,
+    test_weight_lb_bu=57.0,
+    yield_bu_ac=176.2,
+)
+
+
+def harvested(result: FieldResult | None = None, cut: HarvestResult | None = CUT) -> FieldResult:
+    """Make a field that was cut on 12 October, as of the day after."""
+    made = result or full()
+    home = replace(VISITS[-1], visit_id="K07.HV1", round="harvest", date=CUT_ON, stage=None)
+    return replace(
+        made, as_of=CUT_ON + timedelta(1), visits=(*made.visits, home), harvest=cut, questions=()
+    )
 
 
 def only_pollinated() -> FieldResult:

@@ -240,6 +240,24 @@ def test_a_round_that_the_mould_watch_asks_for_says_so():
     assert row(rounds=look).due.lines[0] == "Ripening: open ears for mould"
 
 
+def test_a_visit_whose_day_or_stage_is_not_known_is_a_look_all_the_same():
+    """A day that is asked about stands as unknown; a stage that nobody read as not read."""
+    last = factory.VISITS[1]
+    undated = row(factory.full(visits=(replace(last, date=None),), stages=()))
+    assert undated.stage.lines == ("R4 dough", "day unknown")
+    assert undated.stage.key is not None
+    ahead = row(factory.full(visits=(replace(last, date=None, stage="R5"),))).stage.lines
+    assert [line for line in ahead if "next" in line] == ["next R6 black layer, 5 to 24 Sep"]
+    unread = replace(last, stage=None)
+    assert row(factory.full(visits=(unread,), stages=())).stage.lines == (
+        "stage not read",
+        "seen Tue 11 Aug",
+    )
+    neither = replace(unread, date=None)
+    found = row(factory.full(visits=(neither,), stages=())).stage
+    assert (found.lines, found.key) == (("stage not read", "day unknown"), None)
+
+
 def test_a_field_with_no_round_left_says_so():
     """All walked, or harvested on a day."""
     none = FieldRounds(windows=(), undated=None)
@@ -352,8 +370,7 @@ def test_a_look_after_the_day_asked_for_is_told():
     watch = factory.OUTLOOK.gibberella
     assert watch is not None
     day = watch.follow_up + timedelta(1)
-    looked = replace(factory.VISITS[1], round=RIPENING.name, date=day)
-    found = row(factory.full(visits=(*factory.VISITS, looked), as_of=day))
+    found = row(factory.full(ripe=replace(factory.ripening(), day=day), as_of=day))
     assert any(text.startswith("looked again") for text in found.mould.lines)
 
 

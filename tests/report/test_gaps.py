@@ -16,7 +16,7 @@ from fieldbook.agronomy.windows import WindowWeather, gibberella_watch, weather_
 from fieldbook.figures import shipped_figures
 from fieldbook.report.aheadwords import ahead_sentences
 from fieldbook.report.amounts import Amounts
-from fieldbook.report.gapwords import gaps_table, is_wide, when_lines
+from fieldbook.report.gapwords import gaps_table, is_wide, pattern_sentences, when_lines
 from fieldbook.results.looks_result import GapsResult
 from fieldbook.results.result import FieldResult
 from fieldbook.units import System
@@ -191,6 +191,22 @@ def test_ordinary_ears_lack_nothing():
     assert "are at stake" not in page(result)
 
 
+@pytest.mark.parametrize(
+    ("blank", "places"),
+    [
+        (("base_blank",), "the base"),
+        (("base_blank", "inside_blank"), "the base and between kernels"),
+        (("tip_aborted",), "shrunken kernels at the tip"),
+        (("tip_unset", "tip_aborted"), "the tip"),
+    ],
+)
+def test_what_was_not_looked_at_is_not_said_to_lack_nothing(blank: tuple[str, ...], places: str):
+    """The sentence speaks of what was looked at, and names the rest."""
+    found = factory.missing(factory.SILKED, **dict.fromkeys(blank))
+    said = "Where it was looked at, nothing is missing beyond what is common; not looked at: "
+    assert next(pattern_sentences(found, US)) == f"{said}{places}."
+
+
 def test_metric_readers_get_degrees_celsius():
     """Heat and the free tip read in metric."""
     text = when(factory.base_gap(), METRIC)
@@ -277,9 +293,9 @@ def test_harvest_moisture_has_a_day_with_its_spread():
 def test_the_watch_for_mould_is_words_and_a_day():
     """A level, what it rests on, that others are not ruled out, and when to look."""
     text = ahead()
-    assert "some signal for Gibberella: silks still open late." in text
+    assert "conditions after silking suited Gibberella somewhat: silks still open late." in text
     assert "Other moulds are not ruled out." in text
-    assert "Husk 100 ears in 5 places about Tue 25 August" in text
+    assert "Husk 100 ears in 5 places, about Tue 25 August" in text
     quiet = gibberella_watch(factory.weather(), date(2026, 7, 14))
     assert "no signal for Gibberella" in ahead(gibberella=quiet)
     blind = gibberella_watch((), date(2026, 7, 14))
@@ -287,14 +303,30 @@ def test_the_watch_for_mould_is_words_and_a_day():
     assert "mould" not in ahead(gibberella=None)
 
 
+@pytest.mark.parametrize(
+    ("mean_f", "us", "metric"),
+    [
+        (71.8, "71.8 °F, under 72 °F", "22.1 °C, under 22.2 °C"),
+        (71.96, "71.96 °F, under 72 °F", "22.20 °C, under 22.22 °C"),
+    ],
+)
+def test_a_mean_reads_as_under_its_line(mean_f: float, us: str, metric: str):
+    """The line of 72 °F is no whole number of degrees Celsius."""
+    watch = factory.OUTLOOK.gibberella
+    assert watch is not None
+    cool = replace(watch, cool=True, weather=replace(watch.weather, mean_f=mean_f))
+    result = factory.full(outlook=replace(factory.OUTLOOK, gibberella=cool))
+    for amounts, words in ((US, us), (METRIC, metric)):
+        assert f"a mean of {words}" in " ".join(ahead_sentences(result, amounts, FIGURES))
+
+
 def test_a_second_look_that_was_due_says_so():
-    """After its day the report asks for it, and after a ripening round it names that."""
+    """After its day the report asks for it, and once ears were opened it names that day."""
     late = factory.full(as_of=date(2026, 9, 10))
-    assert "now, before the harvest (the best day was Tue 25 August)" in " ".join(
+    assert "now, before the harvest (the best time was about Tue 25 August)" in " ".join(
         ahead_sentences(late, US, FIGURES)
     )
-    ripe = replace(factory.VISITS[1], round="ripening", date=date(2026, 9, 8))
-    seen = replace(late, visits=(*late.visits, ripe))
+    seen = replace(late, ripe=replace(factory.ripening(), day=date(2026, 9, 8)))
     assert "Ears were looked at again on Tue 8 September." in " ".join(
         ahead_sentences(seen, US, FIGURES)
     )

@@ -21,10 +21,10 @@ BEFORE, LAST = date(2026, 7, 24), date(2026, 8, 11)
 AMOUNTS = Amounts(units=System.US)
 
 
-def visit(day: date, stage: str, scout: str = "Ana", round_: str = "kernel-count") -> VisitResult:
+def visit(day: date, stage: str, scout: str = "Ana") -> VisitResult:
     return VisitResult(
         visit_id=f"K07.{day:%m%d}",
-        round=round_,
+        round="kernel-count",
         date=day,
         scout=scout,
         stage=stage,
@@ -58,15 +58,11 @@ def yielding(low: float, high: float) -> Any:
 
 
 def test_who_saw_it_when_and_when_before():
-    """Both days and the scout of the last; of a first visit only that one; a harvest is told."""
+    """Both days and the scout of the last; of a first visit only that one."""
     assert visited(compared(then={}), AMOUNTS) == (
         "Seen Tue 11 August by Ana; before that Fri 24 July."
     )
     assert visited(compared(), AMOUNTS) == "First seen Tue 11 August by Ana."
-    cut = compared(then={})
-    home = visit(date(2026, 10, 2), "", round_="harvest")
-    cut = replace(cut, now=replace(cut.now, visits=(*cut.now.visits, home)))
-    assert visited(cut, AMOUNTS).endswith("Harvested Fri 2 October.")
 
 
 def test_stage_then_and_now():
@@ -160,10 +156,24 @@ def test_a_mould_watch_is_told_when_it_comes_up():
     """Raised since the visit before; not when it stood already then."""
     watch = factory.full().outlook
     assert watch.gibberella is not None
-    words = {"raised": "raises the watch for Gibberella", "some": "some signal for Gibberella"}
+    words = {"raised": "raises the watch for Gibberella", "some": "suited Gibberella ear mould"}
     expected = words[watch.gibberella.level]
     assert expected in told(compared(then={}, outlook=watch))
     assert expected not in told(compared(then={"outlook": watch}, outlook=watch))
+
+
+def test_a_watch_does_not_read_as_if_mould_was_seen():
+    """What came after silking suited the fungus; nobody has seen any."""
+    watch = factory.OUTLOOK.gibberella
+    assert watch is not None
+    some = replace(factory.OUTLOOK, gibberella=replace(watch, level="some"))
+    for language, words in (
+        ("en", "Conditions since silking suited Gibberella ear mould somewhat."),
+        ("es", "favorecieron algo al moho de mazorca por Gibberella."),
+    ):
+        reader = Amounts(units=System.US, language=language)
+        said = news(compared(then={}, outlook=some), reader, shipped_figures())
+        assert said[-1].endswith(words)
 
 
 def letter(*some: Compared, others: tuple[FieldResult, ...] = ()) -> Any:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from fieldbook.problems import problem
+from fieldbook.problems import Place, problem
 from fieldbook.report import field_page
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.context import ReportContext
@@ -230,7 +230,7 @@ def test_how_sure_lists_what_to_hold_against_the_numbers():
     assert "Rare, but confirmed by the scout: Very long kernel rows." in text
     assert "Usable stops in K07 Windmill seventy: 4. The usual advice for 62 ac is 7" in text
     assert "days filled in: 2" in text
-    assert "Ears, D14: Odd number of kernel rows (15" in text
+    assert "Ears: Odd number of kernel rows (15" in text
 
 
 def test_open_questions_have_an_address_of_their_own():
@@ -243,6 +243,23 @@ def test_open_questions_have_an_address_of_their_own():
 def test_left_out_stops_are_grouped_by_reason():
     """Many stops with one reason are one phrase."""
     assert "stops 6, 12, 18, 24 and 30 (end rows)" in page(factory.thirty_stops())
+
+
+def test_a_grower_is_not_told_what_a_scout_is_to_do():
+    """Questions and notes of books are named, alike ones once; no cell, no instruction."""
+    cells = [Place(sheet="Hojas", cell=f"K{at}", table="leaves") for at in (25, 26)]
+    half = problem(
+        "part-missing", Place(sheet="Stops", cell="C9"), column="Beetles", needs="Which, on what"
+    )
+    odd = [problem("rows-odd", one, typed=15, below=14, above=16) for one in cells]
+    result = factory.full(questions=tuple(odd), notes=(half, *factory.full().notes))
+    text = page(result)
+    assert "2 questions are open; a number that is asked about does not count yet." in text
+    assert "Leaves: Odd number of kernel rows (15), 2 times" in text
+    assert "Noted in the scouts' books: Half a reading (Beetles)." in text
+    assert "Usable stops in K07 Windmill seventy: 4." in text
+    for gone in ("K25", "Fill it", "leave both empty"):
+        assert gone not in text
 
 
 def test_many_questions_are_counted():

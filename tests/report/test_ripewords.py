@@ -31,9 +31,13 @@ def moulds(found: RipeResult | None, **more: object) -> str:
 
 
 def test_not_looked_at_is_one_line_with_its_day():
-    """The day is that of black layer."""
+    """The day is that of black layer, or of ears that which the watch for mould asks for."""
     assert stalks(None) == "Stalks: not looked at yet; due about Sat 12 September."
-    assert moulds(None) == "Ear mould: not looked at yet; due about Sat 12 September."
+    quiet = {"outlook": factory.NO_OUTLOOK}
+    assert moulds(None, **quiet) == "Ear mould: not looked at yet; due about Sat 12 September."
+    assert moulds(None) == "Ear mould: not looked at yet; due about Tue 25 August."
+    late = moulds(None, as_of=date(2026, 9, 1))
+    assert late == "Ear mould: not looked at yet; due since about Tue 25 August."
     assert stalks(factory.ripening(failed=None)).startswith("Stalks: not looked at yet")
 
 

@@ -37,11 +37,7 @@ def test_a_field_in_august_lists_what_is_ahead_in_the_order_of_days():
     assert listed(factory.full()) == [
         ("Answer the open question", "before you rely on the numbers", "The scout who counted"),
         ("Husk 100 ears and look for mould", "about Tue 25 Aug", "You or your scout"),
-        (
-            "Try 100 stalks and open ears for mould",
-            "about Sat 12 Sep (5 to 24 Sep)",
-            "You or your scout",
-        ),
+        ("Try 100 stalks", "about Sat 12 Sep (5 to 24 Sep)", "You or your scout"),
         ("Plan the harvest, at 20 % moisture", "about Fri 9 Oct (28 Sep to 20 Oct)", "You"),
     ]
 
@@ -195,17 +191,20 @@ def test_leaves_seen_before_tassel_are_not_asked_for_again():
 
 
 def test_the_mould_look_is_due_until_it_is_taken():
-    """Late it is told since when; a ripening visit after its day ends it."""
+    """Late it is told since when; ears opened after its day end it, before that they do not."""
     late = factory.full(as_of=date(2026, 9, 1))
     line = one_of(late, "Husk")
     assert line is not None
     assert line[1] == "now; the best day was about Tue 25 Aug"
-    look = replace(factory.VISITS[-1], round="ripening", date=date(2026, 8, 30))
-    assert one_of(replace(late, visits=(*late.visits, look)), "Husk") is None
+    for day, is_asked in ((date(2026, 8, 24), True), (date(2026, 8, 25), False)):
+        looked = replace(factory.ripening(), day=day)
+        assert (one_of(replace(late, ripe=looked), "Husk") is not None) == is_asked
+    only_stalks = replace(factory.ripening(mouldy=None), day=date(2026, 8, 25))
+    assert one_of(replace(late, ripe=only_stalks), "Husk") is not None
 
 
-def test_of_two_late_looks_one_opens_ears():
-    """Ears are not asked for twice with two days; a walk still ahead opens them again."""
+def test_of_two_looks_one_opens_ears():
+    """Ears are not asked for twice with two days: the watch's, else those of the stalks."""
     ripe = factory.stage("R6", date(2026, 9, 12), None, passed=True)
     late = factory.full(as_of=date(2026, 9, 20), stages=(ripe,))
     assert one_of(late, "Try") == (
@@ -213,7 +212,10 @@ def test_of_two_late_looks_one_opens_ears():
         "now; the best day was about Sat 12 Sep",
         "You or your scout",
     )
-    assert one_of(factory.full(as_of=date(2026, 9, 1)), "Try 100 stalks and open ears") is not None
+    assert one_of(factory.full(), "Try 100 stalks and open ears") is None
+    quiet = factory.full(outlook=factory.NO_OUTLOOK)
+    assert one_of(quiet, "Husk") is None
+    assert one_of(quiet, "Try 100 stalks and open ears") is not None
 
 
 def test_stalks_that_were_tried_are_not_asked_for_again():

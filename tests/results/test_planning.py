@@ -187,6 +187,7 @@ def test_a_look_for_mould_outside_of_the_round_stands_alone(season: Season) -> N
     [
         ("ripening", day(8, 25), 1),
         ("ripening", day(9, 1), 0),
+        ("ripening, stalks alone", day(9, 1), 1),
         ("harvest", day(8, 25), 0),
         ("kernel-count", day(9, 5), 1),
     ],
@@ -194,8 +195,17 @@ def test_a_look_for_mould_outside_of_the_round_stands_alone(season: Season) -> N
 def test_a_ripening_walk_before_that_day_is_walked_once_more(
     season: Season, round_: str, on: date, left: int
 ) -> None:
-    """Mould seen too soon tells little; a walk late enough, or the harvest, ends the watch."""
-    found = rounds(season, STAGES, as_of=on, outlook=watched(), visits=(walked(round_, on),))
+    """Mould seen too soon tells little; ears opened late enough, or the harvest, end the watch."""
+    name, _, stalks = round_.partition(", ")
+    ripe = replace(factory.ripening(**({"mouldy": None} if stalks else {})), day=on)
+    found = rounds(
+        season,
+        STAGES,
+        as_of=on,
+        outlook=watched(),
+        visits=(walked(name, on),),
+        ripe=ripe if name == "ripening" else None,
+    )
     assert len(ripening(found)) == left
 
 

@@ -183,8 +183,16 @@ def test_two_weeks_are_planned(demo: Path) -> None:
     assert (demo / "plan" / "plan.xlsx").is_file()
 
 
+def test_the_order_of_harvest_stands_in_the_json_until_it_is_cut(demo: Path) -> None:
+    """The field with the failing stalks is first on the day of the reports."""
+    words = ("results", str(demo), "--json", "--as-of", AS_OF.isoformat())
+    raw = json.loads(CliRunner().invoke(main, words).output)
+    assert raw["harvest_order"][0]["field_id"] == "F62"
+    assert [one["harvest"] for one in raw["fields"]] == [None] * len(raw["fields"])
+
+
 def test_results_as_json_carry_every_figure(demo: Path) -> None:
-    """Leaves, fungicide, stalks, mould, order, trials, settling and weighed grain for machines."""
+    """Leaves, fungicide, stalks, mould, harvest, trials, settling and grain for machines."""
     words = ("results", str(demo), "--json", "--as-of", SETTLED_ON.isoformat())
     raw = json.loads(CliRunner().invoke(main, words).output)
     fields = {one["id"]: one for one in raw["fields"]}
@@ -197,7 +205,8 @@ def test_results_as_json_carry_every_figure(demo: Path) -> None:
     assert fields["B23"]["ripe"]["moulds"][0]["mould"]["toxins"]
     assert fields["F61"]["weighed"]["mean_bu_ac"] > 100
     assert fields["F61"]["weighed_beside_counted"] is not None
-    assert raw["harvest_order"][0]["field_id"] == "F62"
+    assert raw["harvest_order"] == []  # by then each is cut
+    assert fields["F61"]["harvest"]["yield_bu_ac"] > 100
     hybrids = next(one for one in raw["trials"] if one["trial"] == "Hybrids")
     anova = hybrids["comparison"]["anova"]
     assert anova["f"] == pytest.approx(anova["treatments"]["ms"] / anova["error"]["ms"], rel=1e-4)
