@@ -210,7 +210,11 @@ def must_know(what: str, typed: str | None, known: Iterable[str]) -> None:
 
 
 def must_know_field(season: Season, field_id: str | None) -> None:
-    """End with wrong use for a field that the roster does not have."""
+    """End with wrong use for a field that the roster does not have, or that is left out."""
+    told = [found for found in season.problems if found.place.field_id == field_id]
+    if field_id in season.roster.left_out and told:
+        say_problems(told, season.language)
+        sys.exit(USE_CODE)
     must_know("field", field_id, season.roster.fields)
 
 

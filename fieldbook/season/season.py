@@ -92,8 +92,7 @@ def open_season(path: Path) -> tuple[Season | None, tuple[Problem, ...]]:
     roster, more = _roster(folder.roster, settings)
     if roster is None or not roster.fields:
         return None, (*problems, *more)
-    unknown = (*_unknown_hybrids(roster, settings), *_unknown_growers(roster, settings))
-    problems = (*problems, *more, *unknown)
+    problems = (*problems, *more, *_unknown_in_roster(roster, settings))
     return Season(folder=folder, settings=settings, roster=roster, problems=problems), ()
 
 
@@ -130,6 +129,13 @@ def _other_years(roster: Roster, settings: Settings, file: str) -> Iterator[Prob
                 }
                 name = f"{field.field_id} {field.field}"
                 yield problem("roster-other-year", Place(file=file), field=name, **params)
+
+
+def _unknown_in_roster(roster: Roster, settings: Settings) -> Iterator[Problem]:
+    """Tell of settings for what the roster lacks; a field that is left out may have it."""
+    if not roster.left_out:
+        yield from _unknown_hybrids(roster, settings)
+        yield from _unknown_growers(roster, settings)
 
 
 def _unknown_hybrids(roster: Roster, settings: Settings) -> Iterator[Problem]:
