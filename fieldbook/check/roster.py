@@ -9,6 +9,7 @@ from typing import Any
 from fieldbook.agronomy.stages import Needs, hybrid_needs
 from fieldbook.check.cells import typed_text
 from fieldbook.check.roster_faults import JudgedRow, judged_row, left_out, stands_without
+from fieldbook.check.roster_places import far_fields
 from fieldbook.check.roster_rows import (
     TRIAL,
     grower_names,
@@ -133,6 +134,7 @@ def check_roster(
         if row.field_id is None:
             problems += left_out([row])
     problems += grower_names(drafts)
+    problems += far_fields((_standing(groups[field_id])[0].draft for field_id in fields), units)
     if not fields:
         problems.append(problem("roster-empty"))
     roster = Roster(fields=fields, left_out=frozenset(groups.keys() - fields.keys()))
@@ -157,10 +159,15 @@ def _groups(rows: Iterable[JudgedRow]) -> dict[str, list[JudgedRow]]:
     return groups
 
 
+def _standing(group: Iterable[JudgedRow]) -> list[JudgedRow]:
+    """Return the rows of a field that can be used."""
+    return [row for row in group if row.is_usable]
+
+
 def _made(field_id: str, group: Sequence[JudgedRow]) -> tuple[Field | None, list[Problem]]:
     """Make the field of its usable rows; what is said of a spray must be right in all of them."""
     drafts = [row.draft for row in group]
-    whole = [row for row in group if row.is_usable]
+    whole = _standing(group)
     differing = list(row_differences(field_id, drafts))
     if not whole or differing or any(row.is_unsafe for row in group):
         return None, [*differing, *left_out(group, differing)]

@@ -159,6 +159,54 @@ def test_a_spray_that_is_not_known_keeps_all_parts_of_a_field_out(sheet: SheetEn
     assert [found.code for found in problems] == ["not-a-date", "roster-left-out"]
 
 
+Places = tuple[tuple[float, float], ...]
+AT_HOME: Places = ((41.5, -93.5), (41.6, -93.4), (41.4, -93.6))
+FAR: list[tuple[tuple[float, float], str, str, str]] = [
+    ((41.5, 93.5), "roster-sign", "longitude", "-93.5"),
+    ((-41.5, -93.5), "roster-sign", "latitude", "41.5"),
+    ((41.5, -39.5), "roster-far-away", "longitude", ""),
+]
+
+
+def placed(sheet: SheetEntries, places: Places, units: System = System.US) -> list[Problem]:
+    """Check a roster of fields at these places."""
+    rows = [
+        again(sheet.rows[1], at, field_id=f"P{at}", latitude=latitude, longitude=longitude)
+        for at, (latitude, longitude) in enumerate(places, start=5)
+    ]
+    _, problems = check_roster(replace(sheet, rows=tuple(rows)), "roster.xlsx", units, "en")
+    return list(problems)
+
+
+@pytest.mark.parametrize(("spot", "code", "column", "meant"), FAR)
+def test_a_field_far_from_all_others_is_told(
+    sheet: SheetEntries, spot: tuple[float, float], code: str, column: str, meant: str
+) -> None:
+    """Only that one, and with the other sign where this would be near; also among two others."""
+    for others in (AT_HOME, AT_HOME[:2]):
+        (found,) = placed(sheet, (*others, spot))
+        assert (found.code, found.place.column) == (code, column)
+        assert dict(found.params).get("suggested", "") == meant
+        assert f"P{5 + len(others)} Short forty" in sentence(found)
+
+
+def test_the_distance_of_a_far_field_is_told_in_the_units_of_the_roster(
+    sheet: SheetEntries,
+) -> None:
+    """54 degrees of longitude away at this latitude, in miles or in kilometres."""
+    far = (*AT_HOME, (41.5, -39.5))
+    (miles,) = placed(sheet, far)
+    assert "2744 miles" in sentence(miles)
+    (km,) = [one for one in placed(sheet, far, System.METRIC) if one.code == "roster-far-away"]
+    assert "4417 km" in sentence(km)
+
+
+def test_fields_that_lie_together_and_fields_of_two_are_left_alone(sheet: SheetEntries) -> None:
+    """A hundred miles is a wide season; of two fields nobody can tell which one is wrong."""
+    assert placed(sheet, (*AT_HOME, (41.5, -91.6))) == []
+    assert placed(sheet, ((41.5, -93.5), (41.5, 93.5))) == []
+
+
 def test_ratings_in_the_wrong_order_tell_nothing_of_a_hybrid() -> None:
     """Black layer can't come before silking; in their right order the ratings are what it needs."""
     planting = Planting(
