@@ -57,6 +57,21 @@ def without_season(
     return tuple(word for word in words if word not in homes), folder or next(iter(homes), None)
 
 
+def home_of(files: Iterable[Path], home: Path) -> Path:
+    """Return the season folder; where it is none, end if something was named that is not there."""
+    missing = [] if _is_season(home) else [file for file in files if not _is_there(file)]
+    if missing:
+        fail("path-missing", path=str(missing[0]))
+    return home
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except OSError:
+        return False
+
+
 def _is_season(path: Path) -> bool:
     try:
         return (path / "season.toml").is_file()

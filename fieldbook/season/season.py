@@ -82,7 +82,8 @@ def open_season(path: Path) -> tuple[Season | None, tuple[Problem, ...]]:
     """Open a season folder; None with the reasons where it cannot be worked in."""
     folder = SeasonFolder(path)
     if not folder.settings.is_file():
-        return None, (problem("season-missing", folder=str(path)),)
+        code = "season-missing" if path.exists() else "season-nowhere"
+        return None, (problem(code, folder=str(path)),)
     settings, problems = read_settings(folder.settings, figure_keys=set(shipped_figures()))
     if settings is None:
         return None, problems

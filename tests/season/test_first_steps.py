@@ -4,11 +4,12 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
 from seasons import NOW, ROWS, good_visit, small_season, write_filled
 
 from fieldbook.cli import main
-from fieldbook.problems import line
+from fieldbook.problems import line, problem
 from fieldbook.season.season import Season
 
 AS_OF = ("--as-of", NOW.date().isoformat())
@@ -45,6 +46,27 @@ def test_an_intake_of_a_season_folder_takes_in_what_lies_in_it(season: Season) -
     season.folder.incoming.mkdir(exist_ok=True)
     write_filled(path, season, good_visit("A1"))
     assert "back.xlsx: taken in: A1" in said("intake", season.folder.path, *AS_OF)
+
+
+@pytest.mark.parametrize("command", ["intake", "check"])
+def test_a_name_that_nothing_has_is_told_outside_of_a_season(
+    season: Season, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: str
+) -> None:
+    """'path-missing' names what was typed, not the folder that one is in; a season goes on."""
+    monkeypatch.chdir(tmp_path)
+    done = CliRunner().invoke(main, [command, "nowhere"])
+    assert done.exit_code == 2
+    assert done.output == line(problem("path-missing", path="nowhere")) + "\n"
+    (tmp_path / "there.xlsx").write_bytes(b"")
+    assert line(problem("season-missing", folder=".")) in said(command, "there.xlsx")
+    told = said(command, "nowhere", "--season", season.folder.path)
+    assert "nowhere: The file can't be opened" in told
+
+
+def test_a_season_folder_that_does_not_exist_is_told_as_that(tmp_path: Path) -> None:
+    """'season-nowhere' is another slip than a folder without a season."""
+    for folder, code in ((tmp_path / "nowhere", "season-nowhere"), (tmp_path, "season-missing")):
+        assert line(problem(code, folder=str(folder))) in said("results", folder)
 
 
 def test_an_intake_with_questions_says_how_to_ask(season: Season, tmp_path: Path) -> None:
