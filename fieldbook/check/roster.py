@@ -8,7 +8,13 @@ from typing import Any
 
 from fieldbook.agronomy.stages import Needs, hybrid_needs
 from fieldbook.check.cells import typed_text
-from fieldbook.check.roster_faults import JudgedRow, judged_row, left_out, stands_without
+from fieldbook.check.roster_faults import (
+    SAFETY,
+    JudgedRow,
+    judged_row,
+    left_out,
+    stands_without,
+)
 from fieldbook.check.roster_places import far_fields
 from fieldbook.check.roster_rows import (
     TRIAL,
@@ -192,18 +198,29 @@ def _field(field_id: str, group: list[Draft]) -> Field:
         scout=first.get("scout"),
         station=first.get("station"),
         own_average_bu_ac=first.get("own_average_bu_ac"),
-        sprayed_on=first.get("sprayed_on"),
-        product=first.get("product"),
-        reentry_ends=first.get("reentry_ends"),
-        pre_harvest_days=first.get("pre_harvest_days"),
+        **_spray([draft.values for draft in group]),
         stops_wanted=first.get("stops_wanted"),
         use=first.get("use"),
         previous_crop=first.get("previous_crop"),
         residue_pct=first.get("residue_pct"),
         disease_history=first.get("disease_history"),
-        **{name: _name(first.get(name)) for name in TRIAL},
+        **_strip(first),
         formerly=_formerly(group),
     )
+
+
+def _strip(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: _name(row.get(name)) for name in TRIAL}
+
+
+def _spray(rows: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """Return the last spray that any row of a field tells of; people walk the whole field.
+
+    They wait for the last day that any row names.
+    """
+    last = max(rows, key=lambda row: row.get("sprayed_on") or date.min)
+    ends = [row["reentry_ends"] for row in rows if row.get("reentry_ends")]
+    return {name: last.get(name) for name in SAFETY} | {"reentry_ends": max(ends, default=None)}
 
 
 def _formerly(group: Iterable[Draft]) -> str | None:

@@ -1,13 +1,13 @@
 """Rows of the roster: what keeps one out, what is told of it, and what it says all the same."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 
 import pytest
 from seasons import ROWS
 
 from fieldbook.check.roster import Planting, Roster, check_roster
-from fieldbook.entries import EntryRow, RowCells, SheetEntries
+from fieldbook.entries import CellValue, EntryRow, RowCells, SheetEntries
 from fieldbook.figures import shipped_figures
 from fieldbook.problems import Problem, line, sentence
 from fieldbook.units import System
@@ -31,7 +31,7 @@ def checked(sheet: SheetEntries, *rows: EntryRow) -> tuple[Roster, tuple[Problem
     return check_roster(replace(sheet, rows=rows), "roster.xlsx", System.US, "en")
 
 
-def again(row: EntryRow, number: int, **typed: str | float | None) -> EntryRow:
+def again(row: EntryRow, number: int, **typed: CellValue) -> EntryRow:
     """Return a row anew under another number, with some cells typed otherwise."""
     cells = RowCells(row.cells.typed, row.cells.letters, number)
     for name, value in typed.items():
@@ -157,6 +157,23 @@ def test_a_spray_that_is_not_known_keeps_all_parts_of_a_field_out(sheet: SheetEn
     roster, problems = checked(sheet, first, other, second)
     assert list(roster.fields) == ["A2"]
     assert [found.code for found in problems] == ["not-a-date", "roster-left-out"]
+
+
+def test_a_spray_told_in_any_row_is_the_fields(sheet: SheetEntries) -> None:
+    """The last spray counts, and nobody walks before the last day that any row names."""
+    first, second, _ = sheet.rows
+    july, august = datetime(2026, 7, 8), datetime(2026, 8, 1)
+    spray = {"product": "Quelm 2", "pre_harvest_days": 20}
+    other = again(first, 9, hybrid="Tamsin 104", sprayed_on=july, reentry_ends=august, **spray)
+    roster, problems = checked(sheet, first, other, second)
+    field = roster.fields["A1"]
+    assert problems == ()
+    assert (field.sprayed_on, field.product) == (july.date(), "Quelm 2")
+    assert (field.reentry_ends, field.pre_harvest_days) == (august.date(), 20)
+    later = again(first, 8, sprayed_on=datetime(2026, 7, 20))
+    field = checked(sheet, later, other, second)[0].fields["A1"]
+    assert (field.sprayed_on, field.product) == (date(2026, 7, 20), None)
+    assert field.reentry_ends == august.date()
 
 
 Places = tuple[tuple[float, float], ...]
