@@ -7,6 +7,7 @@ reports; only those edges convert.
 
 from dataclasses import dataclass
 from enum import StrEnum
+from math import ceil, floor, isclose, log10
 
 from fieldbook.words import ENGLISH, Phrase, phrase
 
@@ -14,6 +15,7 @@ KG_PER_LB = 0.45359237
 HA_PER_AC = 0.40468564224
 LB_PER_BU_CORN = 56.0
 HL_PER_BU = 0.3523907016688
+_LIMIT_DIGITS = 3
 
 
 class System(StrEnum):
@@ -51,9 +53,27 @@ class Unit:
         """Convert a stored value to the one that a reader sees."""
         return value * self.factor + self.offset if system is System.METRIC else value
 
+    def shown_limit(self, value: float, system: System, *, is_least: bool) -> float:
+        """Convert a limit for words: what is no short number is cut to few digits.
+
+        It is cut towards the inside, so whatever lies outside the limit lies outside the words.
+        """
+        exact = self.shown(value, system)
+        return exact if exact == value == round(value, 3) else _cut(exact, up=is_least)
+
     def stored(self, value: float, system: System) -> float:
         """Convert a value that a person typed to the stored one."""
         return (value - self.offset) / self.factor if system is System.METRIC else value
+
+
+def _cut(value: float, *, up: bool) -> float:
+    """Return the nearest number of few digits above or below, or the value if it is one."""
+    nearest = float(f"{value:.{_LIMIT_DIGITS}g}")
+    if isclose(nearest, value, rel_tol=1e-9) or value == 0:
+        return nearest
+    digits = _LIMIT_DIGITS - 1 - floor(log10(abs(value)))
+    step = 10.0**-digits
+    return float(round((ceil if up else floor)(value / step) * step, max(digits, 0)))
 
 
 AREA = Unit(us="ac", metric="ha", factor=HA_PER_AC)

@@ -85,7 +85,7 @@ def cluster_missing() -> str | None:
     if os.name != "posix":
         return "The cluster's tests run where processes have groups: not here."
     if find_spec("distributed") is None:
-        return "Dask is not here: pip install 'silkbook[cluster]'."
+        return "Dask is not here: pip install -c pins.txt -e '.[cluster]'."
     return None
 
 
@@ -101,7 +101,7 @@ def postgres_missing() -> str | None:
     if os.name != "posix" or postgres_folder() is None:
         return "PostgreSQL is not here: install postgresql."
     if find_spec("psycopg") is None:
-        return "PostgreSQL's package is not here: pip install 'silkbook[team]'."
+        return "PostgreSQL's package is not here: pip install -c pins.txt -e '.[team]'."
     return None
 
 

@@ -26,6 +26,7 @@ from fieldbook.words import (
 _SPREADSHEET_DAY_ZERO = date(1899, 12, 30)
 _SERIAL_DAYS = range(36526, 73051)  # the years 2000 to 2099
 _OF = "de"  # as Spanish writes days: 20 de agosto de 2026
+_NOT = {"not", "no", "cannot", "can't", "without", "sin"}
 _LEAP_YEAR = 2000  # has every day that any year has
 _SHOWN, _LONGEST_TEXT = 40, 1000
 _VALUES_KEPT = 500  # of a column; counts come again and again
@@ -103,7 +104,7 @@ def _number(column: Column, value: CellValue, units: System) -> Parsed:
         return _fault("date-for-number", typed=typed_text(value))
     text = str(value).strip(BLANKS)
     if not re.fullmatch(r"[+-]?\d+(\.\d+)?", text):
-        return _no_number(value, _suggestion(text, whole=column.kind is Kind.WHOLE))
+        return _no_number(value, _suggestion(column, text, units))
     read = _stored(column, float(text), units)
     if math.isfinite(read):
         note = (("typed", text[:_SHOWN]), ("read", number_words(float(text))))
@@ -120,14 +121,32 @@ def _stored(column: Column, value: float, units: System) -> float | int:
     return int(stored) if column.kind is Kind.WHOLE and stored.is_integer() else stored
 
 
-def _suggestion(text: str, *, whole: bool) -> Param:
-    """Guess the number that was meant, for the message only: never used as a reading."""
+def _suggestion(column: Column, text: str, units: System) -> Param:
+    """Guess the number that was meant, for the message only: never used as a reading.
+
+    Nothing is guessed where another unit may stand behind it, nor of 51,240, which is thousands to
+    one reader and a fraction to another.
+    """
     swapped = re.sub(r"(?<=\d)[oO]|[oO](?=\d)", "0", text)
     swapped = re.sub(r"(?<=\d)[lI]|[lI](?=\d)", "1", swapped)
     numbers = re.findall(r"[+-]?\d+(?:[.,]\d+)?", swapped)
-    if len(numbers) != 1 or (whole and not numbers[0].isdigit()):
+    if len(numbers) != 1 or (column.kind is Kind.WHOLE and not numbers[0].isdigit()):
+        return ""
+    if re.search(r",\d{3}$", numbers[0]) or not _names_column(
+        swapped.partition(numbers[0])[2], column, units
+    ):
         return ""
     return phrase("Meant {number}? ", number=numbers[0].replace(",", "."))
+
+
+def _names_column(behind: str, column: Column, units: System) -> bool:
+    """Say whether all words behind a number are the column's own: its unit, or of its label."""
+    known = {column.unit.label(units).casefold()}
+    for language in SHIPPED_LANGUAGES:
+        known |= set(say(column.label, language).casefold().split())
+        known |= set(column.unit.label(units, language).casefold().split())
+    words = behind.casefold().strip(".,;:?!~) ")
+    return words in known or all(word in known for word in words.split())
 
 
 def _choice(column: Column, value: CellValue, language: str) -> Parsed:
@@ -139,9 +158,17 @@ def _choice(column: Column, value: CellValue, language: str) -> Parsed:
         return Parsed(value=key)
     said = {say(choice.label, language).casefold(): choice for choice in column.choices}
     near = difflib.get_close_matches(text.casefold().replace("grey", "gray"), said, n=1)
-    hint = phrase("Meant '{label}'? ", label=phrase(said[near[0]].label)) if near else ""
+    is_opposite = near and _denies(near[0]) != _denies(text.casefold())
+    hint: Param = ""
+    if near and not is_opposite:
+        hint = phrase("Meant '{label}'? ", label=phrase(said[near[0]].label))
     labels = listed([phrase(choice.label) for choice in column.choices])
     return _fault("not-on-list", typed=text, suggestion=hint, choices=labels)
+
+
+def _denies(text: str) -> bool:
+    """Say whether a text has a "not" in a shipped language: with one more or less it is another."""
+    return not _NOT.isdisjoint(text.split())
 
 
 def _chosen(column: Column, typed: str, language: str) -> str | None:

@@ -2,18 +2,22 @@
 
 from collections.abc import Iterator, Mapping
 from datetime import timedelta
+from statistics import fmean, median
 
 from fieldbook.agronomy.scale import Weighed, harvested_bu_ac, load_lb
+from fieldbook.agronomy.yields import YieldSpan, kernel_counts, yield_span_bu_ac
 from fieldbook.check.context import Context
+from fieldbook.check.history import PastVisit
 from fieldbook.check.rows import Draft, Finding
 from fieldbook.check.visit import Located, RowKey, VisitCheck, VisitDraft
 from fieldbook.figures import shipped_figures
 from fieldbook.forms.stages import STAGE_ORDER, stage_rank
-from fieldbook.problems import Param, problem
+from fieldbook.problems import Param, Place, problem
 from fieldbook.units import AREA, BUSHELS, GRAIN_WEIGHT, YIELD, System, Unit
 from fieldbook.words import Phrase, number_words, phrase
 
 _RIPE = "R6"
+_YIELD_STANDS = "R3"  # before it, kernels are still lost by the hundred
 _NO_KERNELS = ("V", "VT")
 
 
@@ -77,26 +81,84 @@ def ticket_twice(visit: VisitDraft, context: Context) -> Iterator[Located]:
         seen.setdefault(ticket, key)
 
 
+def light_load(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find a load that is next to nothing beside the field's others: another unit, or a slip."""
+    for key, draft, others_lb in _light_loads(visit):
+        name = "wet_lb" if draft.has("wet_lb") else "wet_bu"
+        column = draft.form.sheet.column(name)
+        params: dict[str, Param] = {
+            "typed": draft.typed(name),
+            "column": phrase(column.label),
+            "unit": column.unit.name(context.units),
+            "others": _shown(others_lb, GRAIN_WEIGHT, context.units),
+        }
+        found = problem("harvest-load-light", draft.place(name), field=visit.name, **params)
+        yield "harvest", key, Finding(problem=found, marks=(name,))
+
+
+def _light_loads(visit: VisitDraft) -> Iterator[tuple[RowKey, Draft, float]]:
+    """Yield the loads under a small share of their fellows' middle, with this weight [lb]."""
+    share = shipped_figures().number("settle.light_load_pct") / 100
+    sound = {key: (draft, load) for key, draft in _loads(visit) if (load := _sound(draft))}
+    for key, (draft, load) in sound.items():
+        others = [other.wet_lb for at, (_, other) in sound.items() if at != key]
+        if others and load.wet_lb < share * median(others):
+            yield key, draft, median(others)
+
+
 def yield_odd(visit: VisitDraft, context: Context) -> Iterator[Located]:
-    """Find loads and acres that together make no likely yield.
+    """Find loads and acres that together make no likely yield, or not the one that was counted.
 
     A load that is half filled or in doubt has been told; a sum with or without it says nothing.
     """
+    made, counted = _made(visit, context), _counted(visit, context)
+    if made is None:
+        return
+    least, most = shipped_figures().numbers("settle.usual_yield_bu_ac")
+    factor = shipped_figures().number("settle.off_count_factor")
+    if not least <= made <= most:
+        yield _odd_yield("harvest-yield-odd", visit, context, made, (least, most))
+    elif counted and not counted.low / factor <= made <= factor * counted.high:
+        span = (counted.low, counted.high)
+        yield _odd_yield("harvest-off-count", visit, context, made, span)
+
+
+def _odd_yield(
+    code: str, visit: VisitDraft, context: Context, made: float, usual: tuple[float, float]
+) -> Located:
+    ends = {"least": usual[0], "most": usual[1], "made": made}
+    words = {name: _shown(value, YIELD, context.units) for name, value in ends.items()}
+    place = visit.head.place("acres_cut") if visit.head else Place()
+    found = problem(code, place, field=visit.name, **words)
+    return "fields", (), Finding(problem=found, marks=("acres_cut",))
+
+
+def _made(visit: VisitDraft, context: Context) -> float | None:
+    """Return what the loads make [bu/ac]; None where one of them or the area is in doubt."""
     head, field = visit.head, context.field_of(visit.slip)
     loads = [_sound(draft) for _, draft in _loads(visit) if draft.is_filled]
     sound = [load for load in loads if load]
     if head is None or field is None or not sound or len(sound) < len(loads):
-        return
-    if head.is_doubted("acres_cut"):
-        return
-    made = harvested_bu_ac(sound, head.values.get("acres_cut") or field.acres)
-    least, most = shipped_figures().numbers("settle.usual_yield_bu_ac")
-    if least <= made <= most:
-        return
-    ends = {"least": least, "most": most, "made": made}
-    words = {name: _shown(value, YIELD, context.units) for name, value in ends.items()}
-    found = problem("harvest-yield-odd", head.place("acres_cut"), field=visit.name, **words)
-    yield "fields", (), Finding(problem=found, marks=("acres_cut",))
+        return None
+    if head.is_doubted("acres_cut") or any(_light_loads(visit)):
+        return None
+    return harvested_bu_ac(sound, head.values.get("acres_cut") or field.acres)
+
+
+def _counted(visit: VisitDraft, context: Context) -> YieldSpan | None:
+    """Return the yield by the field's last count of ears and kernels, once these stand."""
+    spans = (_span(seen) for seen in context.seen(visit.slip))
+    return next((span for span in reversed([*spans]) if span), None)
+
+
+def _span(seen: PastVisit) -> YieldSpan | None:
+    if seen.stage is None or stage_rank(seen.stage) < stage_rank(_YIELD_STANDS):
+        return None
+    ears = [stop.ears_per_ac for stop in seen.stops if stop.ears_per_ac]
+    kernels = [ear.kernels for ear in seen.ears if ear.kernels]
+    if not (ears and kernels):
+        return None
+    return yield_span_bu_ac(fmean(ears), fmean(kernels), kernel_counts(None))
 
 
 def _sound(draft: Draft) -> Weighed | None:
@@ -165,6 +227,7 @@ HARVEST_CHECKS: tuple[VisitCheck, ...] = (
     two_weights,
     without_weight,
     ticket_twice,
+    light_load,
     yield_odd,
     before_ripe,
 )

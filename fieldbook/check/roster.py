@@ -1,6 +1,6 @@
 """The roster as typed records: growers' fields with their plantings."""
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
@@ -8,8 +8,15 @@ from typing import Any
 
 from fieldbook.agronomy.stages import Needs, hybrid_needs
 from fieldbook.check.cells import typed_text
+from fieldbook.check.roster_faults import (
+    SAFETY,
+    JudgedRow,
+    judged_row,
+    left_out,
+    stands_without,
+)
+from fieldbook.check.roster_places import far_fields
 from fieldbook.check.roster_rows import (
-    NEEDED,
     TRIAL,
     grower_names,
     part_problems,
@@ -20,18 +27,9 @@ from fieldbook.check.rows import Draft, drafts_of
 from fieldbook.entries import SheetEntries
 from fieldbook.figures import Figures
 from fieldbook.forms.leaves import GRAY_LEAF_SPOT, NORTHERN_BLIGHT
-from fieldbook.forms.roster import FROM_EMERGENCE, OTHER_CORN, ROSTER_FORM
-from fieldbook.problems import Param, Problem, Weight, problem
-from fieldbook.schema import Kind
+from fieldbook.forms.roster import FROM_EMERGENCE, ROSTER_FORM
+from fieldbook.problems import Problem, problem
 from fieldbook.units import System
-from fieldbook.words import phrase
-
-# Nobody recounts a roster: the same faults in words that fit it.
-_ROSTER_CODES = {"out-of-range": "roster-impossible", "unusual": "roster-rare"}
-# A name must fit into the identity of a book, beside the ID of its visit.
-_LONGEST_NAME = 100
-# What a cell says of itself and the roster says better, or does not care about.
-_TOLD_BETTER = ("part-missing", "text-cut")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,9 +97,17 @@ class Field:
 
 @dataclass(frozen=True, kw_only=True)
 class Roster:
-    """All fields of a season, by their id, in the order of the roster."""
+    """All fields of a season, by their id, in the order of the roster.
+
+    ``left_out`` are the ids of fields that stand there with a fault for which they can't be used.
+    """
 
     fields: Mapping[str, Field]
+    left_out: frozenset[str] = frozenset()
+
+    def names(self, field_id: str) -> bool:
+        """Say whether a field stands in the roster, be it left out for a fault."""
+        return field_id in self.fields or field_id in self.left_out
 
     @cached_property
     def by_names(self) -> Mapping[tuple[str, str], list[str]]:
@@ -116,25 +122,29 @@ class Roster:
 def check_roster(
     sheet: SheetEntries, file: str, units: System, language: str
 ) -> tuple[Roster, tuple[Problem, ...]]:
-    """Turn a roster sheet into fields; a row with an error is left out, the others stand."""
+    """Turn a roster sheet into fields.
+
+    A cell with an error is left out, or its whole field, as `roster_faults` says; the others stand.
+    """
     drafts = [_tidy(draft) for draft in drafts_of(ROSTER_FORM, sheet, units, language)]
-    problems = [
-        replace(finding.problem, code=_ROSTER_CODES.get(finding.problem.code, finding.problem.code))
-        for draft in drafts
-        for finding in draft.findings
-        if finding.problem.code not in _TOLD_BETTER
-    ]
-    usable: set[int] = set()
-    for draft in drafts:
-        faults = list(_row_faults(draft))
-        problems += faults
-        if not faults and not _has_error(draft):
-            usable.add(draft.number)
-    fields, more = _fields(drafts, usable)
-    problems += [*more, *grower_names(drafts)]
+    rows = [judged_row(draft) for draft in drafts]
+    problems = [found for row in rows for found in row.problems]
+    groups = _groups(rows)
+    fields: dict[str, Field] = {}
+    for field_id, group in groups.items():
+        field, more = _made(field_id, group)
+        problems += more
+        if field:
+            fields[field_id] = field
+    for row in rows:
+        if row.field_id is None:
+            problems += left_out([row])
+    problems += grower_names(drafts)
+    problems += far_fields((_standing(groups[field_id])[0].draft for field_id in fields), units)
     if not fields:
         problems.append(problem("roster-empty"))
-    return Roster(fields=fields), tuple(found.in_file(file) for found in problems)
+    roster = Roster(fields=fields, left_out=frozenset(groups.keys() - fields.keys()))
+    return roster, tuple(found.in_file(file) for found in problems)
 
 
 def _tidy(draft: Draft) -> Draft:
@@ -146,49 +156,30 @@ def _tidy(draft: Draft) -> Draft:
     return replace(draft, values=values)
 
 
-def _has_error(draft: Draft) -> bool:
-    return any(finding.problem.weight is Weight.ERROR for finding in draft.findings)
+def _groups(rows: Iterable[JudgedRow]) -> dict[str, list[JudgedRow]]:
+    """Gather the rows of each field; a row with an error still says whose ID it has."""
+    groups: dict[str, list[JudgedRow]] = {}
+    for row in rows:
+        if row.field_id is not None:
+            groups.setdefault(row.field_id, []).append(row)
+    return groups
 
 
-def _row_faults(draft: Draft) -> Iterable[Problem]:
-    for name in NEEDED:
-        if draft.values.get(name) is None and not draft.is_faulty(name):
-            column = ROSTER_FORM.sheet.column(name)
-            yield problem("roster-needs", draft.place(name), column=phrase(column.label))
-    yield from _too_long(draft)
-    use = draft.values.get("use")
-    if use in OTHER_CORN:
-        name = str(draft.values.get("field") or draft.values.get("field_id") or "This field")
-        label = ROSTER_FORM.sheet.column("use").choice_label(str(use))
-        yield problem("roster-other-corn", draft.place("use"), field=name, use=phrase(label))
+def _standing(group: Iterable[JudgedRow]) -> list[JudgedRow]:
+    """Return the rows of a field that can be used."""
+    return [row for row in group if row.is_usable]
 
 
-def _too_long(draft: Draft) -> Iterable[Problem]:
-    for column in ROSTER_FORM.entries:
-        length = len(str(draft.values.get(column.name) or ""))
-        if column.kind is Kind.TEXT and length > _LONGEST_NAME:
-            words: dict[str, Param] = {"column": phrase(column.label), "count": length}
-            yield problem("roster-long", draft.place(column.name), most=_LONGEST_NAME, **words)
-
-
-def _fields(
-    drafts: Iterable[Draft], usable: Collection[int]
-) -> tuple[dict[str, Field], list[Problem]]:
-    """Make the fields of the usable rows; a row with an error still says whose ID it has."""
-    groups: dict[str, list[Draft]] = {}
-    for draft in drafts:
-        if draft.values.get("field_id") is not None:
-            groups.setdefault(str(draft.values["field_id"]), []).append(draft)
-    fields: dict[str, Field] = {}
-    problems: list[Problem] = []
-    for field_id, group in groups.items():
-        differing = list(row_differences(field_id, group))
-        problems += differing
-        whole = [draft for draft in group if draft.number in usable]
-        if whole and not differing:
-            fields[field_id] = _field(field_id, whole)
-            problems += part_problems(field_id, group, whole)
-    return fields, problems
+def _made(field_id: str, group: Sequence[JudgedRow]) -> tuple[Field | None, list[Problem]]:
+    """Make the field of its usable rows; what is said of a spray must be right in all of them."""
+    drafts = [row.draft for row in group]
+    whole = _standing(group)
+    differing = list(row_differences(field_id, drafts))
+    if not whole or differing or any(row.is_unsafe for row in group):
+        return None, [*differing, *left_out(group, differing)]
+    usable = [row.draft for row in whole]
+    told = (*part_problems(field_id, drafts, usable), *stands_without(whole))
+    return _field(field_id, usable), list(told)
 
 
 def _field(field_id: str, group: list[Draft]) -> Field:
@@ -207,18 +198,29 @@ def _field(field_id: str, group: list[Draft]) -> Field:
         scout=first.get("scout"),
         station=first.get("station"),
         own_average_bu_ac=first.get("own_average_bu_ac"),
-        sprayed_on=first.get("sprayed_on"),
-        product=first.get("product"),
-        reentry_ends=first.get("reentry_ends"),
-        pre_harvest_days=first.get("pre_harvest_days"),
+        **_spray([draft.values for draft in group]),
         stops_wanted=first.get("stops_wanted"),
         use=first.get("use"),
         previous_crop=first.get("previous_crop"),
         residue_pct=first.get("residue_pct"),
         disease_history=first.get("disease_history"),
-        **{name: _name(first.get(name)) for name in TRIAL},
+        **_strip(first),
         formerly=_formerly(group),
     )
+
+
+def _strip(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: _name(row.get(name)) for name in TRIAL}
+
+
+def _spray(rows: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """Return the last spray that any row of a field tells of; people walk the whole field.
+
+    They wait for the last day that any row names.
+    """
+    last = max(rows, key=lambda row: row.get("sprayed_on") or date.min)
+    ends = [row["reentry_ends"] for row in rows if row.get("reentry_ends")]
+    return {name: last.get(name) for name in SAFETY} | {"reentry_ends": max(ends, default=None)}
 
 
 def _formerly(group: Iterable[Draft]) -> str | None:

@@ -167,8 +167,10 @@ def rule_params(rule: Rule, draft: Draft, units: System) -> dict[str, Param]:
     column = getattr(rule, "column", None)
     unit = draft.form.sheet.column(column).unit if column else None
     for name, value in rule.params().items():
-        shown = unit.shown(value, units) if unit and isinstance(value, float) else value
-        params[name] = round(shown, 2) if isinstance(shown, float) and unit else value
+        if unit and isinstance(value, float):
+            params[name] = unit.shown_limit(value, units, is_least=name == "least")
+        else:
+            params[name] = value
     if column:
         params["typed"] = draft.typed(column)
     if params.get("why"):

@@ -81,8 +81,8 @@ def at_head(finding: Finding) -> Located:
 
 
 def unknown_field(visit: VisitDraft, context: Context) -> Iterator[Located]:
-    """Find a field that the roster does not have."""
-    if visit.slip.field_id not in context.roster.fields:
+    """Find a field that the roster does not have; one that is left out stands there."""
+    if not context.roster.names(visit.slip.field_id):
         place = visit.head.place("field_id") if visit.head else Place()
         yield at_head(Finding(problem=problem("field-unknown", place, field=visit.name)))
 

@@ -57,6 +57,21 @@ def without_season(
     return tuple(word for word in words if word not in homes), folder or next(iter(homes), None)
 
 
+def home_of(files: Iterable[Path], home: Path) -> Path:
+    """Return the season folder; where it is none, end if something was named that is not there."""
+    missing = [] if _is_season(home) else [file for file in files if not _is_there(file)]
+    if missing:
+        fail("path-missing", path=str(missing[0]))
+    return home
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except OSError:
+        return False
+
+
 def _is_season(path: Path) -> bool:
     try:
         return (path / "season.toml").is_file()
@@ -210,7 +225,11 @@ def must_know(what: str, typed: str | None, known: Iterable[str]) -> None:
 
 
 def must_know_field(season: Season, field_id: str | None) -> None:
-    """End with wrong use for a field that the roster does not have."""
+    """End with wrong use for a field that the roster does not have, or that is left out."""
+    told = [found for found in season.problems if found.place.field_id == field_id]
+    if field_id in season.roster.left_out and told:
+        say_problems(told, season.language)
+        sys.exit(USE_CODE)
     must_know("field", field_id, season.roster.fields)
 
 

@@ -25,7 +25,12 @@ from fieldbook.commands.shared import (
 def new(folder: Path, year: int | None, name: str | None, units: str, language: str) -> None:
     """Make a season folder with a roster to fill.
 
+    Its books bear an id made of the folder's name and the year: those of one season are refused by
+    every other.
+
     Example: silkbook new season-2027 --year 2027
+
+    Example: silkbook new ensayo --year 2027 --units metric --language es
     """
     from fieldbook.season.start import new_season
     from fieldbook.units import System
@@ -40,6 +45,10 @@ def new(folder: Path, year: int | None, name: str | None, units: str, language: 
     click.echo(f"Made {folder}. Next: fill {folder / 'roster.xlsx'}, put weather files into")
     click.echo(f"{folder / 'weather'}, look into {folder / 'season.toml'}, then write books:")
     click.echo(f"  silkbook blank {folder} --round kernel-count")
+    click.echo(
+        f"Its units are {units} and its language is {language}. For others make it anew, with"
+    )
+    click.echo("--units metric for hectares, tonnes and C, or --language es for Spanish.")
 
 
 @click.command()

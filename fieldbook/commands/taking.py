@@ -16,6 +16,7 @@ from fieldbook.commands.shared import (
     end,
     engine_options,
     fail,
+    home_of,
     moment_of,
     opened,
     say_problems,
@@ -71,7 +72,7 @@ def intake(
     paths, folder = without_season(paths, folder)
     if mail is not None and paths:
         raise click.UsageError("Name files, or take in --mail; not both at once.")
-    season = opened(folder or Path())
+    season = opened(folder or home_of(paths, Path()))
     say_problems(season.problems, season.language)
     season.folder.make()
     moment = moment_of(as_of)
@@ -140,7 +141,7 @@ def check(
         raise click.UsageError("Name one book to check, or ask for --explain.")
     from fieldbook.season.checking import check_file
 
-    season = opened(folder or _season_above(files[0]))
+    season = opened(folder or home_of(files, _season_above(files[0])))
     taken = check_file(season, files[0], now=moment_of(as_of))
     if as_json:
         from fieldbook.export.as_json import check_json

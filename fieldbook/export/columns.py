@@ -75,17 +75,25 @@ class TableColumn:
         if limits is None:
             return ""
 
-        def shown(value: float) -> str:
-            return number_words(round(self.unit.shown(value, system), 2))
+        def shown(value: float, *, is_least: bool) -> str:
+            return number_words(self.unit.shown_limit(value, system, is_least=is_least))
 
         said = say(
-            "{least} to {most}", language, least=shown(limits.least), most=shown(limits.most)
+            "{least} to {most}",
+            language,
+            least=shown(limits.least, is_least=True),
+            most=shown(limits.most, is_least=False),
         )
         if limits.usual_least is None and limits.usual_most is None:
             return said
         low = limits.least if limits.usual_least is None else limits.usual_least
         high = limits.most if limits.usual_most is None else limits.usual_most
-        usual = say("usually {low} to {high}", language, low=shown(low), high=shown(high))
+        usual = say(
+            "usually {low} to {high}",
+            language,
+            low=shown(low, is_least=True),
+            high=shown(high, is_least=False),
+        )
         return f"{said}; {usual}"
 
     def choices_words(self, language: str) -> str:

@@ -112,7 +112,8 @@ def _run_for(
     pdf: bool,
 ) -> _Run:
     """Ask what is due as things are now."""
-    order = order_of(season, states, looks, strangers=known.seen, templates=templates, pdf=pdf)
+    strangers = [one for one in known.seen if not season.roster.names(one)]
+    order = order_of(season, states, looks, strangers=strangers, templates=templates, pdf=pdf)
     wanted = _wanted(order, field_id)
     return _Run(
         season=season,
@@ -130,7 +131,7 @@ def _told(run: _Run, field_id: str | None, left: tuple[str, ...]) -> Iterator[Pr
     """Tell what is amiss with the season, or with the names of one field."""
     if field_id is None:
         yield from season_problems(run.season, as_of=run.as_of, known=run.known)
-        yield from _left(left)
+        yield from () if run.season.roster.left_out else _left(left)
     else:
         yield from (one for one in run.known.name_problems if one.place.field_id == field_id)
 
@@ -142,7 +143,10 @@ def _wanted(order: Order, field_id: str | None) -> tuple[Output, ...]:
 
 
 def _left(names: tuple[str, ...]) -> Iterator[Problem]:
-    """Tell of pages that nothing makes any more; they are left where they are."""
+    """Tell of pages that nothing makes any more; they are left where they are.
+
+    While a field is left out, nobody can say so: its pages come again once the roster is mended.
+    """
     if names:
         shown = ", ".join(names[:_FEW_NAMES])
         if len(names) > _FEW_NAMES:

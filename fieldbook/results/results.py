@@ -45,7 +45,7 @@ def season_results(season: Season, *, as_of: date, field_id: str | None = None) 
 
 def season_problems(season: Season, *, as_of: date, known: Known) -> tuple[Problem, ...]:
     """Return what is to say of the roster, its names and the weather files."""
-    lost = [field_id for field_id in known.seen if field_id not in season.roster.fields]
+    lost = [field_id for field_id in known.seen if not season.roster.names(field_id)]
     strangers = [problem("field-unknown", field=field_id) for field_id in lost]
     return (*strangers, *known.name_problems, *_weather_problems(season, as_of))
 

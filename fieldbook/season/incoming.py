@@ -21,6 +21,11 @@ _MOST_SUFFIX_BYTES = 12
 
 _HEAD = "{file} was set aside on {when} by '{command}'."
 _TAIL = "Put a mended copy, or this file as it is, into {incoming} and run '{command}' again."
+_NO_BOOK_TAIL = (
+    "Only filled books may come, as .xlsx or .ods. If this was meant to be one, put the book "
+    "into {incoming} and run '{command}' again. If not, delete this file."
+)
+_NO_BOOK = {"file-not-workbook", "file-not-a-book", "file-old-xls", "file-empty"}
 
 
 def move_to_taken(folder: SeasonFolder, path: Path) -> None:
@@ -101,7 +106,8 @@ def _reason(name: str, problems: Iterable[Problem], when: datetime, language: st
         "incoming": "incoming/",
     }
     why = [line(found, language) for found in told]
-    return "\n".join((say(_HEAD, language, **params), *why, say(_TAIL, language, **params), ""))
+    tail = _TAIL if _NO_BOOK.isdisjoint(found.code for found in told) else _NO_BOOK_TAIL
+    return "\n".join((say(_HEAD, language, **params), *why, say(tail, language, **params), ""))
 
 
 def _is_incoming(folder: SeasonFolder, path: Path) -> bool:

@@ -82,7 +82,8 @@ def open_season(path: Path) -> tuple[Season | None, tuple[Problem, ...]]:
     """Open a season folder; None with the reasons where it cannot be worked in."""
     folder = SeasonFolder(path)
     if not folder.settings.is_file():
-        return None, (problem("season-missing", folder=str(path)),)
+        code = "season-missing" if path.exists() else "season-nowhere"
+        return None, (problem(code, folder=str(path)),)
     settings, problems = read_settings(folder.settings, figure_keys=set(shipped_figures()))
     if settings is None:
         return None, problems
@@ -92,8 +93,7 @@ def open_season(path: Path) -> tuple[Season | None, tuple[Problem, ...]]:
     roster, more = _roster(folder.roster, settings)
     if roster is None or not roster.fields:
         return None, (*problems, *more)
-    unknown = (*_unknown_hybrids(roster, settings), *_unknown_growers(roster, settings))
-    problems = (*problems, *more, *unknown)
+    problems = (*problems, *more, *_unknown_in_roster(roster, settings))
     return Season(folder=folder, settings=settings, roster=roster, problems=problems), ()
 
 
@@ -130,6 +130,13 @@ def _other_years(roster: Roster, settings: Settings, file: str) -> Iterator[Prob
                 }
                 name = f"{field.field_id} {field.field}"
                 yield problem("roster-other-year", Place(file=file), field=name, **params)
+
+
+def _unknown_in_roster(roster: Roster, settings: Settings) -> Iterator[Problem]:
+    """Tell of settings for what the roster lacks; a field that is left out may have it."""
+    if not roster.left_out:
+        yield from _unknown_hybrids(roster, settings)
+        yield from _unknown_growers(roster, settings)
 
 
 def _unknown_hybrids(roster: Roster, settings: Settings) -> Iterator[Problem]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from pathlib import Path
+from unicodedata import combining, normalize
 
 from fieldbook.forms.roster import RosterRow
 from fieldbook.ledger.folder import SeasonFolder
@@ -20,12 +21,16 @@ _LONGEST_NAME, _LONGEST_STEM = 80, 30
 def new_season(
     path: Path, *, year: int, name: str | None, units: System, language: str = ENGLISH
 ) -> Problem | None:
-    """Make a season folder in a new or empty place; return why not, otherwise."""
+    """Make a season folder in a new or empty place; return why not, otherwise.
+
+    The season's id comes from the folder: two seasons of a year that lie side by side have two, so
+    that the books of one, such as a rehearsal, never get into the other.
+    """
     if path.is_file() or (path.is_dir() and any(path.iterdir())):
         return problem("season-exists", folder=str(path))
     called = " ".join((name or say("Season {year}", language, year=year)).split())[:_LONGEST_NAME]
     settings = Settings(
-        season_id=_season_id(called, year),
+        season_id=_season_id(path.resolve().name, year),
         name=called,
         year=year,
         units=units,
@@ -39,9 +44,9 @@ def new_season(
     return None
 
 
-def _season_id(name: str, year: int) -> str:
-    kept = (letter if letter.isascii() and letter.isalnum() else "-" for letter in name.lower())
-    plain = "".join(kept)
+def _season_id(folder: str, year: int) -> str:
+    letters = (one for one in normalize("NFKD", folder.lower()) if not combining(one))
+    plain = "".join(one if one.isascii() and one.isalnum() else "-" for one in letters)
     words = [word for word in plain.split("-") if word]
     stem = "-".join(word for word in words if word != str(year))[:_LONGEST_STEM].strip("-")
     return f"{stem or 'season'}-{year}"

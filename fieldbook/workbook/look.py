@@ -86,7 +86,9 @@ def _labels(rule: Rule, form: SheetForm, language: str) -> Mapping[str, str]:
 def _limits(rule: Rule, form: SheetForm, units: System) -> Mapping[str, str]:
     column = _limited(rule, form)
     return {
-        name: number_words(round(column.unit.shown(value, units), 2) if column else value)
+        name: number_words(
+            column.unit.shown_limit(value, units, is_least=name == "least") if column else value
+        )
         for name, value in rule.params().items()
         if isinstance(value, float)
     }

@@ -20,7 +20,7 @@ def validation(column: Column, grid: Grid, year: int) -> dict[str, Any] | None:
         return {"validate": "list", "source": source, **_refusal(label, words), **shown}
     if column.kind is Kind.DAY:
         words = say("Type a date in {year}.", language, year=year)
-        days = {"minimum": date(year - 1, 1, 1), "maximum": date(year + 1, 12, 31)}
+        days = {"minimum": date(year, 1, 1), "maximum": date(year, 12, 31)}
         between = {"validate": "date", "criteria": "between", **days}
         return {**between, **_refusal(label, words), **shown}
     limits = column.limits_in(grid.units)
@@ -29,11 +29,13 @@ def validation(column: Column, grid: Grid, year: int) -> dict[str, Any] | None:
     low, high = (
         round(column.unit.shown(limit, grid.units), 4) for limit in (limits.least, limits.most)
     )
+    least = column.unit.shown_limit(limits.least, grid.units, is_least=True)
+    most = column.unit.shown_limit(limits.most, grid.units, is_least=False)
     words = say(
         "{least} to {most}: {why}.",
         language,
-        least=number_words(low),
-        most=number_words(high),
+        least=number_words(least),
+        most=number_words(most),
         why=say(limits.why, language),
     )
     kind = "integer" if column.kind is Kind.WHOLE else "decimal"

@@ -9,6 +9,7 @@ from fieldbook.check.rows import drafts_of
 from fieldbook.entries import CellValue, EntryRow, Mark, RowCells, SheetEntries
 from fieldbook.forms.ears import EARS
 from fieldbook.forms.fields import FIELDS
+from fieldbook.forms.harvest import HARVEST_SHEET
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.leaves import LEAVES
 from fieldbook.forms.stops import STOPS
@@ -20,6 +21,8 @@ ROWS = EARS.column("rows_around")
 KERNELS = EARS.column("kernels_set")
 LENGTH = STOPS.column("length_ft")
 TICK = EARS.column("no_other_gaps")
+WEIGHT = HARVEST_SHEET.column("wet_lb")
+POLLEN = STOPS.column("tassel")
 DAY = FIELDS.column("visit_date")
 STAGE = FIELDS.column("stage")
 
@@ -60,6 +63,31 @@ def test_text_in_a_number_cell_is_a_fault_with_a_suggestion(
     assert found.code == code
     said = dict(found.params)["suggestion"]
     assert str(said) == (f"Meant {suggestion}? " if suggestion else "")
+
+
+UNITS: list[tuple[Column, str, System, str]] = [
+    (LENGTH, "17.5 ft", System.US, "17.5"),
+    (LENGTH, "17.5ft.", System.US, "17.5"),
+    (LENGTH, "17.5 m", System.US, ""),
+    (LENGTH, "5,3 m", System.METRIC, "5.3"),
+    (LENGTH, '17.5"', System.US, ""),
+    (WEIGHT, "207.5 t", System.METRIC, ""),
+    (WEIGHT, "207.5 kg", System.METRIC, "207.5"),
+    (WEIGHT, "51,240 lb", System.US, ""),
+    (WEIGHT, "51240 lb", System.US, "51240"),
+    (ROWS, "16 hileras", System.US, "16"),
+    (ROWS, "2 dozen", System.US, ""),
+]
+
+
+@pytest.mark.parametrize(("column", "typed", "units", "meant"), UNITS)
+def test_no_number_is_suggested_that_may_be_of_another_unit(
+    column: Column, typed: str, units: System, meant: str
+) -> None:
+    """Only the column's own unit and name may stand behind it; thousands are no fraction."""
+    found = parse_value(column, typed, units=units, language="en")
+    assert (found.value, found.code) == (None, "not-a-number")
+    assert str(dict(found.params)["suggestion"]) == (f"Meant {meant}? " if meant else "")
 
 
 def test_numbers_beyond_all_numbers_are_no_numbers() -> None:
@@ -143,6 +171,24 @@ def test_a_value_off_the_list_suggests_the_nearest() -> None:
     found = parse_value(STAGE, "R4 doug", units=System.US, language="en")
     assert (found.value, found.code) == (None, "not-on-list")
     assert "R4 dough" in str(dict(found.params)["suggestion"])
+
+
+OPPOSITE = [
+    ("Shedding", "en", ""),
+    ("Not sheding yet", "en", "Not shedding yet"),
+    ("Finishd", "en", "Finished"),
+    ("Aún con polen", "es", ""),
+    ("Aun sin polen", "es", "Not shedding yet"),
+]
+
+
+@pytest.mark.parametrize(("typed", "language", "meant"), OPPOSITE)
+def test_the_opposite_is_never_suggested(typed: str, language: str, meant: str) -> None:
+    """A "not" more or less makes the nearest choice the one that was not meant."""
+    found = parse_value(POLLEN, typed, units=System.US, language=language)
+    assert found.code == "not-on-list"
+    hint = dict(found.params)["suggestion"]
+    assert str(hint) == (f"Meant '{meant}'? " if meant else "")
 
 
 def test_a_disease_is_suggested_in_either_spelling() -> None:

@@ -120,19 +120,21 @@ def test_a_file_that_kills_its_reader_costs_no_other(
 
 
 ROSTER = [
-    ({"silk_gdd_f": 1990.0, "black_layer_gdd_f": 1600.0}, "silk-after-ripe"),
-    ({"acres": 0.01}, "roster-impossible"),
-    ({"acres": 900.0}, "roster-rare"),
-    ({"acres": None}, "roster-needs"),
-    ({"use": "popcorn"}, "roster-other-corn"),
+    ({"silk_gdd_f": 1990.0, "black_layer_gdd_f": 1600.0}, "silk-after-ripe", "roster-cell-unused"),
+    ({"acres": 0.01}, "roster-impossible", "roster-left-out"),
+    ({"acres": 900.0}, "roster-rare", None),
+    ({"acres": None}, "roster-needs", "roster-left-out"),
+    ({"use": "popcorn"}, "roster-other-corn", None),
 ]
 
 
-@pytest.mark.parametrize(("changes", "code"), ROSTER)
-def test_each_roster_fault_has_its_own_words(changes: dict[str, object], code: str) -> None:
-    """One fault in one row: its own code, and the other field stands."""
+@pytest.mark.parametrize(("changes", "code", "cost"), ROSTER)
+def test_each_roster_fault_has_its_own_words(
+    changes: dict[str, object], code: str, cost: str | None
+) -> None:
+    """One fault in one row: its own code, what it costs, and the other field stands."""
     rows = (replace(ROWS[0], **changes), ROWS[1])  # type: ignore[arg-type]
-    assert roster_codes(*rows) == [code]
+    assert roster_codes(*rows) == [code, *([cost] if cost else [])]
 
 
 def roster_codes(*rows: RosterRow) -> list[str]:
@@ -152,7 +154,7 @@ def roster_problems(*rows: RosterRow) -> tuple[Problem, ...]:
 def test_one_field_with_two_growers_is_refused() -> None:
     """Two rows of a field differ in hybrid and planting date only."""
     other = replace(ROWS[0], grower="Somebody Else", hybrid="Tamsin 104")
-    assert roster_codes(ROWS[0], other, ROWS[1]) == ["roster-field-differs"]
+    assert roster_codes(ROWS[0], other, ROWS[1]) == [*("roster-field-differs", "roster-left-out")]
 
 
 def test_a_field_id_that_stands_twice_is_told_though_its_first_row_has_a_fault() -> None:
@@ -160,13 +162,15 @@ def test_a_field_id_that_stands_twice_is_told_though_its_first_row_has_a_fault()
     faulty = replace(ROWS[0], acres=None)
     other = replace(ROWS[1], field_id="A1")
     names = roster_codes(faulty, other, ROWS[2])
-    assert set(names) == {"roster-needs", "roster-field-differs"}
-    assert roster_codes(faulty, ROWS[0], ROWS[2]) == ["roster-needs", "roster-row-twice"]
-    assert roster_codes(ROWS[0], faulty, ROWS[2]) == ["roster-needs", "roster-row-twice"]
-    assert roster_codes(faulty, faulty, ROWS[2]) == [*["roster-needs"] * 2, "roster-row-twice"]
+    out = "roster-left-out"
+    assert set(names) == {"roster-needs", "roster-field-differs", out}
+    assert roster_codes(faulty, ROWS[0], ROWS[2]) == ["roster-needs", "roster-row-twice", out]
+    assert roster_codes(ROWS[0], faulty, ROWS[2]) == ["roster-needs", "roster-row-twice", out]
+    assert roster_codes(faulty, faulty, ROWS[2]) == [*["roster-needs"] * 2, "roster-row-twice", out]
     wide = replace(ROWS[0], row_width_in=20.0, hybrid="Tamsin 104")
     unsaid = replace(ROWS[0], row_width_in=None, hybrid="Tamsin 110")
-    assert roster_codes(unsaid, ROWS[0], wide, ROWS[2]) == ["roster-needs", "roster-field-differs"]
+    differing = roster_codes(unsaid, ROWS[0], wide, ROWS[2])
+    assert differing == ["roster-needs", "roster-field-differs", out]
 
 
 def test_a_field_whose_one_planting_has_a_fault_is_told_as_a_part() -> None:

@@ -294,6 +294,16 @@ def test_pages_of_a_field_that_left_are_told_and_stay(walked: Season) -> None:
     assert run(season)[1].problems == (*others,)
 
 
+def test_pages_of_a_field_that_is_left_out_are_not_called_deletable(walked: Season) -> None:
+    """They come again once the roster is mended; the pages for all no longer call it unknown."""
+    run(walked)
+    season = with_roster(walked, ROWS[0], replace(ROWS[1], acres=0.01), ROWS[2])
+    assert "roster-left-out" in [one.code for one in season.problems]
+    _, last = run(season)
+    assert "report-left" not in [one.code for one in last.problems]
+    assert (season.folder.reports / A2).is_file()
+
+
 def test_a_grower_keeps_his_file_names_when_others_come_and_go(walked: Season) -> None:
     """Names rest on the grower alone."""
     run(walked)

@@ -4,12 +4,16 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
 from seasons import NOW, ROWS, good_visit, small_season, write_filled
 
 from fieldbook.cli import main
-from fieldbook.problems import line
+from fieldbook.problems import line, problem
 from fieldbook.season.season import Season
+from fieldbook.season.start import new_season
+from fieldbook.settings.read import read_settings
+from fieldbook.units import System
 
 AS_OF = ("--as-of", NOW.date().isoformat())
 
@@ -45,6 +49,71 @@ def test_an_intake_of_a_season_folder_takes_in_what_lies_in_it(season: Season) -
     season.folder.incoming.mkdir(exist_ok=True)
     write_filled(path, season, good_visit("A1"))
     assert "back.xlsx: taken in: A1" in said("intake", season.folder.path, *AS_OF)
+
+
+@pytest.mark.parametrize("command", ["intake", "check"])
+def test_a_name_that_nothing_has_is_told_outside_of_a_season(
+    season: Season, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: str
+) -> None:
+    """'path-missing' names what was typed, not the folder that one is in; a season goes on."""
+    monkeypatch.chdir(tmp_path)
+    done = CliRunner().invoke(main, [command, "nowhere"])
+    assert done.exit_code == 2
+    assert done.output == line(problem("path-missing", path="nowhere")) + "\n"
+    (tmp_path / "there.xlsx").write_bytes(b"")
+    assert line(problem("season-missing", folder=".")) in said(command, "there.xlsx")
+    told = said(command, "nowhere", "--season", season.folder.path)
+    assert "nowhere: The file can't be opened" in told
+
+
+def test_a_season_folder_that_does_not_exist_is_told_as_that(tmp_path: Path) -> None:
+    """'season-nowhere' is another slip than a folder without a season."""
+    for folder, code in ((tmp_path / "nowhere", "season-nowhere"), (tmp_path, "season-missing")):
+        assert line(problem(code, folder=str(folder))) in said("results", folder)
+
+
+IDS = [
+    ("season-2026", "season-2026"),
+    ("agro", "agro-2026"),
+    ("2026 Rehearsal!", "rehearsal-2026"),
+    ("Campaña ensayo", "campana-ensayo-2026"),
+    ("☃", "season-2026"),
+    ("x" * 60, "x" * 30 + "-2026"),
+]
+
+
+@pytest.mark.parametrize(("folder", "season_id"), IDS)
+@pytest.mark.parametrize("name", [None, "North 2026"])
+def test_a_season_is_known_by_its_folder(
+    tmp_path: Path, folder: str, season_id: str, name: str | None
+) -> None:
+    """Plain letters of the folder's name with the year; what people call it stands beside it."""
+    assert new_season(tmp_path / folder, year=2026, name=name, units=System.US) is None
+    settings, _ = read_settings(tmp_path / folder / "season.toml")
+    assert settings is not None
+    assert settings.season_id == season_id
+    assert settings.name == (name or "Season 2026")
+
+
+def test_the_folder_that_one_is_in_gives_its_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """'silkbook new .' knows where it is."""
+    folder = tmp_path / "rehearsal"
+    folder.mkdir()
+    monkeypatch.chdir(folder)
+    said("new", ".", "--year", 2026)
+    settings, _ = read_settings(folder / "season.toml")
+    assert settings is not None
+    assert settings.season_id == "rehearsal-2026"
+
+
+def test_a_new_season_says_how_to_have_other_units(tmp_path: Path) -> None:
+    """A roster is written in its units, so that is the moment to choose."""
+    told = said("new", tmp_path / "a", "--year", 2026)
+    assert "units are us" in told
+    assert "--units metric" in told
+    assert "--language es" in told
 
 
 def test_an_intake_with_questions_says_how_to_ask(season: Season, tmp_path: Path) -> None:

@@ -4,15 +4,17 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
-from harvested import ACRES, Entries, Plot, count, harvest_of, load, season_of, take
+from harvested import ACRES, Entries, Plot, count, counted, harvest_of, load, season_of, take
 
 from fieldbook.check.harvest import fewest_days_to_ripe
 from fieldbook.check.verdict import State
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.ledger.ledger import Ledger
+from fieldbook.problems import sentence
 from fieldbook.results.harvest import Harvests, harvests
 from fieldbook.season.season import Season
 from fieldbook.settings.figures import season_figures
+from fieldbook.units import GRAIN_WEIGHT, System
 
 A, B = Plot(field_id="A1", trial=None), Plot(field_id="B2", trial=None)
 HEAD, LOAD = ("A1",), ("A1", 1)
@@ -131,6 +133,57 @@ def test_a_ticket_counts_once(cut_season: Season) -> None:
     entries = {**harvest_of("A1", 90), **load("A1", 90, number=2)}
     entries["harvest", ("A1", 2), "ticket"] = "TA11"
     assert said(cut_season, entries) == ["harvest-ticket-twice"]
+
+
+@pytest.mark.parametrize(("share", "asked"), [(0.06, []), (0.04, ["harvest-load-light"])])
+def test_a_load_of_next_to_nothing_is_asked_about(
+    cut_season: Season, share: float, asked: list[str]
+) -> None:
+    """Beside a load of 120 bu/ac, one under a twentieth of it is another unit or a slip."""
+    entries = {**harvest_of("A1", 120), **load("A1", share * 120, number=2)}
+    assert said(cut_season, entries) == asked
+    assert ("A1" in known(cut_season).by_field) is not bool(asked)
+
+
+def test_a_light_load_is_told_with_its_cell_and_unit(tmp_path: Path) -> None:
+    """Tonnes in the kilogram cell: the weight of the others and the unit of the cell are said."""
+    metric = season_of(tmp_path / "metric", [A], units=System.METRIC)
+    loads = {
+        **{
+            ("harvest", ("A1", at), "wet_lb"): GRAIN_WEIGHT.stored(kg, System.METRIC)
+            for at, kg in enumerate((250, 60000, 50000), start=1)
+        },
+        **{("harvest", ("A1", at), "moisture_pct"): 20 for at in (1, 2, 3)},
+        ("fields", HEAD, "visit_date"): date(2026, 10, 12),
+    }
+    (taken,) = take(metric, {"A1": loads})
+    (told,) = taken.open_problems
+    assert (told.code, told.place.row) == ("harvest-load-light", "1")
+    words = sentence(told)
+    assert words.startswith("250 under Net weight is next to nothing")
+    assert "about 55000 kg" in words
+    assert "takes kg" in words
+
+
+def test_one_load_alone_has_no_fellows(cut_season: Season) -> None:
+    """Nothing says how heavy its loads usually are; the yield is held against what is usual."""
+    assert said(cut_season, harvest_of("A1", 2)) == ["harvest-yield-odd"]
+
+
+@pytest.mark.parametrize(("bu_ac", "off"), [(70, True), (95, False), (300, False)])
+def test_a_harvest_far_from_the_count_is_asked_about(
+    cut_season: Season, bu_ac: float, off: bool
+) -> None:
+    """The ears made some 184 to 237 bu/ac; less than half of that is a lost load or a slip."""
+    count(cut_season, {"A1": 28})
+    assert said(cut_season, harvest_of("A1", bu_ac)) == ["harvest-off-count"] * off
+
+
+def test_a_count_before_the_kernels_stand_says_nothing_of_the_harvest(cut_season: Season) -> None:
+    """Up to R2 kernels are still lost, so such a count is no measure."""
+    entries = {**counted("A1"), ("fields", HEAD, "stage"): "R2"}
+    take(cut_season, {"A1": entries}, KERNEL_COUNT)
+    assert said(cut_season, harvest_of("A1", 70)) == []
 
 
 def test_a_lost_load_makes_no_harvest(cut_season: Season) -> None:

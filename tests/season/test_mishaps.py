@@ -61,7 +61,7 @@ def counted(season: Season, tmp_path: Path) -> Season:
 def test_a_planting_that_stands_twice_is_refused(season: Season) -> None:
     """Two equal rows would count the area twice; the field is left out until one is gone."""
     opened = with_roster(season, ROWS[0], ROWS[0], ROWS[1])
-    assert [found.code for found in opened.problems] == ["roster-row-twice"]
+    assert [found.code for found in opened.problems] == [*("roster-row-twice", "roster-left-out")]
     assert list(opened.roster.fields) == ["A2"]
 
 
@@ -97,6 +97,44 @@ def test_a_counted_field_that_left_the_roster_is_told(counted: Season) -> None:
     assert [(p.code, dict(p.params)["field"]) for p in found.problems if p.code == "field-unknown"]
     again = with_roster(opened, ROWS[0], ROWS[1])
     assert season_results(again, as_of=NOW.date()).fields[0].yield_ is not None
+
+
+def test_a_field_that_is_left_out_is_not_said_to_be_missing(
+    counted: Season, tmp_path: Path
+) -> None:
+    """Neither the results nor an intake say so; a book of it is used once the roster is mended."""
+    again = {**good_visit("A1"), ("fields", ("A1",), "remark"): "second copy"}
+    book = write_filled(tmp_path / "b.xlsx", counted, again)
+    opened = with_roster(counted, replace(ROWS[0], acres=0.01), ROWS[1])
+    out = [found for found in opened.problems if found.code == "roster-left-out"]
+    assert [found.place.field_id for found in out] == ["A1"]
+    found = season_results(opened, as_of=NOW.date())
+    assert "field-unknown" not in [one.code for one in found.problems]
+    assert "field-unknown" not in codes_of(opened, book)
+    mended = with_roster(opened, ROWS[0], ROWS[1])
+    assert season_results(mended, as_of=NOW.date()).fields[0].yield_ is not None
+
+
+def test_a_command_asked_for_a_field_that_is_left_out_says_why(counted: Season) -> None:
+    """It stands in the roster, so no other field is suggested; a wrong ID gets what there is."""
+    opened = with_roster(counted, replace(ROWS[0], acres=0.01), ROWS[1])
+    folder = str(opened.folder.path)
+    said = CliRunner().invoke(main, ["report", folder, "--field", "A1", "--no-pdf"])
+    assert said.exit_code == 2
+    assert "A1 is left out of everything until you mend E" in said.output
+    assert "Did you mean" not in said.output
+    said = CliRunner().invoke(main, ["report", folder, "--field", "A3", "--no-pdf"])
+    assert "There is: A2." in said.output
+
+
+def test_settings_of_a_field_that_is_left_out_are_not_called_unknown(counted: Season) -> None:
+    """Its grower may be in a row that can't be read; without such a row they are told."""
+    settings = counted.folder.settings
+    settings.write_text(settings.read_text() + '\n[growers.G2]\nlanguage = "es"\n')
+    left_out = with_roster(counted, ROWS[0], ROWS[1], replace(ROWS[2], acres=0.01))
+    gone = with_roster(counted, ROWS[0], ROWS[1])
+    told = [{found.code for found in one.problems} for one in (left_out, gone)]
+    assert ["season-grower-unknown" in codes for codes in told] == [False, True]
 
 
 def test_old_weather_and_days_to_come_are_told_and_left_out(season: Season) -> None:

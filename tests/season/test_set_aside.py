@@ -62,8 +62,24 @@ def test_the_reason_says_why_when_and_what_to_do(season: Season) -> None:
         "ana.xlsx was set aside on 2026-08-20 13:00 by 'silkbook intake'.",
         "ana.xlsx: This is not a spreadsheet file. Save the book as .xlsx or .ods and send it "
         "again.",
-        "Put a mended copy, or this file as it is, into incoming/ and run 'silkbook intake' again.",
+        "Only filled books may come, as .xlsx or .ods. If this was meant to be one, put the book "
+        "into incoming/ and run 'silkbook intake' again. If not, delete this file.",
     ]
+
+
+def test_a_book_that_another_intake_may_take_is_told_so(
+    season: Season, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A file of a book's shape may come again as it is; a note never can, and that is said."""
+    monkeypatch.setattr(
+        "fieldbook.season.loading.isolated", lambda _, sent: (Outcome(died=True) for _ in sent)
+    )
+    write_filled(drop(season, "ana.xlsx"), season, good_visit("A1"))
+    (taken,) = take(season)
+    assert taken.aside
+    assert reason_of(taken.aside).read_text("utf-8").splitlines()[-1] == (
+        "Put a mended copy, or this file as it is, into incoming/ and run 'silkbook intake' again."
+    )
 
 
 def test_what_lies_aside_is_not_met_again(season: Season) -> None:

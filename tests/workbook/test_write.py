@@ -277,6 +277,33 @@ def test_messages_and_lists_keep_within_what_apps_take(made: Written) -> None:
         assert len(rules) == len({str(rule.sqref) for rule in rules})
 
 
+def test_a_date_cell_takes_the_year_that_its_message_names(made: Written) -> None:
+    """The first and the last day of the year, and none beside them."""
+    epoch = date(1899, 12, 30)
+    first, last = ((date(2026, *day) - epoch).days for day in ((1, 1), (12, 31)))
+    for form in made.forms:
+        rules = made.book[form.sheet.label].data_validations.dataValidation
+        days = [rule for rule in rules if rule.type == "date"]
+        assert len(days) == sum(column.kind == "day" for column in form.entries)
+        for rule in days:
+            assert rule.error == "Type a date in 2026."
+            assert (rule.operator, rule.formula1, rule.formula2) in (
+                ("between", str(first), str(last)),
+                (None, str(first), str(last)),
+            )
+
+
+def test_a_metric_limit_is_told_short_and_accepts_the_same() -> None:
+    """The message of an area rounds; what the cell accepts does not move."""
+    data = write_roster((), year=2026, units=System.METRIC, language="en", paper="a4")
+    sheet = load_workbook(io.BytesIO(data))["Roster"]
+    rules = {rule.errorTitle: rule for rule in sheet.data_validations.dataValidation}
+    assert rules["Area"].error == "0.0405 to 2020: a field is a real area."
+    assert (rules["Area"].formula1, rules["Area"].formula2) == ("0.0405", "2023.4282")
+    assert rules["Heat to silk"].error.startswith("445 to 1110: ")
+    assert rules["Heat to silk"].formula1 == "444.4444"
+
+
 def test_lists_hold_the_choices_and_fit_their_columns(made: Written) -> None:
     """A list offers every choice, the common one first, and its column is as wide as the longest.
 
