@@ -176,8 +176,9 @@ def test_the_report_and_the_results_speak_of_it(differing: list[Taken], season: 
     """A grower's page names the reading and both values among what is still asked."""
     result = season_results(season, as_of=NOW.date()).fields[0]
     assert [found.code for found in result.questions] == ["corrections-differ"]
-    (told,) = questions(result, "en")
-    assert told.endswith("Two corrections that differ (Rows around 14 / 16)")
+    open_, told = questions(result, "en")
+    assert open_.startswith("One question is open")
+    assert told == "Ears: Two corrections that differ (Rows around 14 / 16)"
 
 
 def test_check_tells_the_conflict_before_it_is_one(
