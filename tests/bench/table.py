@@ -1,9 +1,9 @@
 """Measure how fast the work is, print the table, and keep it in `validation.md`.
 
 ``python tests/bench/table.py`` compares with the bare libraries, turn by turn in one run: some
-minutes, or with ``--books 1000 --reports 500`` half an hour. ``--sizes`` measures what grows with
-a season instead, which takes a quarter of an hour, and keeps a table of its own. Let the computer
-do nothing else meanwhile.
+minutes, or with ``--books 400 --reports 500`` a quarter of an hour (a roster has room for the
+fields of 499 books). ``--sizes`` measures what grows with a season instead, which takes as long, and
+keeps a table of its own. Let the computer do nothing else meanwhile.
 """
 
 import argparse
