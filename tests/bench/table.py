@@ -2,7 +2,7 @@
 
 ``python tests/bench/table.py`` compares with the bare libraries, turn by turn in one run: some
 minutes, or with ``--books 400 --reports 500`` a quarter of an hour (a roster has room for the
-fields of 499 books). ``--sizes`` measures what grows with a season instead, which takes as long, and
+fields of 499 books). ``--sizes`` measures what grows with a season instead, which takes as long and
 keeps a table of its own. Let the computer do nothing else meanwhile.
 """
 
