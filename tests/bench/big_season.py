@@ -96,9 +96,7 @@ def spread(season: Season, workers: int, *, times: int, pdf: bool) -> Spread:
         _warm(season, workers)
         reading = timed(lambda: list(intake.read_books(season, books)))
         working = timed(lambda: season_results(season, as_of=AS_OF))
-        printing = timed(
-            lambda: list(write_reports(season, as_of=AS_OF, field_id=None, pdf=pdf, templates=None))
-        )
+        printing = timed(lambda: _print_all(season, pdf=pdf))
     return Spread(
         workers=workers,
         read_s=reading / visits,
@@ -112,7 +110,13 @@ def _warm(season: Season, workers: int) -> None:
     list(intake.read_books(season, originals(season) * workers))
     for _ in range(2):
         season_results(season, as_of=AS_OF)
-    list(write_reports(season, as_of=AS_OF, field_id=None, pdf=True, templates=None))
+    _print_all(season, pdf=True)
+
+
+def _print_all(season: Season, *, pdf: bool) -> None:
+    """Print every page of the season, also those that are as they would be."""
+    wanted = {"as_of": AS_OF, "field_id": None, "templates": None, "everything": True}
+    list(write_reports(season, pdf=pdf, **wanted))  # type: ignore[arg-type]
 
 
 # ---- what follows one another --------------------------------------------------------------
