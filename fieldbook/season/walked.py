@@ -26,8 +26,11 @@ def as_walked(earlier: Earlier, book: BookEntries) -> BookEntries:
     drafts = {draft.slip.visit_id: draft for draft in visit_drafts(book)[0]}
     slips, notes = [], []
     for slip in identity.visits:
+        draft = drafts.get(slip.visit_id)
+        if draft is None:  # a field named twice, as no book of ours has it
+            slips.append(slip)
+            continue
         own = [one for one in known.values() if field_of[one.visit_id] == slip.field_id]
-        draft = drafts[slip.visit_id]
         walk = typed_walk(draft)
         visit_id = visit_of(slip.visit_id, identity.book_id, walk, own)
         slips.append(replace(slip, visit_id=visit_id))

@@ -1,5 +1,6 @@
 """One visit printed, two walks brought back: each counts by itself, and nothing is mixed."""
 
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -15,14 +16,16 @@ from fieldbook.season.rebuild import rebuild
 from fieldbook.season.recheck import recheck
 from fieldbook.season.season import Season
 from fieldbook.season.taken import Taken
+from fieldbook.season.walked import as_walked
 from fieldbook.workbook.plan import EntryKey, EntryValue
+from fieldbook.workbook.read import read_book
 
 WEEK = timedelta(days=7)
 
 
 @pytest.fixture
 def season(tmp_path: Path) -> Season:
-    """Make a season of one field for one scout."""
+    """Make a small season."""
     return small_season(tmp_path / "season")
 
 
@@ -107,6 +110,21 @@ def test_each_walk_has_a_correction_book_of_its_own(season: Season, tmp_path: Pa
         rows = [one.records["ears"][0].rows_around for one in ledger.visits()]
     assert rows == [16, 16]
     assert visits(season) == {"A1.KC1": (VISIT_DAY, 34), "A1.KC2": (VISIT_DAY - WEEK, 31)}
+
+
+def test_a_book_that_names_a_field_twice_is_looked_at_all_the_same(
+    season: Season, tmp_path: Path
+) -> None:
+    """No book of ours does, but whoever writes one must not end a check."""
+    path = write_filled(tmp_path / "first.xlsx", season, good_visit("A1"))
+    take(season, path)
+    book = read_book(path.read_bytes(), path.name).book
+    assert book
+    slips = book.identity.visits
+    twice = replace(book.identity, visits=(*slips, replace(slips[0], visit_id="A1.KC7")))
+    with Ledger(season.folder) as ledger:
+        found = as_walked(ledger, replace(book, identity=twice))
+    assert found.identity == twice
 
 
 def test_a_replay_and_another_look_know_both_walks(season: Season, tmp_path: Path) -> None:
