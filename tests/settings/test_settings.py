@@ -453,7 +453,7 @@ def test_fresh_file_reads_back_equal(
     tmp_path_factory: pytest.TempPathFactory, given_: Settings
 ) -> None:
     """Whatever fits is written so that it reads back the same, quotes and all letters included."""
-    path = tmp_path_factory.getbasetemp() / "season.toml"
+    path = tmp_path_factory.getbasetemp() / "fresh.toml"
     path.write_text(settings_text(given_), encoding="utf-8", newline="\n")
     assert read_settings(path) == (given_, ())
 
