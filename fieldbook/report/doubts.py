@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 
-from fieldbook.forms.rounds import ROUNDS
+from fieldbook.ledger.names import ledger_sheets
 from fieldbook.problems import Problem, catalogue, sentence, told
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.earwords import place_worth
@@ -173,8 +173,7 @@ def _asked(found: Problem, language: str) -> str:
 @cache
 def _sheets() -> dict[str, str]:
     """Return the titles of sheets; that of the book may be in another language."""
-    forms = [form for one in ROUNDS.values() for form in (one.quick, one.full)]
-    return {one.sheet.name: one.sheet.label for form in forms for one in form.sheets}
+    return {sheet.name: sheet.label for sheet in ledger_sheets()}
 
 
 def cautions(language: str) -> tuple[str, ...]:
