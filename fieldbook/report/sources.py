@@ -30,7 +30,7 @@ _UNITS = {
 
 @dataclass(frozen=True, kw_only=True)
 class FigureLine:
-    """One figure: its value with unit, what it is, and the numbers of its sources."""
+    """One figure: its value with unit, what it is (without a stop), and its sources by number."""
 
     value: str
     note: str
@@ -86,7 +86,7 @@ def sources_of(keys: Iterable[str], figures: Figures, language: str) -> Sources:
 def _line(entry: Figure, sources: tuple[int, ...], language: str) -> FigureLine:
     return FigureLine(
         value=f"{value_words(entry.value)} {_unit(entry.unit, language)}".strip(),
-        note=say(first_sentence(entry.note), language),
+        note=say(first_sentence(entry.note), language).rstrip("."),
         sources=sources,
     )
 

@@ -1,7 +1,8 @@
 """The small tables of a report: stops and visits."""
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import compress
 
 from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.report.amounts import Amounts, count_words
@@ -11,7 +12,7 @@ from fieldbook.results.yield_result import StopResult
 from fieldbook.words import say
 
 _MOST_ROWS = 14
-_MARK = " *"
+_MARK, _NOTHING = " *", "–"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,14 +35,30 @@ class Table:
 
 
 def tables(result: FieldResult, amounts: Amounts) -> tuple[Table, ...]:
-    """Return the tables of what we saw: the stops and the visits."""
+    """Return the tables of what we saw: the stops, and the visits where there is more to say.
+
+    The only visit, without a remark, is told in full by its stops and by the facts.
+    """
     made = []
     if result.stops:
         made.append(_stops_table(result.stops, _confirmed_stops(result), amounts))
     if result.visits:
         confirmed = {found.place.visit_id for found in result.confirmed}
-        made.append(_visits_table(result.visits, confirmed, amounts))
-    return tuple(made)
+        visits = _visits_table(result.visits, confirmed, amounts)
+        if not made or len(visits.rows) > 1 or visits.remarks:
+            made.append(visits)
+    return tuple(map(_filled, made))
+
+
+def _filled(table: Table) -> Table:
+    """Leave out columns in which nothing is known."""
+    known = [any(cell != _NOTHING for cell in column) for column in zip(*table.rows, strict=True)]
+    return replace(
+        table,
+        heads=tuple(compress(table.heads, known)),
+        rows=tuple(tuple(compress(row, known)) for row in table.rows),
+        numbers=tuple(compress(table.numbers, known)),
+    )
 
 
 def _confirmed_stops(result: FieldResult) -> set[str]:
@@ -82,7 +99,7 @@ def _stops_table(stops: tuple[StopResult, ...], confirmed: set[str], amounts: Am
 
 
 def _stop_row(stop: StopResult, confirmed: set[str], amounts: Amounts) -> tuple[str, ...]:
-    yielded = "–" if stop.yield_bu_ac is None else amounts.yield_number(stop.yield_bu_ac)
+    yielded = _NOTHING if stop.yield_bu_ac is None else amounts.yield_number(stop.yield_bu_ac)
     number = str(stop.stop)
     return (
         f"{number}{_MARK}" if number in confirmed else number,
@@ -136,7 +153,7 @@ def _visit_row(
     return (
         f"{visit_words(visit, amounts)}{mark}",
         round_words(visit.round, amounts.language),
-        visit.stage or "–",
+        visit.stage or _NOTHING,
         str(visit.stops),
         str(visit.ears),
     )

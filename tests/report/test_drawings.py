@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
-from itertools import combinations
+from itertools import combinations, groupby
 
 import pytest
 from hypothesis import assume, given
@@ -85,12 +85,18 @@ def draw_stops_of(result: FieldResult, width: float, units: System = System.US) 
 def test_slices_fill_the_ear_at_every_place(width: float):
     """Where shares sum to one, the slices of a place stack up to the full height."""
     drawing = assert_sound(draw_ear_of(factory.EARS, width))
-    by_place: dict[float, list[Rect]] = {}
-    for rect in drawing.rects:
-        by_place.setdefault(round(rect.x, 6), []).append(rect)
-    assert len(by_place) == 40
-    heights = [sum(rect.height for rect in rects) for rects in by_place.values()]
+    heights = [sum(rect.height for rect in at) for at in slices_of(drawing)]
+    assert len(heights) == 40
     assert max(heights) == pytest.approx(min(heights))
+
+
+def slices_of(drawing: Drawing) -> list[list[Rect]]:
+    """Return the rectangles over the middle of each kernel place of the ear, butt to tip."""
+    left = min(rect.x for rect in drawing.rects)
+    right = max(rect.x + rect.width for rect in drawing.rects)
+    wide = (right - left) / len(factory.EARS.share_set)
+    middles = [left + (place + 0.5) * wide for place in range(len(factory.EARS.share_set))]
+    return [[rect for rect in drawing.rects if rect.x <= x < rect.x + rect.width] for x in middles]
 
 
 @widths
@@ -98,9 +104,20 @@ def test_the_height_of_a_slice_is_the_share_of_set_kernels(width: float):
     """Twice the share is twice the height."""
     drawing = draw_ear_of(factory.EARS, width)
     assert drawing is not None
-    kept = [rect.height for rect in drawing.rects if rect.role == "set"]
-    full = sum(rect.height for rect in drawing.rects if rect.x == drawing.rects[0].x)
+    slices = slices_of(drawing)
+    kept = [sum(rect.height for rect in at if rect.role == "set") for at in slices]
+    full = sum(rect.height for rect in slices[0])
     assert [height / full for height in kept] == pytest.approx(factory.EARS.share_set)
+
+
+@widths
+def test_neighbours_that_are_alike_are_one_rectangle(width: float):
+    """Places in a row that hold the same share of kernels are drawn at once."""
+    drawing = draw_ear_of(factory.EARS, width)
+    assert drawing is not None
+    stretches = [share for share, _ in groupby(factory.EARS.share_set)]
+    kept = [rect for rect in drawing.rects if rect.role == "set"]
+    assert len(kept) == len(stretches) < len(factory.EARS.share_set)
 
 
 parts = st.tuples(*[st.floats(0, 1) for _ in range(4)]).filter(lambda some: sum(some) > 0.01)
@@ -406,9 +423,12 @@ def test_rows_apart_never_overlap(spans: list[tuple[float, float]]):
 
 
 def test_shapes_of_one_ink_are_drawn_in_one_go():
-    """An ear of many slices is few paths; their order and the number of shapes stay."""
+    """An ear of many slices is few paths; all shapes stay in their order, but labels come last."""
     drawn = assert_sound(draw_ear_of(factory.EARS, WIDE))
-    assert tuple(shape for run in drawn.runs for shape in run) == drawn.shapes
+    others = tuple(shape for shape in drawn.shapes if shape.kind != "label")
+    assert tuple(shape for run in drawn.runs for shape in run) == (*others, *drawn.labels)
+    ticks = [run for run in drawn.runs if run[0].role == "axis"]
+    assert len(ticks) < sum(map(len, ticks)) / 2
     assert all(len({(one.kind, one.role) for one in run}) == 1 for run in drawn.runs)
     slices = [run for run in drawn.runs if run[0].kind == "rect"]
     assert len(slices) == len({run[0].role for run in slices}) < len(drawn.rects)

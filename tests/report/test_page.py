@@ -365,9 +365,9 @@ def test_growers_pages_hold_no_statisticians_words():
 def test_figures_carry_their_mark_and_source():
     """What is not published stands under its mark; those who published the rest are named."""
     text = page(factory.full())
-    assert re.search(r"Assumed: 0\.3333 A field pattern", text)
+    assert re.search(r"Assumed: 0\.3333: A field pattern", text)
     assert re.search(r"Worked out by us: 77\.5, .{,80}\[1, 2, 3\]", text)
-    assert "1 in Bare tip" not in text
+    assert "1 in: Bare tip" not in text
     assert re.search(r"Nafziger ?, University of Illinois ?, 2016", text)
 
 
@@ -377,7 +377,7 @@ def test_a_figure_set_for_the_season_is_marked():
     changed = replace(known, figures=known.figures.changed({"ears.tip_allowance_in": 1.5}))
     text = page(factory.full(), changed)
     assert "up to about 1.5 inches is common" in text
-    assert "Set for this season: 1.5 in Bare tip" in text
+    assert "Set for this season: 1.5 in: Bare tip" in text
 
 
 def test_hostile_names_stay_text():

@@ -7,6 +7,7 @@ it, textured by kind.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
+from typing import TypeVar
 
 from fieldbook.report.drawings.shapes import (
     LINE_HEIGHT,
@@ -22,6 +23,8 @@ from fieldbook.report.drawings.shapes import (
 )
 from fieldbook.results.yield_result import EarsResult
 from fieldbook.words import say, say_count
+
+T = TypeVar("T")
 
 UNSET = "unset"
 ABORTED = "aborted"
@@ -127,18 +130,30 @@ def _layers(ears: EarsResult) -> dict[str, tuple[float, ...]]:
 
 
 def _slices(frame: _Frame, layers: dict[str, tuple[float, ...]]) -> Iterator[Rect]:
-    """Each slice is mirrored at the middle line, so half of each share lies on either side."""
+    """Each slice is mirrored at the middle line, so half of each share lies on either side.
+
+    Neighbours that are alike are one.
+    """
     inner = [0.0] * frame.places
     for kind, shares in layers.items():
-        for place in range(frame.places):
-            height = shares[place] * _HEIGHT / 2
+        heights = [share * _HEIGHT / 2 for share in shares]
+        for (within, height), places in _alike([*zip(inner, heights, strict=True)]):
             if height > 0:
-                yield from _halves(frame, place, kind, inner[place], height)
-            inner[place] += height
+                yield from _halves(frame, places, kind, within, height)
+        inner = [within + height for within, height in zip(inner, heights, strict=True)]
 
 
-def _halves(frame: _Frame, place: int, kind: str, inner: float, height: float) -> Iterator[Rect]:
-    x, width = frame.at(place), frame.slice
+def _alike(values: Sequence[T]) -> Iterator[tuple[T, range]]:
+    """Yield every unbroken stretch of one value, and where it lies."""
+    at = 0
+    for value, group in groupby(values):
+        length = len(list(group))
+        yield value, range(at, at + length)
+        at += length
+
+
+def _halves(frame: _Frame, places: range, kind: str, inner: float, height: float) -> Iterator[Rect]:
+    x, width = frame.at(places.start), frame.slice * len(places)
     if kind == SET:
         yield Rect(x=x, y=frame.middle - height, width=width, height=2 * height, role=kind)
         return
@@ -156,19 +171,10 @@ def _kernel_lines(frame: _Frame, share_set: Sequence[float]) -> Iterator[Line]:
     for row in range(1, _KERNEL_LINES):
         off = (row / _KERNEL_LINES - 0.5) * _HEIGHT
         reached = [abs(off) < share * _HEIGHT / 2 for share in share_set]
-        for first, end in _runs(reached):
-            y = frame.middle + off
-            yield Line(x1=frame.at(first), y1=y, x2=frame.at(end), y2=y, role="seam")
-
-
-def _runs(flags: Sequence[bool]) -> Iterator[tuple[int, int]]:
-    """Yield the start and the end of every unbroken stretch that is true."""
-    at = 0
-    for flag, group in groupby(flags):
-        length = len(list(group))
-        if flag:
-            yield at, at + length
-        at += length
+        for is_reached, places in _alike(reached):
+            if is_reached:
+                x1, x2, y = frame.at(places.start), frame.at(places.stop), frame.middle + off
+                yield Line(x1=x1, y1=y, x2=x2, y2=y, role="seam")
 
 
 def _height_mark(frame: _Frame, words: Sequence[str]) -> Iterator[Shape]:

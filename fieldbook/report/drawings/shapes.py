@@ -102,8 +102,12 @@ class Drawing:
 
     @property
     def runs(self) -> tuple[tuple[Shape, ...], ...]:
-        """Shapes of one kind and role that follow each other, for one stroke of the pen."""
-        alike = groupby(self.shapes, key=lambda shape: (shape.kind, shape.role))
+        """Shapes of one kind and role that follow each other, for one stroke of the pen.
+
+        Labels come last: nothing is painted over them, and ticks of an axis follow each other.
+        """
+        labels_last = sorted(self.shapes, key=lambda shape: shape.kind == "label")
+        alike = groupby(labels_last, key=lambda shape: (shape.kind, shape.role))
         return tuple(tuple(run) for _, run in alike)
 
     @property
