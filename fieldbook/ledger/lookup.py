@@ -80,11 +80,13 @@ class Lookup(Earlier):
                 for visit_id, cells in cell_readings(ask, visit_ids).items()
             }
 
-    def questions(
-        self, state: State = State.OPEN, *, visit_ids: Collection[str] | None = None
-    ) -> list[Question]:
-        """Return the questions that stand now in one state, of all visits or of some."""
-        standing = QUESTIONS.c.replaced_by.is_(None) & (QUESTIONS.c.state == str(state))
+    def questions(self, *states: State, visit_ids: Collection[str] | None = None) -> list[Question]:
+        """Return the questions that stand now, of all visits or of some: open ones, or in `states`.
+
+        They come in the order of visits, and of one visit as they were raised.
+        """
+        wanted_states = [str(state) for state in states or (State.OPEN,)]
+        standing = QUESTIONS.c.replaced_by.is_(None) & QUESTIONS.c.state.in_(wanted_states)
         if visit_ids is not None:
             standing &= QUESTIONS.c.visit_id.in_(visit_ids)
         wanted = sa.select(QUESTIONS).where(standing).order_by(*QUESTIONS.primary_key)
@@ -147,14 +149,14 @@ class Lookup(Earlier):
             for head in heads
         ]
 
-    def by_field(self, field_ids: Iterable[str]) -> Iterator[tuple[str, list[StoredVisit]]]:
-        """Yield each of these fields with its visits; few are in memory at once."""
+    def by_field(self, field_ids: Iterable[str]) -> Iterator[dict[str, list[StoredVisit]]]:
+        """Yield these fields with their visits, a few fields at a time."""
         left = iter(field_ids)
         while some := tuple(islice(left, _FIELDS_AT_ONCE)):
             found: dict[str, list[StoredVisit]] = {field_id: [] for field_id in some}
             for visit in self.visits(some):
                 found[visit.field_id].append(visit)
-            yield from found.items()
+            yield found
 
     # ---- anything -----------------------------------------------------------------------
 

@@ -103,7 +103,7 @@ def trial_results(
 def _yields(season: Season, figures: Figures, as_of: date) -> tuple[_Yields, tuple[Problem, ...]]:
     with Ledger(season.folder) as ledger:
         taken = ledger.visits()
-        questions = [question for state in State for question in ledger.questions(state)]
+        questions = ledger.questions(*State)
     named = printed_problems(taken, season.roster)
     ours = own_visits(taken, season.roster)
     visits = [one for one in ours if (visit_day(one) or date.min) <= as_of]

@@ -54,16 +54,11 @@ class Known:
     def fields(self, field_ids: Iterable[str]) -> Iterator[tuple[str, FieldKnown]]:
         """Yield each of these fields with all that is known of it."""
         with Ledger(self.folder) as ledger:
-            for field_id, visits in ledger.by_field(field_ids):
-                own, others = _parted(visits, self.roster)
-                yield (
-                    field_id,
-                    FieldKnown(
-                        visits=own,
-                        questions=_asked(ledger, field_id, own),
-                        left_out=others,
-                    ),
-                )
+            for some in ledger.by_field(field_ids):
+                parted = {one: _parted(visits, self.roster) for one, visits in some.items()}
+                asked = _asked(ledger, {one: own for one, (own, _) in parted.items()})
+                for one, (own, others) in parted.items():
+                    yield one, FieldKnown(visits=own, questions=asked[one], left_out=others)
 
     def asked_of_scouts(self, field_ids: Iterable[str]) -> dict[str, list[Problem]]:
         """Return what stands open of the visits of each scout in these fields, by scout.
@@ -108,17 +103,18 @@ def _parted(
 
 
 def _asked(
-    ledger: Ledger, field_id: str, visits: Iterable[StoredVisit]
-) -> dict[State, list[Problem]]:
-    visit_ids = [visit.visit_id for visit in visits]
-    return {
-        state: [
-            one.problem
-            for one in ledger.questions(state, visit_ids=visit_ids)
-            if one.problem.place.field_id == field_id
-        ]
-        for state in State
+    ledger: Ledger, visits: Mapping[str, Iterable[StoredVisit]]
+) -> dict[str, dict[State, list[Problem]]]:
+    """Return by field and by state what stands asked of these visits in their own field."""
+    field_of = {visit.visit_id: one for one, some in visits.items() for visit in some}
+    asked: dict[str, dict[State, list[Problem]]] = {
+        one: {state: [] for state in State} for one in visits
     }
+    for question in ledger.questions(*State, visit_ids=field_of):
+        one = field_of[question.visit_id]
+        if question.problem.place.field_id == one:
+            asked[one][question.state].append(question.problem)
+    return asked
 
 
 def visit_days(visits: Iterable[StoredVisit], as_of: date) -> tuple[date, ...]:

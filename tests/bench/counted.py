@@ -72,7 +72,7 @@ def yields_and_losses(season: Season) -> Iterator[tuple[float, int]]:
     settings, fields = season.settings, season.roster.fields
     figures = season_figures(settings)
     with Ledger(season.folder) as ledger:
-        for _, visits in ledger.by_field(fields):
+        for visits in (one for some in ledger.by_field(fields) for one in some.values()):
             for _, made in counted_visits(
                 visits,
                 fields,

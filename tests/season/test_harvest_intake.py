@@ -30,7 +30,7 @@ def known(season: Season) -> Harvests:
     """Add up what was taken in."""
     with Ledger(season.folder) as ledger:
         visits = ledger.visits()
-        questions = [question for state in State for question in ledger.questions(state)]
+        questions = ledger.questions(*State)
     return harvests(
         visits,
         questions,
