@@ -3,6 +3,7 @@
 from collections.abc import Container, Iterator, Mapping, Set
 from dataclasses import dataclass, fields
 from datetime import date, datetime
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from fieldbook.problems import Problem
@@ -23,6 +24,17 @@ class Cell(NamedTuple):
     def is_empty(self) -> bool:
         """Say whether nothing was typed."""
         return is_blank(self.value) and not self.is_error
+
+
+@lru_cache(maxsize=4096)
+def row_text(row: tuple[int, ...]) -> str:
+    """Write the numbers of a row within its field, such as stop and ear: "1, 3"."""
+    return ", ".join(str(part) for part in row)
+
+
+def row_numbers(text: str) -> tuple[int, ...]:
+    """Read the numbers of a row back; none for a row of the field itself."""
+    return tuple(int(part) for part in text.split(", ") if part)
 
 
 def is_blank(value: CellValue) -> bool:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import ceil, floor, isclose, log10
 
-from fieldbook.words import ENGLISH, Phrase, phrase
+from fieldbook.words import ENGLISH, Phrase, number_words, phrase
 
 KG_PER_LB = 0.45359237
 HA_PER_AC = 0.40468564224
@@ -44,6 +44,10 @@ class Unit:
     def amount(self, number: str, system: System) -> Phrase:
         """Return a number in the reader's unit with the unit's name behind it."""
         return phrase("{number} {unit}", number=number, unit=self.name(system))
+
+    def about(self, value: float, system: System, digits: int = 0) -> Phrase:
+        """Return a stored value in the reader's unit, rounded, with the unit's name behind it."""
+        return self.amount(number_words(round(self.shown(value, system), digits)), system)
 
     def name(self, system: System) -> Phrase:
         """Return the unit's name, to be told in a language that is not known yet."""

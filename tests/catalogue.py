@@ -24,6 +24,7 @@ from said import Texts
 
 import fieldbook
 from fieldbook.figures import shipped_figures
+from fieldbook.forms.migrations import STEPS
 from fieldbook.forms.roster import ROSTER_FORM
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.problems import Weight
@@ -94,6 +95,10 @@ def declared() -> Iterator[tuple[str, str]]:
         sheets |= {one.sheet.name: one.sheet for one in round_.form(full=True).sheets}
     for sheet in sheets.values():
         yield from ((f"fieldbook/forms/{sheet.name}.py", text) for text in _of_sheet(sheet))
+    for step in STEPS:
+        former = [one.label for one in step.columns_renamed.values()]
+        former += [label for labels in step.choices.values() for label in labels]
+        yield from (("fieldbook/forms/migrations.py", label) for label in former)
     for entry in problem_catalogue().values():
         words = (entry.family, entry.title, entry.message, entry.look, entry.description)
         yield from (("fieldbook/problems.toml", text) for text in words)

@@ -5,7 +5,7 @@ import pytest
 from fieldbook.forms.roster import ROSTER_FORM
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.schema import Limits
-from fieldbook.units import AREA, HEAT, ROW_WIDTH, TEMPERATURE, System, Unit
+from fieldbook.units import AREA, DISTANCE, HEAT, ROW_WIDTH, TEMPERATURE, System, Unit
 
 SHOWN = [
     (AREA, 0.1, True, 0.0405),
@@ -24,6 +24,14 @@ def test_a_converted_limit_is_told_in_few_digits(
     """Three digits, towards the inside; in the stored unit it is as declared."""
     assert unit.shown_limit(stored, System.METRIC, is_least=is_least) == shown
     assert unit.shown_limit(stored, System.US, is_least=is_least) == stored
+
+
+def test_an_amount_is_told_in_the_readers_unit() -> None:
+    """Twelve miles are 19 km (1.609344 km a mile, exact); a tenth is kept where it is asked for."""
+    assert DISTANCE.about(12, System.US).said("en") == "12 miles"
+    assert DISTANCE.about(12, System.METRIC).said("en") == "19 km"
+    assert DISTANCE.about(12, System.METRIC, 1).said("en") == "19.3 km"
+    assert DISTANCE.about(12, System.US).said("es") == "12 millas"
 
 
 @pytest.mark.parametrize("units", System)

@@ -11,12 +11,13 @@ from fieldbook.check.harvest import HARVEST_CHECKS
 from fieldbook.check.leaves import LEAF_CHECKS
 from fieldbook.check.matched import matched
 from fieldbook.check.photos import match_photos
+from fieldbook.check.places import PLACE_CHECKS
 from fieldbook.check.rows import Draft, Finding, drafts_of
 from fieldbook.check.spread import SPREAD_CHECKS
 from fieldbook.check.stages import STAGE_CHECKS
 from fieldbook.check.verdict import CheckedBook, Question, Reading, State, Status
 from fieldbook.check.visit import VISIT_CHECKS, Located, RowKey, VisitDraft
-from fieldbook.entries import BookEntries, Cell, SheetEntries
+from fieldbook.entries import BookEntries, Cell, SheetEntries, row_text
 from fieldbook.forms.answers import LOST, TRUE
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import ROUNDS
@@ -26,6 +27,7 @@ from fieldbook.words import Phrase, listed, phrase
 
 _CHECKS = (
     *VISIT_CHECKS,
+    *PLACE_CHECKS,
     *STAGE_CHECKS,
     *BETWEEN_CHECKS,
     *SPREAD_CHECKS,
@@ -232,14 +234,13 @@ def _row_readings(
 def _questions(visit: VisitDraft, located: Iterable[Located], file: str) -> Iterator[Question]:
     for name, key, finding in located:
         answer = _answer(visit, name, key)
-        row = ", ".join(str(part) for part in key)
         place = replace(
             finding.problem.place,
             file=file,
             visit_id=visit.slip.visit_id,
             field_id=visit.slip.field_id,
             table=name,
-            row=row or None,
+            row=row_text(key) or None,
         )
         yield Question(
             visit_id=visit.slip.visit_id,

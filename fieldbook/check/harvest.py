@@ -13,8 +13,8 @@ from fieldbook.check.visit import Located, RowKey, VisitCheck, VisitDraft
 from fieldbook.figures import shipped_figures
 from fieldbook.forms.stages import STAGE_ORDER, stage_rank
 from fieldbook.problems import Param, Place, problem
-from fieldbook.units import AREA, BUSHELS, GRAIN_WEIGHT, YIELD, System, Unit
-from fieldbook.words import Phrase, number_words, phrase
+from fieldbook.units import AREA, BUSHELS, GRAIN_WEIGHT, YIELD
+from fieldbook.words import phrase
 
 _RIPE = "R6"
 _YIELD_STANDS = "R3"  # before it, kernels are still lost by the hundred
@@ -31,7 +31,7 @@ def acres_over(visit: VisitDraft, context: Context) -> Iterator[Located]:
         return
     params: dict[str, Param] = {
         "typed": head.typed("acres_cut"),
-        "has": _shown(field.acres, AREA, context.units),
+        "has": AREA.about(field.acres, context.units, 1),
     }
     found = problem("harvest-acres-over", head.place("acres_cut"), field=visit.name, **params)
     yield "fields", (), Finding(problem=found, marks=("acres_cut",))
@@ -49,8 +49,8 @@ def two_weights(visit: VisitDraft, context: Context) -> Iterator[Located]:
         found = problem(
             "harvest-weights-differ",
             draft.place("wet_bu"),
-            bushels=_shown(draft.values["wet_bu"], BUSHELS, context.units),
-            weight=_shown(by_bushels, GRAIN_WEIGHT, context.units),
+            bushels=BUSHELS.about(draft.values["wet_bu"], context.units, 1),
+            weight=GRAIN_WEIGHT.about(by_bushels, context.units, 1),
             typed=draft.typed("wet_lb"),
         )
         yield "harvest", key, Finding(problem=found, marks=("wet_lb", "wet_bu"))
@@ -90,7 +90,7 @@ def light_load(visit: VisitDraft, context: Context) -> Iterator[Located]:
             "typed": draft.typed(name),
             "column": phrase(column.label),
             "unit": column.unit.name(context.units),
-            "others": _shown(others_lb, GRAIN_WEIGHT, context.units),
+            "others": GRAIN_WEIGHT.about(others_lb, context.units, 1),
         }
         found = problem("harvest-load-light", draft.place(name), field=visit.name, **params)
         yield "harvest", key, Finding(problem=found, marks=(name,))
@@ -127,7 +127,7 @@ def _odd_yield(
     code: str, visit: VisitDraft, context: Context, made: float, usual: tuple[float, float]
 ) -> Located:
     ends = {"least": usual[0], "most": usual[1], "made": made}
-    words = {name: _shown(value, YIELD, context.units) for name, value in ends.items()}
+    words = {name: YIELD.about(value, context.units, 1) for name, value in ends.items()}
     place = visit.head.place("acres_cut") if visit.head else Place()
     found = problem(code, place, field=visit.name, **words)
     return "fields", (), Finding(problem=found, marks=("acres_cut",))
@@ -215,11 +215,6 @@ def weighed(values: Mapping[str, float | None]) -> Weighed | None:
 
 def _loads(visit: VisitDraft) -> Iterator[tuple[RowKey, Draft]]:
     return iter(visit.rows.get("harvest", {}).items())
-
-
-def _shown(value: float, unit: Unit, units: System) -> Phrase:
-    shown = unit.shown(value, units)
-    return unit.amount(number_words(round(shown, 1)), units)
 
 
 HARVEST_CHECKS: tuple[VisitCheck, ...] = (

@@ -22,6 +22,7 @@ from fieldbook.check.roster_rows import (
     part_problems,
     row_differences,
     same_name,
+    spelled_alike,
 )
 from fieldbook.check.rows import Draft, drafts_of
 from fieldbook.entries import SheetEntries
@@ -126,7 +127,8 @@ def check_roster(
 
     A cell with an error is left out, or its whole field, as `roster_faults` says; the others stand.
     """
-    drafts = [_tidy(draft) for draft in drafts_of(ROSTER_FORM, sheet, units, language)]
+    tidy = (_tidy(draft) for draft in drafts_of(ROSTER_FORM, sheet, units, language))
+    drafts = list(spelled_alike(tidy))
     rows = [judged_row(draft) for draft in drafts]
     problems = [found for row in rows for found in row.problems]
     groups = _groups(rows)

@@ -45,10 +45,10 @@ def far_fields(drafts: Iterable[Draft], units: System) -> Iterator[Problem]:
 
 def _far(one: _Placed, middle: Spot, miles: float, far_miles: float, units: System) -> Problem:
     name = f"{one.draft.values['field_id']} {one.draft.values['field']}"
-    (latitude, longitude), distance = one.spot, round(DISTANCE.shown(miles, units))
+    latitude, longitude = one.spot
     words: dict[str, Param] = {
         "field": name,
-        "distance": DISTANCE.amount(number_words(distance), units),
+        "distance": DISTANCE.about(miles, units),
     }
     for column, meant in (
         ("longitude", (latitude, -longitude)),

@@ -1,7 +1,8 @@
 """Rows of the roster held against one another: one field, one grower, one name."""
 
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from fieldbook.check.cells import typed_text
 from fieldbook.check.rows import Draft
@@ -17,6 +18,21 @@ _SAME_IN_A_FIELD = ("grower_id", "grower", "field", "row_width_in", "scout", "st
 def same_name(name: str) -> str:
     """Return a name as people compare it: neither case nor spaces make it another one."""
     return " ".join(unicodedata.normalize("NFC", name).casefold().split())
+
+
+def spelled_alike(drafts: Iterable[Draft]) -> Iterator[Draft]:
+    """Yield rows whose trials, treatments and blocks are spelled as the first row spells them.
+
+    Strips of "Biostim" and of "biostim" have one treatment.
+    """
+    spelled: dict[tuple[str, str], object] = {}
+    for draft in drafts:
+        names = {
+            name: spelled.setdefault((name, same_name(typed_text(draft.values[name]))), typed)
+            for name in TRIAL
+            if (typed := draft.values.get(name)) is not None
+        }
+        yield replace(draft, values={**draft.values, **names})
 
 
 def row_differences(field_id: str, group: Sequence[Draft]) -> Iterable[Problem]:

@@ -1,23 +1,19 @@
-"""Checks that look at a whole field visit: dates, stops and their ears, places."""
+"""Checks that look at a whole field visit: dates, stops and their ears, weights."""
 
-import math
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from fieldbook.agronomy.lengths import miles_between
 from fieldbook.check.cells import typed_text
 from fieldbook.check.context import Context
-from fieldbook.check.roster import Field
 from fieldbook.check.rows import Draft, Finding
 from fieldbook.entries import VisitSlip
 from fieldbook.forms.rounds import Form, Round
 from fieldbook.forms.stops import INTERIOR
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.units import GRAIN_WEIGHT, KG_PER_LB, ROW_WIDTH, System
-from fieldbook.words import Phrase, number_words, phrase
+from fieldbook.words import phrase
 
-_FAR_MILES = 1.0
 ROW_WIDTH_SLACK_IN = 0.1
 # What an ear and a kernel weigh without a question (common practice, no source).
 _USUAL_EAR_LB = (0.1, 0.7)
@@ -115,10 +111,7 @@ def identity_edited(visit: VisitDraft, context: Context) -> Iterator[Located]:
 
 def row_width_differs(name: str, printed_in: float, roster_in: float, units: System) -> Problem:
     """Say that a book was printed for another row width than the roster has."""
-    printed, now = (
-        ROW_WIDTH.amount(number_words(round(ROW_WIDTH.shown(width, units), 1)), units)
-        for width in (printed_in, roster_in)
-    )
+    printed, now = (ROW_WIDTH.about(width, units, 1) for width in (printed_in, roster_in))
     return problem("row-width-differs", field=name, printed=printed, now=now)
 
 
@@ -180,38 +173,6 @@ def counts_and_ears(visit: VisitDraft, context: Context) -> Iterator[Located]:
             yield "stops", key, Finding(problem=problem("count-without-ears", place, **params))
 
 
-def stop_places(visit: VisitDraft, context: Context) -> Iterator[Located]:
-    """Find stops that stand far from the field, or on the wrong side of the world."""
-    field = context.field_of(visit.slip)
-    if field is None or field.latitude is None or field.longitude is None:
-        return
-    for key, draft in visit.rows.get("stops", {}).items():
-        if not draft.stands("latitude", "longitude"):
-            continue
-        finding = _place_finding(draft, field, visit.name)
-        if finding:
-            yield "stops", key, finding
-
-
-def _place_finding(draft: Draft, field: Field, name: str) -> Finding | None:
-    assert field.latitude is not None
-    assert field.longitude is not None
-    marks = ("latitude", "longitude")
-    here = (draft.values["latitude"], draft.values["longitude"])
-    there = (field.latitude, field.longitude)
-    miles = miles_between(here, there)
-    reach = _FAR_MILES + math.sqrt(field.acres / 640)
-    if miles <= reach:
-        return None
-    place = draft.place("longitude")
-    if miles_between((here[0], -here[1]), there) <= reach:
-        typed, suggested = draft.typed("longitude"), -here[1]
-        found = problem("longitude-sign", place, field=name, typed=typed, suggested=suggested)
-        return Finding(problem=found, marks=marks)
-    found = problem("stop-far-away", place, miles=round(miles), field=name)
-    return Finding(problem=found, marks=marks)
-
-
 def off_the_figure(visit: VisitDraft, context: Context) -> Iterator[Located]:
     """Find a field whose every stop lies where it cannot stand for the field."""
     stops = [d for d in visit.rows.get("stops", {}).values() if d.values.get("ears") is not None]
@@ -241,16 +202,11 @@ def bag_weights(visit: VisitDraft, context: Context) -> Iterator[Located]:
         if least <= each <= most:
             continue
         words = {
-            name: _weight_words(value, context.units)
+            name: GRAIN_WEIGHT.about(value, context.units, 2)
             for name, value in (("each", each), ("least", least), ("most", most))
         }
         found = problem("bag-weight-odd", draft.place("bag_grain_lb"), **words)
         yield "stalks", key, Finding(problem=found, marks=("bag_grain_lb", "bag_ears"))
-
-
-def _weight_words(pounds: float, units: System) -> Phrase:
-    shown = GRAIN_WEIGHT.shown(pounds, units)
-    return GRAIN_WEIGHT.amount(number_words(round(shown, 2)), units)
 
 
 def kernel_weights(visit: VisitDraft, context: Context) -> Iterator[Located]:
@@ -290,7 +246,6 @@ VISIT_CHECKS: tuple[VisitCheck, ...] = (
     row_width,
     visit_date,
     counts_and_ears,
-    stop_places,
     off_the_figure,
     beetle_kinds,
     bag_weights,

@@ -10,6 +10,7 @@ from datetime import date
 from typing import Any
 
 from fieldbook.check.visit import VisitDraft
+from fieldbook.entries import row_text
 
 Cell = tuple[str, str, str]
 DAY: Cell = ("fields", "", "visit_date")
@@ -50,7 +51,7 @@ def typed_walk(visit: VisitDraft) -> Walk:
     """Return the walk that a visit's rows in a book tell of."""
     return walk_of(
         {
-            (name, ", ".join(map(str, key)), column): draft.values.get(column)
+            (name, row_text(key), column): draft.values.get(column)
             for name, rows in visit.rows.items()
             for key, draft in rows.items()
             for column in draft.form.entry_order

@@ -22,7 +22,6 @@ from fieldbook.commands.shared import (
 )
 
 if TYPE_CHECKING:
-    from fieldbook.ledger.conflicts import Conflict
     from fieldbook.season.season import Season
 
 
@@ -85,12 +84,13 @@ def decide(
 ) -> None:
     """Settle corrections that differ, or show them side by side.
 
-    Until then none of them is used. The decision is kept with who made it, when and why.
+    Until then none of them is used. The decision is kept with who made it, when and why, and can
+    be made again: name it with --conflict.
 
     Example: silkbook decide D14 --season season-2027 --keep second --reason "Ana was there again"
     """
     from fieldbook.problems import Problem
-    from fieldbook.season.decide import Choice, field_conflicts
+    from fieldbook.season.decide import Choice
     from fieldbook.season.decide import decide as settle_conflict
 
     season = opened(folder)
@@ -98,7 +98,7 @@ def decide(
     if sum((keep is not None, value is not None, lost)) > 1:
         raise click.UsageError("Choose one of --keep, --value and --none.")
     if keep is None and value is None and not lost:
-        _show_conflicts(season, field_conflicts(season, field_id), field_id, as_json, as_of)
+        _show_conflicts(season, field_id, as_json, as_of)
         return
     choice = Choice(keep=keep, value=value, who=who or _user(), reason=reason)
     settled = settle_conflict(season, field_id, choice, number=number, now=moment_of(as_of))
@@ -109,25 +109,25 @@ def decide(
         tell(f"{settled.conflict.visit_id}  {settled.conflict.what}: {settled.words}")
 
 
-def _show_conflicts(
-    season: Season,
-    found: tuple[Conflict, ...],
-    field_id: str,
-    as_json: bool,
-    as_of: datetime | None,
-) -> None:
+def _show_conflicts(season: Season, field_id: str, as_json: bool, as_of: datetime | None) -> None:
     from fieldbook.ledger.conflicts import conflict_lines
+    from fieldbook.season.decide import field_conflicts, field_decisions
 
+    found, decided = field_conflicts(season, field_id), field_decisions(season, field_id)
     if as_json:
         from fieldbook.export.as_json import records_json
 
-        records = {"conflicts": found}
+        records = {"conflicts": found, "decided": decided}
         click.echo(records_json(records, (), as_of=day_of(as_of), language=season.language))
     else:
         for text in conflict_lines(found):
             tell(text)
         if not found:
             click.echo(f"Field {field_id} has no corrections that differ.")
+        if decided:
+            click.echo("Decided before; to decide one again, name it with --conflict:")
+        for text in conflict_lines(decided):
+            tell(text)
     end(clean=not found)
 
 

@@ -28,11 +28,11 @@ class Load:
         help="Grain alone, without the truck, as wet as it came.",
     )
     wet_bu: float | None = number(
-        "Wet bushels",
+        "Wet grain",
         unit=BUSHELS,
         width=12,
         limits=Limits(least=1 / LB_PER_BU_CORN, most=_MOST_LB / LB_PER_BU_CORN, why=_WHY),
-        help="Only where the ticket has no weight: bushels before any shrink for moisture.",
+        help="Only where the ticket has no net weight: grain before any shrink for moisture.",
     )
     moisture_pct: float | None = number(
         "Moisture", unit=PERCENT, width=9, limits=MOISTURE, help="As the ticket prints it."

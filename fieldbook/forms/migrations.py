@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from fieldbook.forms.layout import SheetForm
-from fieldbook.forms.rounds import KERNEL_COUNT, ROUNDS, Round
+from fieldbook.forms.rounds import HARVEST, KERNEL_COUNT, ROUNDS, Round
 from fieldbook.problems import Problem, problem
 from fieldbook.words import Phrase, listed, phrase
 
@@ -55,6 +55,11 @@ STEPS: tuple[Step, ...] = (
         sheets_added=("leaves", "photos"),
         columns_added={"fields": ("milk_line",), "stops": ("lowest_green_leaf",)},
     ),
+    Step(
+        round=HARVEST.name,
+        since=1,
+        columns_renamed={("harvest", "wet_bu"): Former(name="wet_bu", label="Wet bushels")},
+    ),
 )
 
 
@@ -77,12 +82,7 @@ def form_to_read(round_name: str, version: int, *, full: bool) -> ReadForm | Pro
 
 def _older(round_: Round, step: Step, *, full: bool) -> ReadForm:
     sheets = round_.form(full=full).sheets
-    note = problem(
-        "book-form-older",
-        form=round_.name,
-        version=step.since,
-        added=listed(tuple(_added(sheets, step)) or ("-",)),
-    )
+    added = tuple(_added(sheets, step))
     return ReadForm(
         sheets=tuple(
             _without(one, step.columns_added.get(one.sheet.name, ()))
@@ -90,8 +90,13 @@ def _older(round_: Round, step: Step, *, full: bool) -> ReadForm:
             if one.sheet.name not in step.sheets_added
         ),
         step=step,
-        notes=(note,),
+        notes=(_less_asked(round_, step, added),) if added else (),
     )
+
+
+def _less_asked(round_: Round, step: Step, added: tuple[Phrase, ...]) -> Problem:
+    words = listed(added)
+    return problem("book-form-older", form=round_.name, version=step.since, added=words)
 
 
 def _without(form: SheetForm, added: tuple[str, ...]) -> SheetForm:

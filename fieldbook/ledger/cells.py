@@ -70,6 +70,12 @@ def cell_sides(ask: Ask, visit_id: str) -> dict[Cell, list[Side]]:
     return {cell: [side(row) for row in rows] for cell, rows in cells.items()}
 
 
+def sides_by_event(ask: Ask, visit_id: str) -> dict[Cell, dict[int, Side]]:
+    """Return every reading that each cell of a visit had, by the event that brought it."""
+    cells = _by_cell(ask(_HISTORIES, visit_ids=[visit_id]), [visit_id])[visit_id]
+    return {cell: {row["sequence"]: side(row) for row in rows} for cell, rows in cells.items()}
+
+
 def side(row: Row) -> Side:
     """Read a reading back with its source, from a row that joins the two."""
     return Side(

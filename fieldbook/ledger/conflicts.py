@@ -42,7 +42,8 @@ class Side:
 class Conflict:
     """Two or more readings of one cell of which none counts until a person decides.
 
-    ``number`` is its place among the field's conflicts.
+    ``number`` is its place among the field's conflicts, or behind them where it was ``decided``:
+    that is what counts since, as long as nobody decides again.
     """
 
     number: int
@@ -52,17 +53,28 @@ class Conflict:
     row: str
     column: str
     sides: tuple[Side, ...]
+    decided: Side | None = None
+
+    @property
+    def cell(self) -> tuple[str, str, str]:
+        """Name its cell: its sheet, its row as the tables write it, its column."""
+        return self.sheet, self.row, self.column
 
     @property
     def what(self) -> str:
         """The reading's name for a person, for example "Ears, Stop 1, Ear 3, Rows around"."""
-        return str(cell_words((self.sheet, self.row, self.column)))
+        return str(cell_words(self.cell))
 
 
 def conflict_of(
-    number: int, visit_id: str, field_id: str, cell: tuple[str, str, str], sides: tuple[Side, ...]
+    number: int,
+    visit_id: str,
+    field_id: str,
+    cell: tuple[str, str, str],
+    sides: tuple[Side, ...],
+    decided: Side | None = None,
 ) -> Conflict:
-    """Make the conflict of a cell: its sheet, its row as the tables write it, its column."""
+    """Make the conflict of a cell, which its sheet, row and column name."""
     sheet, row, column = cell
     return Conflict(
         number=number,
@@ -72,6 +84,7 @@ def conflict_of(
         row=row,
         column=column,
         sides=sides,
+        decided=decided,
     )
 
 
@@ -103,8 +116,10 @@ def conflict_problem(
 
 
 def conflict_lines(conflicts: Iterable[Conflict]) -> Iterator[str]:
-    """Say every conflict of a field side by side, with its number."""
+    """Say every conflict of a field side by side, with its number, and what was decided."""
     for one in conflicts:
         yield f"{one.number}. {one.visit_id}  {one.what}"
         for at, side in enumerate(one.sides, start=1):
             yield f"   {at}: {side.words}"
+        if one.decided:
+            yield f"   counts: {one.decided.words}"

@@ -1,5 +1,6 @@
 """What can be asked of a ledger; nothing here changes it."""
 
+import json
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from itertools import islice
@@ -10,7 +11,7 @@ import sqlalchemy as sa
 from fieldbook.check.printed import PrintedVisit
 from fieldbook.check.verdict import Question, State
 from fieldbook.ledger.asking import Ask
-from fieldbook.ledger.cells import cell_readings, cell_sides
+from fieldbook.ledger.cells import cell_readings, cell_sides, sides_by_event
 from fieldbook.ledger.conflicts import Conflict, conflict_of
 from fieldbook.ledger.earlier import Earlier
 from fieldbook.ledger.merge import Cell
@@ -23,6 +24,14 @@ from fieldbook.ledger.tables import EVENTS, METADATA, QUESTIONS, READINGS, SHEET
 from fieldbook.schema import Sheet
 
 _FIELDS_AT_ONCE = 20
+_DECIDED = """
+SELECT decisions.sequence, decisions.visit_id, decisions.sheet, decisions."row", decisions.name,
+decisions.against
+FROM decisions JOIN readings ON readings.sequence = decisions.sequence
+AND readings.visit_id = decisions.visit_id AND readings.sheet = decisions.sheet
+AND readings."row" = decisions."row" AND readings.name = decisions.name
+WHERE decisions.field_id = :field_id AND readings.replaced_by IS NULL
+ORDER BY decisions.sequence"""
 
 
 class Lookup(Earlier):
@@ -107,6 +116,24 @@ class Lookup(Earlier):
                 if len(sides) > 1
             ]
         return tuple(conflict_of(number, *one) for number, one in enumerate(found, start=1))
+
+    def decided(self, field_id: str) -> tuple[Conflict, ...]:
+        """Return what was decided in a field and still counts, numbered on behind its conflicts."""
+        open_ = self.conflicts(field_id)
+        differing = {(one.visit_id, one.cell) for one in open_}
+        with self._looking() as connection:
+            ask = asking(connection)
+            made = ask(_DECIDED, field_id=field_id)
+            known = {one: sides_by_event(ask, one) for one in {row["visit_id"] for row in made}}
+        found = []
+        for row in made:
+            cell = row["sheet"], row["row"], row["name"]
+            sides = known[row["visit_id"]][cell]
+            if (row["visit_id"], cell) not in differing:
+                against = tuple(sides[event] for event in json.loads(row["against"]))
+                found.append((row["visit_id"], field_id, cell, against, sides[row["sequence"]]))
+        first = len(open_) + 1
+        return tuple(conflict_of(number, *one) for number, one in enumerate(found, start=first))
 
     # ---- visits -------------------------------------------------------------------------
 

@@ -23,8 +23,8 @@ from enum import StrEnum
 from typing import Any, NamedTuple
 
 from fieldbook.check.verdict import USABLE, CheckedBook, Reading, Status
+from fieldbook.entries import row_text
 from fieldbook.forms.answers import LOST
-from fieldbook.ledger.names import row_text
 
 ANSWER = "answer"
 _ROUNDED = 1e-9  # metric values come back from a book rounded in the last digits

@@ -3,8 +3,9 @@
 What reads a ledger without SQLAlchemy knows its layout by a number; see `fieldbook.ledger.tables`.
 """
 
-from functools import cache, lru_cache
+from functools import cache
 
+from fieldbook.entries import row_numbers
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.schema import Sheet
 from fieldbook.words import Phrase, listed, phrase
@@ -21,16 +22,10 @@ def ledger_sheets() -> tuple[Sheet, ...]:
     return tuple({one.sheet.name: one.sheet for form in forms for one in form.sheets}.values())
 
 
-@lru_cache(maxsize=4096)
-def row_text(row: tuple[int, ...]) -> str:
-    """Write a row's key, stop and ear, as the tables keep it."""
-    return ", ".join(str(part) for part in row)
-
-
 def cell_words(cell: tuple[str, str, str]) -> Phrase:
     """Name a reading for a person, for example "Ears, Stop 1, Ear 3, Rows around"."""
     name, row, column = cell
     sheet = next(sheet for sheet in ledger_sheets() if sheet.name == name)
-    numbered = zip(sheet.keys[1:], row.split(", ") if row else (), strict=False)
+    numbered = zip(sheet.keys[1:], row_numbers(row), strict=False)
     keys = [phrase("{name} {value}", name=phrase(key.label), value=at) for key, at in numbered]
     return listed([phrase(sheet.label), *keys, phrase(sheet.column(column).label)])

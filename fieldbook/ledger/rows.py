@@ -5,9 +5,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from fieldbook.check.verdict import Question, Reading, State, Status
+from fieldbook.entries import row_numbers, row_text
 from fieldbook.ledger.event_parts import text_value, value_text
 from fieldbook.ledger.merge import Past
-from fieldbook.ledger.names import row_text
 from fieldbook.problems import Place, Problem, params_in, params_out
 from fieldbook.schema import Sheet
 
@@ -61,8 +61,8 @@ def record_rows(sheet: Sheet, now: Mapping[tuple[str, str, str], Any]) -> list[d
     for (visit_id, row, column), value in now.items():
         record = rows.get((visit_id, row))
         if record is None:
-            parts = [int(part) for part in row.split(", ") if part]
-            record = {"visit_id": visit_id, **dict(zip(keys, parts, strict=True)), **empty}
+            numbered = dict(zip(keys, row_numbers(row), strict=True))
+            record = {"visit_id": visit_id, **numbered, **empty}
             rows[visit_id, row] = record
         record[column] = value
     return list(rows.values())

@@ -9,6 +9,7 @@ from fieldbook.check.verdict import State
 from fieldbook.figures import Figures
 from fieldbook.ledger.stored import StoredVisit, read_by, seen_by, visit_day
 from fieldbook.problems import Problem, Weight
+from fieldbook.results.ahead import Ahead
 from fieldbook.results.harvest import field_harvest
 from fieldbook.results.heat_curve import heat_curve
 from fieldbook.results.notes import left_out_questions, planting_notes, sampling_notes, width_notes
@@ -16,7 +17,13 @@ from fieldbook.results.parts import FieldParts, field_parts
 from fieldbook.results.photos import field_photos
 from fieldbook.results.places import with_places
 from fieldbook.results.pollination import days_around
-from fieldbook.results.result import FieldResult, PlantingResult, StageResult, VisitResult
+from fieldbook.results.result import (
+    FieldResult,
+    HeatCurve,
+    PlantingResult,
+    StageResult,
+    VisitResult,
+)
 from fieldbook.results.used_figures import used_figures
 from fieldbook.results.weighed import beside
 from fieldbook.season.blank import may_enter
@@ -70,7 +77,6 @@ def _record(
 ) -> FieldResult:
     """Put the parts together; what is asked is not among them."""
     counted, weighed, ahead, seen = parts.counted, parts.weighed, parts.ahead, parts.seen
-    planting = field.main_planting
     return FieldResult(
         season_name=settings.name,
         year=settings.year,
@@ -83,7 +89,7 @@ def _record(
         acres=field.acres,
         row_width_in=field.row_width_in,
         plantings=tuple(_planting(planting) for planting in field.plantings),
-        forecast_planting=_planting(planting),
+        forecast_planting=_planting(field.main_planting),
         own_average_bu_ac=field.own_average_bu_ac,
         visits=tuple(_visit(visit, settings) for visit in seen),
         yield_=counted.yield_ if counted else None,
@@ -102,11 +108,15 @@ def _record(
         may_enter=may_enter(field),
         use=field.use,
         around_silking=days_around(parts.silked, ahead.weather),
-        heat_curve=heat_curve(planting.planted, ahead.own, ahead.years, ahead.stages, figures),
+        heat_curve=_curve(field.main_planting, ahead, figures),
         photos=field_photos(seen, {one.scout_id: one.name for one in settings.scouts}),
         notes=_notes(field, parts, settings, figures),
         figures=_used(parts),
     )
+
+
+def _curve(planting: Planting, ahead: Ahead, figures: Figures) -> HeatCurve | None:
+    return heat_curve(planting.planted, ahead.own, ahead.years, ahead.stages, figures)
 
 
 def _notes(

@@ -15,7 +15,6 @@ from fieldbook.forms.rounds import HARVEST
 from fieldbook.ledger.stored import StoredVisit, visit_day
 from fieldbook.problems import Place, Problem, Weight, problem
 from fieldbook.units import AREA, System
-from fieldbook.words import Phrase, number_words
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,8 +114,8 @@ def _harvest(
         return None, [problem("harvest-acres-some", place, field=name)]
     slack = 1 + figures.number("settle.acres_slack_pct") / 100
     if len(typed) > 1 and sum(typed) > slack * field.acres:
-        params = {"typed": _acres(sum(typed), units), "has": _acres(field.acres, units)}
-        return None, [problem("harvest-visits-over", place, field=name, **params)]
+        both, has = (AREA.about(acres, units, 1) for acres in (sum(typed), field.acres))
+        return None, [problem("harvest-visits-over", place, field=name, typed=both, has=has)]
     said = [] if typed else [problem("harvest-acres-of-roster", place, field=name)]
     return _added(field, visits, rows, loads, sum(typed) or None, figures), said
 
@@ -143,7 +142,3 @@ def _added(
         test_weight_lb_bu=fmean(weights) if weights else None,
         yield_bu_ac=harvested_bu_ac(loads, acres or field.acres, figures=figures),
     )
-
-
-def _acres(acres: float, units: System) -> Phrase:
-    return AREA.amount(number_words(round(AREA.shown(acres, units), 1)), units)

@@ -8,7 +8,7 @@ from typing import Any
 
 from fieldbook.check.printed import own_visits
 from fieldbook.check.verdict import Question
-from fieldbook.entries import Identity, VisitSlip
+from fieldbook.entries import Identity, VisitSlip, row_numbers
 from fieldbook.forms.rounds import ROUNDS, Form
 from fieldbook.ledger.conflicts import DIFFER
 from fieldbook.ledger.event_parts import value_in
@@ -164,7 +164,7 @@ def _entries(
 ) -> dict[EntryKey, EntryValue]:
     """Return what stands now in a visit's cells: the stored value, or what was typed."""
     return {
-        (name, (slip.field_id, *_numbers(row)), column): entry
+        (name, (slip.field_id, *row_numbers(row)), column): entry
         for (name, row, column), reading in ledger.readings_now(slip.visit_id).items()
         if (entry := _entry(reading)) != "" and not (column == ANSWER and (name, row) in unanswered)
     }
@@ -175,10 +175,6 @@ def _entry(reading: Mapping[str, Any]) -> EntryValue:
     return str(reading["typed"]) if value is None else value
 
 
-def _numbers(row: str) -> tuple[int, ...]:
-    return tuple(int(part) for part in row.split(", ") if part)
-
-
 def _cells(identity: Identity, asked: list[Question], language: str) -> dict[EntryKey, str]:
     """Return the question of every cell that a form has; a row without a cell is in the reply."""
     form = ROUNDS[identity.round].form(full=identity.full)
@@ -186,7 +182,7 @@ def _cells(identity: Identity, asked: list[Question], language: str) -> dict[Ent
     for question in asked:
         place = question.problem.place
         if place.table and place.column and form.has(place.table, place.column):
-            key: tuple[str | int, ...] = (str(place.field_id), *_numbers(place.row or ""))
+            key: tuple[str | int, ...] = (str(place.field_id), *row_numbers(place.row or ""))
             cells.setdefault((place.table, key, place.column), sentence(question.problem, language))
     return cells
 

@@ -12,7 +12,7 @@ from datetime import datetime
 from fieldbook import __version__
 from fieldbook.check.rows import Draft, Finding, drafts_of
 from fieldbook.check.verdict import Question, Reading, State, Status
-from fieldbook.entries import EntryRow, RowCells, SheetEntries
+from fieldbook.entries import EntryRow, RowCells, SheetEntries, row_numbers
 from fieldbook.forms.layout import SheetForm
 from fieldbook.forms.rounds import ROUNDS
 from fieldbook.ledger.conflicts import Conflict, Side
@@ -59,13 +59,22 @@ def field_conflicts(season: Season, field_id: str) -> tuple[Conflict, ...]:
         return ledger.conflicts(field_id)
 
 
+def field_decisions(season: Season, field_id: str) -> tuple[Conflict, ...]:
+    """Return what was decided in a field, numbered on; each can be decided again."""
+    with Ledger(season.folder) as ledger:
+        return ledger.decided(field_id)
+
+
 def decide(
     season: Season, field_id: str, choice: Choice, *, number: int | None, now: datetime
 ) -> Settled | Problem:
-    """Settle one conflict of a field; a problem, and nothing changed, where that can't be."""
+    """Settle one conflict of a field; a problem, and nothing changed, where that can't be.
+
+    One that was decided is decided again where its number is given.
+    """
     with writing(season.folder) as ledger, ledger.turn():
         sweep(season.folder)
-        conflict = _chosen(ledger.conflicts(field_id), number, field_id)
+        conflict = _chosen(ledger.conflicts(field_id), ledger.decided(field_id), number, field_id)
         if isinstance(conflict, Problem):
             return conflict
         event = _event(season, ledger, conflict, choice, now)
@@ -77,14 +86,20 @@ def decide(
 
 
 def _chosen(
-    conflicts: tuple[Conflict, ...], number: int | None, field_id: str
+    conflicts: tuple[Conflict, ...],
+    decided: tuple[Conflict, ...],
+    number: int | None,
+    field_id: str,
 ) -> Conflict | Problem:
-    if not conflicts:
-        return _unclear(f"Field {field_id} has no conflict to settle.")
-    if number is None and len(conflicts) > 1:
-        count = len(conflicts)
-        return _unclear(f"Field {field_id} has {count} conflicts; name one with --conflict.")
-    found = next((one for one in conflicts if one.number == (number or 1)), None)
+    if number is None:
+        if len(conflicts) == 1:
+            return conflicts[0]
+        if conflicts:
+            count = len(conflicts)
+            return _unclear(f"Field {field_id} has {count} conflicts; name one with --conflict.")
+        again = "; to decide one again, name it with --conflict" if decided else ""
+        return _unclear(f"Field {field_id} has no conflict to settle{again}.")
+    found = next((one for one in (*conflicts, *decided) if one.number == number), None)
     return found or _unclear(f"Field {field_id} has no conflict {number}.")
 
 
@@ -146,17 +161,13 @@ def _reading(
     return Reading(
         visit_id=conflict.visit_id,
         sheet=conflict.sheet,
-        row=_numbers(conflict.row),
+        row=row_numbers(conflict.row),
         column=conflict.column,
         typed=typed,
         value=value,
         status=status,
         cell=side.cell if side else "",
     )
-
-
-def _numbers(row: str) -> tuple[int, ...]:
-    return tuple(int(part) for part in row.split(", ") if part)
 
 
 def _judged(
@@ -190,7 +201,7 @@ def _row(
         if (sheet, row) == here
     }
     form = _form(visit.round, conflict)
-    keys = (visit.field_id, *map(str, _numbers(conflict.row)))
+    keys = (visit.field_id, *map(str, row_numbers(conflict.row)))
     cells |= dict(zip((key.name for key in form.sheet.keys), keys, strict=True))
     cells[conflict.column] = typed
     row = EntryRow(number=1, cells=RowCells(cells, dict.fromkeys(cells, ""), 1))

@@ -16,6 +16,7 @@ from time import monotonic
 from typing import Any
 
 from fieldbook.garbage import seldom_collected
+from fieldbook.ledger.entry import Entry
 from fieldbook.ledger.events import BookEvent, original_path, write_events
 from fieldbook.ledger.folder import SeasonFolder, sweep
 from fieldbook.ledger.ledger import Ledger, writing
@@ -174,15 +175,21 @@ def _judged(
     if not verdict.readings and not verdict.photos:
         return turned_down(problems=verdict.problems)
     event = book_event(hashes, ledger, book, verdict, now, origin)
-    entries = ledger.foresee(event)
-    told = (*verdict.problems, *changed_since(ledger, entries, book.file))
-    event = replace(event, verdict=replace(verdict, problems=told))
-    ledger.apply(event, entries)
+    event, entries = _entered(ledger, event)
     taken = taken_as(path, origin.name_of(path), event.verdict, entries)
     taken = replace(taken, book_id=event.identity.book_id)
     original = original_path(season.folder, event.sha256, _suffix(data))
     photos = photo_files(season.folder, book, verdict.photos)
     return _Judged(taken=taken, kept=_Kept(event=event, files={original: data, **photos}))
+
+
+def _entered(ledger: Ledger, event: BookEvent) -> tuple[BookEvent, Mapping[str, Entry]]:
+    """Enter a book in the ledger; its verdict then tells what changed since others came in."""
+    entries = ledger.foresee(event)
+    told = (*event.verdict.problems, *changed_since(ledger, entries, event.file))
+    event = replace(event, verdict=replace(event.verdict, problems=told))
+    ledger.apply(event, entries)
+    return event, entries
 
 
 def _suffix(data: bytes) -> str:

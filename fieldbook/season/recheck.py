@@ -12,13 +12,14 @@ from functools import cache
 from pathlib import Path
 
 from fieldbook.check.verdict import CheckedBook
+from fieldbook.entries import row_text
 from fieldbook.jobs import isolated
 from fieldbook.ledger.event_parts import value_out
 from fieldbook.ledger.events import BookEvent, book_events, event_name, read_events
 from fieldbook.ledger.folder import SeasonFolder
 from fieldbook.ledger.kept import BESIDE_THE_LEDGER, kept_problems
 from fieldbook.ledger.ledger import Ledger
-from fieldbook.ledger.names import cell_words, row_text
+from fieldbook.ledger.names import cell_words
 from fieldbook.problems import Place, Problem, line, problem
 from fieldbook.season.foresight import judge_by_ledger
 from fieldbook.season.judging import local

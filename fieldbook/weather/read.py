@@ -114,6 +114,10 @@ def _read_text(
     if layout is None:
         return None, [problem("weather-layout", typed=header_words(header))]
     read, faults = read_lines(layout, lines[1:], language)
+    if not read and len(faults) > 1:
+        first = faults[0]
+        count, line, detail = len(faults), first.number, first.detail
+        return None, [problem("weather-no-line", count=count, line=line, detail=detail)]
     read, others = _one_station(station, name, read, language)
     read = [line for line in read if through is None or line.day <= through]
     readings, problems = sane_readings(station.name, layout, read, faults, language)

@@ -7,7 +7,7 @@ from typing import Any
 from fieldbook.entries import EntryRow, SheetEntries
 from fieldbook.forms.migrations import ReadForm
 from fieldbook.schema import Column
-from fieldbook.words import say
+from fieldbook.words import SHIPPED_LANGUAGES, say
 from fieldbook.workbook.grid import MARK
 
 HEADER_ROWS = 30
@@ -40,13 +40,20 @@ def _heads(rows: Sequence[Sequence[Any]], title: str, form: ReadForm) -> dict[st
     if form.step is None:
         return {}
     sheets = {one.sheet.name: one.sheet for one in form.sheets}
-    name = _marked(rows) or next((n for n, s in sheets.items() if s.label == title), None)
+    name = _marked(rows) or next((n for n, s in sheets.items() if title in _said(s.label)), None)
     heads: dict[str, str] = {}
     for (sheet, column), former in form.step.columns_renamed.items():
         if sheet == name and sheet in sheets:
-            heads[former.label] = heads[folded(former.label)] = sheets[sheet].column(column).label
             heads[former.name] = column
+            label = sheets[sheet].column(column).label
+            for then, now in zip(_said(former.label), _said(label), strict=True):
+                heads.setdefault(folded(then), now)
     return heads
+
+
+def _said(text: str) -> list[str]:
+    """Say a text in every language that a book may have."""
+    return [say(text, language) for language in SHIPPED_LANGUAGES]
 
 
 def _marked(rows: Sequence[Sequence[Any]]) -> str | None:

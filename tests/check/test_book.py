@@ -13,6 +13,7 @@ from fieldbook.check.verdict import CheckedBook, State, Status
 from fieldbook.entries import BookEntries, EntryRow, RowCells
 from fieldbook.problems import Weight, sentence
 from fieldbook.season.season import Season
+from fieldbook.units import System
 from fieldbook.workbook.plan import EntryKey, EntryValue
 from fieldbook.workbook.read import read_book
 from fieldbook.workbook.write import write_book
@@ -206,6 +207,19 @@ def test_places_far_from_the_field_are_asked_about(season: Season) -> None:
             ("stops", STOP, "longitude"): longitude,
         }
         assert codes(judge(season, read(season, entries, full=True))) == [code]
+
+
+def test_how_far_a_stop_lies_is_told_in_the_seasons_unit(season: Season) -> None:
+    """1.4 degrees of longitude at 41.5 degrees north are 72.5 miles, or 117 km."""
+    entries = {
+        **good_visit("A1", pulled=5),
+        ("stops", STOP, "latitude"): 41.5,
+        ("stops", STOP, "longitude"): -94.9,
+    }
+    for units, distance in ((System.US, "72 miles"), (System.METRIC, "117 km")):
+        told = replace(season, settings=replace(season.settings, units=units))
+        (asked,) = judge(told, read(season, entries, full=True)).open_questions
+        assert f"lies about {distance} from" in sentence(asked.problem)
 
 
 def test_a_stop_may_lie_a_mile_beyond_the_field(season: Season) -> None:

@@ -195,6 +195,24 @@ def placed(sheet: SheetEntries, places: Places, units: System = System.US) -> li
     return list(problems)
 
 
+def test_names_of_a_trial_that_differ_in_capitals_alone_are_one(sheet: SheetEntries) -> None:
+    """Two strips of one treatment, however typed, spelled as the first row has it."""
+    first, second, third = sheet.rows
+    rows = [
+        again(first, 9, trial="Hybrids", treatment="Biostim A", block=1),
+        again(second, 10, trial="hybrids", treatment="BIOSTIM  a", block="1"),
+        again(third, 11, trial="Hybrids", treatment="Biostim B", block=2),
+    ]
+    roster, problems = checked(sheet, *rows)
+    assert not problems
+    strips = [(field.trial, field.treatment, field.block) for field in roster.fields.values()]
+    assert strips == [
+        ("Hybrids", "Biostim A", "1"),
+        ("Hybrids", "Biostim A", "1"),
+        ("Hybrids", "Biostim B", "2"),
+    ]
+
+
 @pytest.mark.parametrize(("spot", "code", "column", "meant"), FAR)
 def test_a_field_far_from_all_others_is_told(
     sheet: SheetEntries, spot: tuple[float, float], code: str, column: str, meant: str

@@ -126,7 +126,7 @@ AS_WRITTEN = {
     "pollination": (1, "858dcec7"),
     "kernel-count": (2, "63ea52c0"),
     "ripening": (1, "74e798c2"),
-    "harvest": (1, "ccdf3cb1"),
+    "harvest": (2, "ccdf3cb1"),
 }
 
 

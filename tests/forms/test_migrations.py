@@ -22,12 +22,14 @@ from fieldbook.season.ask import write_corrections
 from fieldbook.season.intake import take_in
 from fieldbook.season.rebuild import rebuild
 from fieldbook.season.season import Season
+from fieldbook.words import SHIPPED_LANGUAGES, say
 from fieldbook.workbook.read import read_book
 from fieldbook.workbook.write import write_book
 
 DATA = Path(__file__).parents[1] / "data"
 QUICK, FULL = DATA / "kernel-count-1-quick.xlsx", DATA / "kernel-count-1-full.xlsx"
 EVENT = DATA / "kernel-count-1-quick.event.json"
+HARVEST_1 = DATA / "harvest-1.xlsx"
 
 
 def read(path: Path) -> BookEntries:
@@ -209,7 +211,7 @@ def test_renamed_columns_and_choices_are_read_as_now(
     )
     later_form(monkeypatch, step)
     found = read(old)
-    assert [one.code for one in found.problems] == ["book-form-older"]
+    assert found.problems == ()
     assert {row.cells["rows_around"].value for row in found.sheets["ears"].rows} == {16, None}
     places = [row.cells["place"].value for row in found.sheets["stops"].rows]
     assert "Edge" in places
@@ -218,6 +220,23 @@ def test_renamed_columns_and_choices_are_read_as_now(
     book.save(old)
     found = read(old)
     assert {row.cells["rows_around"].value for row in found.sheets["ears"].rows} == {16, None}
+
+
+@pytest.mark.parametrize("language", SHIPPED_LANGUAGES)
+def test_a_true_book_of_the_first_harvest_form_is_read(tmp_path: Path, language: str) -> None:
+    """Wet grain was called wet bushels: its values stand, also where only the headers name it."""
+    book = load_workbook(HARVEST_1)
+    sheet = book["Harvest"]
+    read_as_it_was = [row.cells["wet_bu"].value for row in read(HARVEST_1).sheets["harvest"].rows]
+    assert [value for value in read_as_it_was if value] == [640]
+    for cell in sheet[3]:  # the headers, in the language of whoever printed it
+        cell.value = cell.value and say(str(cell.value), language)
+    sheet.delete_rows(1)  # the hidden key row
+    old = tmp_path / "old.xlsx"
+    book.save(old)
+    found = read(old)
+    assert found.problems == ()
+    assert [row.cells["wet_bu"].value for row in found.sheets["harvest"].rows] == read_as_it_was
 
 
 def test_the_command_says_it(season: Season) -> None:

@@ -25,7 +25,7 @@ from fieldbook.results.results import season_results
 from fieldbook.season import loading
 from fieldbook.season.ask import write_corrections
 from fieldbook.season.checking import check_file
-from fieldbook.season.decide import Choice, Settled, decide, field_conflicts
+from fieldbook.season.decide import Choice, Settled, decide, field_conflicts, field_decisions
 from fieldbook.season.history import field_history, history_lines
 from fieldbook.season.intake import take_in
 from fieldbook.season.rebuild import rebuild
@@ -394,6 +394,47 @@ def test_a_decision_counts(
     assert list(write_corrections(season)) == []
 
 
+def test_a_decision_can_be_made_again(differing: list[Taken], season: Season) -> None:
+    """By its number, among the same readings; both decisions stay in the history."""
+    settle(season, keep="first")
+    (made,) = field_decisions(season, "A1")
+    assert (made.number, [side.typed for side in made.sides]) == (1, ["14", "16"])
+    assert made.decided is not None
+    assert str(made.decided.words) == "14 (Mara, 2026-08-25, E8)"
+    assert isinstance(settle(season, 1, keep="second"), Settled)
+    assert rows_around(season)[2, 1] == 16
+    assert isinstance(settle(season, 1), Settled)
+    assert rows_around(season)[2, 1] is None
+    with Ledger(season.folder) as ledger:
+        assert len(field_history(ledger, "A1").decisions) == 3
+    before = dump(season)
+    assert rebuild(season.folder) == (6, [])
+    assert dump(season) == before
+
+
+def test_without_its_number_nothing_is_decided_again(
+    differing: list[Taken], season: Season
+) -> None:
+    """Nobody undoes a decision by typing the command twice; it says how one would."""
+    settle(season, keep="first")
+    before = dump(season)
+    told = settle(season, keep="second")
+    assert isinstance(told, Problem)
+    assert "to decide one again, name it with --conflict" in sentence(told)
+    assert dump(season) == before
+
+
+def test_what_differs_after_a_decision_is_a_conflict_anew(
+    differing: list[Taken], season: Season, tmp_path: Path
+) -> None:
+    """A third value beside what was decided: open again, and no longer among what was decided."""
+    settle(season, keep="first")
+    took = take(season, copy_of(tmp_path / "copy.xlsx", odd=18), days=9)
+    assert "corrections-differ" in codes(took)
+    assert [one.number for one in field_conflicts(season, "A1")] == [1]
+    assert field_decisions(season, "A1") == ()
+
+
 @pytest.mark.parametrize("keep", ["third", "0", "first.xlsx"])
 def test_a_reading_that_is_not_there_can_t_be_kept(
     differing: list[Taken], season: Season, keep: str
@@ -581,7 +622,14 @@ def test_the_command_shows_and_settles(differing: list[Taken], season: Season) -
     said = "A1.KC1  Ears, Stop 2, Ear 1, Rows around: '16' counts\n"
     assert (kept.exit_code, kept.output) == (0, said)
     nothing = run("decide", "A1", *folder)
-    assert (nothing.exit_code, nothing.output) == (0, "Field A1 has no corrections that differ.\n")
+    first, second, *_, last = nothing.output.splitlines()
+    assert (nothing.exit_code, first) == (0, "Field A1 has no corrections that differ.")
+    assert second == "Decided before; to decide one again, name it with --conflict:"
+    assert last.startswith("   counts: 16 (Mara, ")
+    decided = json.loads(run("decide", "A1", *folder, "--json").output)
+    assert (decided["conflicts"], decided["decided"][0]["decided"]["typed"]) == ([], "16")
+    again = run("decide", "A1", *folder, "--conflict", "1", "--keep", "first")
+    assert (again.exit_code, rows_around(season)[2, 1]) == (0, 14)
     told = json.loads(run("history", "A1", *folder, "--json", "--changed").output)["history"]
     assert told["decisions"][0]["reason"] == "why"
     assert {one["what"] for one in told["readings"]} == {

@@ -176,6 +176,15 @@ def test_a_bad_line_is_told_and_its_day_is_missing(read: Read, line: str, detail
     assert table(weather)["2025-07-02"][:2] == (89.0, 63.0)
 
 
+def test_lines_that_are_all_wrong_are_told_at_once(read: Read) -> None:
+    """Days written day first: one problem for the file, by its first line."""
+    weather, problems = read(PLAIN + "01/07/2025,88,62,0\n02/07/2025,89,63,0\n")
+    assert weather is None
+    detail = "'01/07/2025' is not a date like 2025-07-31"
+    assert facts(problems) == [("weather-no-line", {"count": 2, "line": 2, "detail": detail})]
+    assert problems[0].place.file == "weather/0.csv"
+
+
 def test_impossible_rain_leaves_the_temperatures(read: Read) -> None:
     """A rain that cannot be is unknown; heat units need none."""
     weather, problems = read(PLAIN + "2025-07-01,88,61,-1\n")
