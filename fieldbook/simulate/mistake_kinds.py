@@ -90,4 +90,12 @@ MISTAKES: tuple[Mistake, ...] = (
         rounds=("kernel-count",),
         fields=("D14", "D15", "D16"),
     ),
+    typed(
+        "a load without its last two digits",
+        "harvest-load-light",
+        "harvest.wet_lb",
+        512.0,
+        filled=("wet_lb", "moisture_pct"),
+        fields=("D14",),
+    ),
 )
