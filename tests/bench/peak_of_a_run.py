@@ -1,7 +1,7 @@
 """Take books in or write pages in a process of its own, and print the most memory that it held.
 
-``python peak_of_a_run.py intake SEASON BOOKS`` or ``report SEASON BOOKS`` prints two numbers [kB]:
-of the run itself, and of the largest of its workers.
+``python peak_of_a_run.py intake SEASON BOOKS``, ``report SEASON BOOKS`` (HTML alone) or ``print
+SEASON BOOKS`` (with PDF) prints two numbers [kB]: of the run itself, and of its largest worker.
 """
 
 import resource
@@ -30,7 +30,8 @@ def main(what: str, folder: str, books: str) -> None:
         for accepted in taken(season, sorted(Path(books).iterdir())):
             assert accepted
     else:
-        for _ in write_reports(season, as_of=AS_OF, field_id=None, pdf=False, templates=None):
+        wanted = {"as_of": AS_OF, "field_id": None, "templates": None}
+        for _ in write_reports(season, pdf=what == "print", **wanted):  # type: ignore[arg-type]
             pass
     print(own_peak_kb(), resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)
 

@@ -107,7 +107,10 @@ def peak_mb(script: Path, what: str, season: Season, back: Path) -> tuple[float,
     return own, workers
 
 
-@pytest.mark.parametrize("what", ["intake", "report"])
+MEASURED = {"intake": "taking books in", "report": _PAGES, "print": "writing all pages, with PDF"}
+
+
+@pytest.mark.parametrize("what", MEASURED)
 def test_memory_does_not_grow(benchmark: Any, tmp_path: Path, what: str) -> None:
     """The most that a command holds for 2,000 fields against 200."""
     script = Path(__file__).with_name("peak_of_a_run.py")
@@ -116,20 +119,19 @@ def test_memory_does_not_grow(benchmark: Any, tmp_path: Path, what: str) -> None
     def both() -> None:
         for size in (SMALL, BIG):
             path, back = tmp_path / f"season-{size}", tmp_path / f"back-{size}"
-            if what == "report":
-                season = counted_season(path, size, WALK)
-            else:
+            if what == "intake":
                 season = grown(path, size)
                 filled(season, back)
+            else:
+                season = counted_season(path, size, WALK)
             found.append(peak_mb(script, what, season, back))
 
     benchmark.pedantic(both, rounds=1)
     (small, _), (big, workers) = found
-    name = "taking books in" if what == "intake" else _PAGES
     note(
         benchmark,
         Row(
-            work=f"most memory of {name}",
+            work=f"most memory of {MEASURED[what]}",
             against=f"{BIG} fields against {SMALL}",
             most=_MOST_MEMORY,
             figure=big / small,
