@@ -1,18 +1,13 @@
-"""A season's ledger in PostgreSQL: its address, its schema, and whose turn it is to write.
+"""A season's ledger in PostgreSQL: its address, its schema, and the number of its tables.
 
 A database holds a schema for each season. The season's folder stays what it is, and the ledger a
-replay of its events; only the order of those who write is kept by the database instead of a lock
-in the folder.
+replay of its events.
 """
 
 import hashlib
 import re
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
-
-from fieldbook.ledger.folder import LOCK_WAIT_S, SeasonBusyError, SeasonFolder, season_lock
 
 if TYPE_CHECKING:
     import sqlalchemy as sa
@@ -122,44 +117,3 @@ def take_place(connection: "sa.Connection", database: Database) -> None:
     drop_schema(connection, database)
     wanted = f'ALTER SCHEMA "{database.beside.schema}" RENAME TO "{database.schema}"'
     connection.execute(sa.text(wanted))
-
-
-@contextmanager
-def turn_on(engine: "sa.Engine", database: Database, *, wait_s: float) -> Iterator[None]:
-    """Be the only one who writes in the season, on any computer; SeasonBusyError after `wait_s`.
-
-    The database ends the turn of a command that was killed as soon as it misses the connection.
-    """
-    import sqlalchemy as sa
-
-    lock = {"lock": database.lock}
-    with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
-        connection.execute(sa.text(f"SET lock_timeout TO {int(wait_s * 1000)}"))
-        try:
-            connection.execute(sa.text("SELECT pg_advisory_lock(:lock)"), lock)
-        except sa.exc.OperationalError as fault:
-            if type(fault.orig).__name__ == "LockNotAvailable":
-                raise SeasonBusyError(database.schema) from None
-            raise
-        try:
-            yield
-        finally:
-            connection.execute(sa.text("SELECT pg_advisory_unlock(:lock)"), lock)
-
-
-@contextmanager
-def season_turn(folder: SeasonFolder, *, wait_s: float = LOCK_WAIT_S) -> Iterator[None]:
-    """Be the only one who writes in the season; SeasonBusyError after `wait_s` seconds.
-
-    A lock in the folder keeps the order of those who write; with a ledger in a database, that.
-    """
-    if folder.database is None:
-        with season_lock(folder, wait_s=wait_s):
-            yield
-        return
-    engine = open_engine(folder.database)
-    try:
-        with turn_on(engine, folder.database, wait_s=wait_s):
-            yield
-    finally:
-        engine.dispose()

@@ -7,12 +7,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from fieldbook.ledger.database import Database
 from fieldbook.ledger.safely import UNFINISHED
-
-if TYPE_CHECKING:
-    from fieldbook.ledger.database import Database
 
 ROSTER_NAMES = ("roster.xlsx", "roster.ods")
 _OPEN_IN_AN_APP = ("~$", ".~lock")
@@ -31,7 +28,7 @@ class SeasonFolder:
     """The paths of one season; ``database`` is where its ledger is, if that is not a file here."""
 
     path: Path
-    database: "Database | None" = None
+    database: Database | None = None
 
     @property
     def settings(self) -> Path:

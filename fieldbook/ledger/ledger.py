@@ -10,13 +10,14 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from fieldbook.ledger.apply import apply_event, entered_as
-from fieldbook.ledger.database import make_schema, turn_on
+from fieldbook.ledger.database import make_schema
 from fieldbook.ledger.engine import ledger_engine
 from fieldbook.ledger.entry import Entry
 from fieldbook.ledger.events import Event, event_at, event_name, read_events
 from fieldbook.ledger.folder import LOCK_WAIT_S, SeasonFolder, season_lock
 from fieldbook.ledger.lookup import Lookup
 from fieldbook.ledger.tables import EVENTS, making
+from fieldbook.ledger.turn import turn_on
 
 
 class OtherKeptError(Exception):

@@ -13,13 +13,13 @@ from functools import partial
 from pathlib import Path
 
 from fieldbook import __version__
-from fieldbook.ledger.database import season_turn
 from fieldbook.ledger.event_parts import utc_text
 from fieldbook.ledger.events import BookEvent, event_at, write_event
 from fieldbook.ledger.folder import SeasonBusyError, SeasonFolder, season_lock, sweep
 from fieldbook.ledger.ledger import Ledger, writing
 from fieldbook.ledger.mail_events import Ending, MessageEvent
 from fieldbook.ledger.safely import write_safely
+from fieldbook.ledger.turn import season_turn
 from fieldbook.mail.answers import write_answer
 from fieldbook.mail.attachments import Attachment
 from fieldbook.mail.authentication import Genuine, genuine

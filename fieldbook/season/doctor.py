@@ -17,13 +17,14 @@ import sqlalchemy as sa
 from sqlalchemy.exc import SQLAlchemyError
 
 from fieldbook.check.printed import printed_problems
-from fieldbook.ledger.database import Database, OtherVersionError, season_turn
+from fieldbook.ledger.database import Database, OtherVersionError
 from fieldbook.ledger.engine import file_engine, ledger_engine
 from fieldbook.ledger.events import DamagedEventError, book_events, event_paths, read_events
 from fieldbook.ledger.folder import SeasonFolder, book_files, digest, unfinished
 from fieldbook.ledger.kept import kept_problems
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.tables import EVENTS, METADATA
+from fieldbook.ledger.turn import season_turn
 from fieldbook.problems import Problem, problem
 from fieldbook.season.incoming import lone_reasons, without_reason
 from fieldbook.season.season import Season, open_season

@@ -14,7 +14,6 @@ from fieldbook.ledger.database import (
     drop_schema,
     open_engine,
     season_database,
-    season_turn,
     take_place,
 )
 from fieldbook.ledger.disk import must_be_local
@@ -23,6 +22,7 @@ from fieldbook.ledger.folder import SeasonFolder
 from fieldbook.ledger.kept import BESIDE_THE_LEDGER, kept_problems
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.tables import EVENTS
+from fieldbook.ledger.turn import season_turn
 from fieldbook.problems import Problem, problem
 from fieldbook.season.season import Season
 from fieldbook.settings.rules import DATABASE_URL, UnfitError

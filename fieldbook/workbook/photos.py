@@ -9,7 +9,8 @@ from fieldbook.entries import ReadyPhoto, SheetEntries
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.workbook.guard_package import Refused
 from fieldbook.workbook.photo import MAX_BOOK_PIXELS, ready_photo
-from fieldbook.workbook.placed import MAX_PICTURES, Placed, placed_pictures
+from fieldbook.workbook.placed import MAX_PICTURES, placed_pictures
+from fieldbook.workbook.placed_parts import Placed
 
 _ABOVE = 4  # a picture over the head of a sheet belongs to its first row
 

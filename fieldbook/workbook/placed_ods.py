@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from fieldbook.workbook.guard_cells import MAX_ROW
 from fieldbook.workbook.guard_ods import CONTENT
-from fieldbook.workbook.placed import Parts, Placed, RowHeights, inside, number_of
+from fieldbook.workbook.placed_parts import Parts, Placed, RowHeights, inside, number_of
 
 _POINTS = {"pt": 1.0, "in": 72.0, "cm": 72 / 2.54, "mm": 72 / 25.4, "px": 0.75}
 _LENGTH = re.compile(r"(-?[0-9.]+)([a-z]+)")

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from fieldbook.workbook.guard_cells import MAX_ROW, cell_position
 from fieldbook.workbook.guard_package import Refused
 from fieldbook.workbook.guard_xlsx import WORKBOOK
-from fieldbook.workbook.placed import Parts, Placed, RowHeights, number_of, prefixed
+from fieldbook.workbook.placed_parts import Parts, Placed, RowHeights, number_of, prefixed
 
 _EMU_A_POINT = 12_700
 _LOCAL_IMAGE = "_rvRel:LocalImageIdentifier"

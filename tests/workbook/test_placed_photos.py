@@ -14,7 +14,8 @@ from seasons import small_season
 
 from fieldbook.entries import ReadyPhoto
 from fieldbook.workbook.photo import LONGEST_PX, MAX_BOOK_PIXELS, ready_photo
-from fieldbook.workbook.placed import MAX_PICTURES, RowHeights
+from fieldbook.workbook.placed import MAX_PICTURES
+from fieldbook.workbook.placed_parts import RowHeights
 from fieldbook.workbook.plan import LaidPicture
 from fieldbook.workbook.read import ReadBook, read_book
 
