@@ -108,7 +108,7 @@ YIELD_COLUMNS = (
         "weighed",
         "weighed.mean_bu_ac",
         "Weighed yield",
-        "From bags of grain at the ripening visit.",
+        "From bags of grain at the ripening visit; not from the scale at harvest.",
     ),
     yield_column(
         "weighed_low",

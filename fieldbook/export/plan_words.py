@@ -44,6 +44,9 @@ def mould_words(one: PlannedRound, language: str) -> str:
 
 def entry_words(one: PlannedRound, plan: SeasonPlan, language: str) -> str:
     """Say what to do before walking in; nothing where the re-entry interval has ended."""
+    if one.is_before_spray and one.sprayed_on:
+        day = day_words(one.sprayed_on, language)
+        return say("Spray planned {day}: call the grower first", language, day=day)
     if one.call_first and one.sprayed_on:
         day = day_words(one.sprayed_on, language)
         return say("Sprayed {day}: call the grower first", language, day=day)

@@ -16,7 +16,7 @@ from fieldbook.check.roster import Field, Planting
 from fieldbook.check.verdict import Question, State
 from fieldbook.export.as_json import field_record
 from fieldbook.export.columns import TableColumn
-from fieldbook.export.field import EAR_COLUMNS, SEASON_COLUMNS, YIELD_COLUMNS
+from fieldbook.export.field_columns import FIELD_COLUMNS
 from fieldbook.export.sheets import (
     FIELD_NAMES,
     RATINGS_BY_COLUMN,
@@ -112,8 +112,7 @@ class _Worked:
     def add(self, result: FieldResult) -> None:
         """Take what one field's results give."""
         record = field_record(result, self.language)
-        columns = (*YIELD_COLUMNS, *EAR_COLUMNS, *SEASON_COLUMNS)
-        self.fields[result.field_id] = _values(record, columns)
+        self.fields[result.field_id] = _values(record, FIELD_COLUMNS)
         head = (result.field_id, result.field, result.grower)
         self.stages += [(*head, *_values(one, STAGE_COLUMNS)) for one in record["stages"]]
         counted = [one.visit_id for one in result.visits if one.round == KERNEL_COUNT.name]

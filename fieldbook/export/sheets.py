@@ -5,7 +5,7 @@ from dataclasses import fields as dataclass_fields
 
 from fieldbook.check.roster import Field
 from fieldbook.export.columns import Origin, TableColumn, declared
-from fieldbook.export.field import EAR_COLUMNS, SEASON_COLUMNS, YIELD_COLUMNS
+from fieldbook.export.field_columns import FIELD_COLUMNS
 from fieldbook.export.worked import (
     BAG_COLUMNS,
     STAGE_COLUMNS,
@@ -103,7 +103,7 @@ def field_columns(system: System) -> tuple[TableColumn, ...]:
         *(_roster(name, system) for name in FIELD_NAMES),
         _roster("hybrid", system),
         _roster("planted", system),
-        *(*YIELD_COLUMNS, *EAR_COLUMNS, *SEASON_COLUMNS),
+        *FIELD_COLUMNS,
     )
 
 

@@ -8,10 +8,10 @@ from fieldbook.forms.layout import SheetForm
 from fieldbook.schema import Choice, Limits, Sheet, choice, day, number, text, tick, whole
 from fieldbook.units import AREA, DEGREES, HEAT, PERCENT, ROW_WIDTH, YIELD
 
-GRAIN = "grain"
+GRAIN, SILAGE = "grain", "silage"
 USES = (
     Choice(key=GRAIN, label="Grain"),
-    Choice(key="silage", label="Silage"),
+    Choice(key=SILAGE, label="Silage"),
     Choice(key="seed", label="Seed corn"),
     Choice(key="sweet", label="Sweet corn"),
     Choice(key="popcorn", label="Popcorn"),

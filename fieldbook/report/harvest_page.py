@@ -189,7 +189,10 @@ def _lead(
 ) -> tuple[str, ...]:
     """Say which field is first, how the order comes about, and what is not in it."""
     if not rows:
-        parts = [say("Every field that was looked at is harvested.", language)]
+        still = any(field.ripe and not field.is_harvested for field in fields)
+        none = "No field that was looked at stands for grain."
+        text = none if still else "Every field that was looked at is harvested."
+        parts = [say(text, language)]
     else:
         many = "{first} comes first of {count} fields."
         text = many if len(rows) > 1 else "Only {first} is in it."
@@ -201,20 +204,31 @@ def _lead(
                 language,
             ),
         ]
-    missing = sum(field.ripe is None and not field.is_harvested for field in fields)
+    missing = len(_not_looked_at(fields))
     if rows and missing == 1:
         parts.append(say("One field is not in it yet: see below the table.", language))
     elif rows and missing:
         text = "{count} fields are not in it yet: see below the table."
         parts.append(say(text, language, count=missing))
-    return tuple(one for one in (*parts, _done(fields, language)) if one)
+    apart = (_silage(fields, language), _done(fields, language))
+    return tuple(one for one in (*parts, *apart) if one)
 
 
 def _missing(fields: Sequence[FieldResult], language: str) -> str:
     """Name the fields that nobody looked at, by ID as well: their names may hold commas."""
-    open_ = [field for field in fields if field.ripe is None and not field.is_harvested]
     text = "Not looked at yet, so not in the order: {fields}."
-    return _named(text, open_, language)
+    return _named(text, _not_looked_at(fields), language)
+
+
+def _not_looked_at(fields: Iterable[FieldResult]) -> list[FieldResult]:
+    standing = (field for field in fields if not (field.is_harvested or field.is_silage))
+    return [field for field in standing if field.ripe is None]
+
+
+def _silage(fields: Iterable[FieldResult], language: str) -> str:
+    """Name the fields that stand for silage, which is cut by other moisture than grain."""
+    found = [field for field in fields if field.is_silage and not field.is_harvested]
+    return _named("For silage, so not in the order: {fields}.", found, language)
 
 
 def _done(fields: Sequence[FieldResult], language: str) -> str:

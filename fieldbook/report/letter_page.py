@@ -14,7 +14,7 @@ from fieldbook.report.doubts import cautions
 from fieldbook.report.letterwords import Compared, news, visited
 from fieldbook.report.packet_page import some_fields
 from fieldbook.report.page import rendered
-from fieldbook.report.step import Step
+from fieldbook.report.step import YOU, YOU_OR_SCOUT, Step
 from fieldbook.report.steps import nothing_due, steps
 from fieldbook.results.result import FieldResult
 from fieldbook.words import say
@@ -40,7 +40,7 @@ class LetterField:
     ground: str
     visited: str
     news: tuple[str, ...]
-    steps: tuple[Step, ...]
+    steps: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,14 +119,23 @@ def _view(
 
 def _field(one: Compared, amounts: Amounts, context: ReportContext) -> LetterField:
     language, now = context.language, one.now
+    due = steps(now, amounts, context.figures)
     silent = (say("Nothing that we tell of was read this time.", language),)
     return LetterField(
         field=now.field,
         ground=f"{now.field_id}, {amounts.area(now.acres)}",
         visited=visited(one, amounts),
         news=news(one, amounts, context.figures) or silent,
-        steps=steps(now, amounts, context.figures)[:_STEPS],
+        steps=tuple(_step(each, language) for each in due[:_STEPS]),
     )
+
+
+def _step(step: Step, language: str) -> str:
+    """Say what is due and when, and who it is due from unless that is the reader or his scout."""
+    text = "{what}, {when}."
+    if step.who not in (say(YOU, language), say(YOU_OR_SCOUT, language)):
+        text = "{what} ({who}), {when}."
+    return say(text, language, what=step.what, who=step.who, when=step.when)
 
 
 def _lead(compared: Sequence[Compared], language: str) -> str:

@@ -1,12 +1,13 @@
 """The parts of a field's results, each worked out once of those that it rests on."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from fieldbook.agronomy.ranges import DayRange
 from fieldbook.check.roster import Field
 from fieldbook.figures import Figures
+from fieldbook.forms.roster import SILAGE
 from fieldbook.forms.rounds import KERNEL_COUNT, RIPENING
 from fieldbook.forms.stops import INTERIOR
 from fieldbook.ledger.stored import StoredVisit, visit_stage
@@ -70,6 +71,8 @@ def field_parts(
     sick = leaves(field, seen, settings, ahead.weather, figures)
     ripened = ripe(seen, figures)
     coming = _coming(ahead, flowered, silked, ripened, figures, as_of)
+    if field.use == SILAGE:  # cut weeks before grain is dry
+        coming = replace(coming, dry=None)
     stage = _stage_seen(seen)
     return FieldParts(
         seen=seen,

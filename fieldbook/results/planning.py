@@ -47,7 +47,7 @@ class PlannedRound:
     ``day`` and ``number`` (the place in that day's order) are set where it is planned; ``miles``
     is the way from the field before it, None for the first of a day or without coordinates.
     ``may_walk_from`` is the day on which the re-entry interval ends; ``call_first`` is True where
-    that day is not known.
+    that day is not known, or a spray is still to come.
     """
 
     field_id: str
@@ -69,6 +69,11 @@ class PlannedRound:
     def name(self) -> str:
         """The field's id and name."""
         return f"{self.field_id} {self.field}"
+
+    @property
+    def is_before_spray(self) -> bool:
+        """Whether it is planned for a day before a spray that is still to come."""
+        return bool(self.day and self.sprayed_on and self.day < self.sprayed_on)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -195,23 +200,33 @@ def _placed(
 
 
 def _walk(one: PlannedRound, as_of: date) -> Walk:
-    first = max(one.window.opens.day, one.may_walk_from or date.min, as_of)
-    return Walk(
-        field_id=one.field_id,
-        round=one.round,
-        opens=first,
-        closes=one.window.closes.day,
-        spot=one.spot,
-    )
+    opens, closes = _open_days(one, as_of)
+    return Walk(field_id=one.field_id, round=one.round, opens=opens, closes=closes, spot=one.spot)
+
+
+def _open_days(one: PlannedRound, as_of: date) -> tuple[date, date]:
+    """Return the days from and to which a field may be walked; from behind to means never.
+
+    A spray still to come parts them. Of the days before and behind it the longer stretch is taken.
+    """
+    opens, closes = max(one.window.opens.day, as_of), one.window.closes.day
+    if one.may_walk_from is None:
+        return opens, closes
+    behind = max(opens, one.may_walk_from), closes
+    if one.sprayed_on is None or one.sprayed_on <= as_of:
+        return behind
+    before = opens, min(closes, one.sprayed_on - timedelta(days=1))
+    return max(behind, before, key=lambda days: days[1] - days[0])
 
 
 def _with_day(
     one: PlannedRound, walk: Walk, placed: Placed | None, as_of: date, through: date
 ) -> PlannedRound:
     if placed and placed.day <= through:
-        return replace(
+        day = replace(
             one, state=State.PLANNED, day=placed.day, number=placed.number, miles=placed.miles
         )
+        return replace(day, call_first=day.call_first or day.is_before_spray)
     if walk.closes < as_of:
         return replace(one, state=State.CLOSED)
     if walk.closes < walk.opens:

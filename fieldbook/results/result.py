@@ -7,6 +7,7 @@ import datetime
 from dataclasses import dataclass, replace
 
 from fieldbook.agronomy.windows import WeatherDay
+from fieldbook.forms.roster import SILAGE
 from fieldbook.forms.rounds import HARVEST
 from fieldbook.problems import Problem
 from fieldbook.results.harvest import HarvestResult
@@ -153,6 +154,11 @@ class FieldResult:
     notes: tuple[Problem, ...] = ()
     confirmed: tuple[Problem, ...] = ()
     figures: tuple[str, ...] = ()
+
+    @property
+    def is_silage(self) -> bool:
+        """Say whether the whole plant is cut: then nothing is said of dry grain."""
+        return self.use == SILAGE
 
     @property
     def is_harvested(self) -> bool:

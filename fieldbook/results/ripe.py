@@ -51,8 +51,8 @@ def _moulds(rows: Iterable[Stalk]) -> tuple[SeenMould, ...]:
 
 
 def order_of_harvest(fields: Iterable[FieldResult], *, figures: Figures) -> tuple[Turn, ...]:
-    """Order the fields that a ripening visit has looked at and that still stand."""
-    standing = (field for field in fields if not field.is_harvested)
+    """Order the fields that a ripening visit has looked at and that still stand for grain."""
+    standing = (field for field in fields if not (field.is_harvested or field.is_silage))
     return _turns(((one.field_id, one.ripe) for one in standing if one.ripe), figures)
 
 

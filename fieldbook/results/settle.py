@@ -8,8 +8,10 @@ from statistics import fmean
 from fieldbook.agronomy.settle import Settled, Suggestion, TooFew, suggest
 from fieldbook.agronomy.yields import AVERAGE, kernel_counts
 from fieldbook.check.printed import own_visits, printed_problems
+from fieldbook.check.roster import Field
 from fieldbook.check.verdict import State
 from fieldbook.figures import Figures
+from fieldbook.forms.roster import SILAGE
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.stored import visit_day
 from fieldbook.problems import Place, Problem, problem
@@ -110,9 +112,16 @@ def _held_against(
     visits = [one for one in ours if (visit_day(one) or date.min) <= as_of]
     fields = season.roster.fields
     cut = harvests(visits, questions, fields, figures, season.settings.units)
-    estimates = estimates_before(visits, cut.by_field, season, figures)
-    early = _cut_early(season, cut.by_field.values(), as_of) if cut.by_field else ()
-    return tuple(cut.by_field.values()), estimates, (*named, *cut.problems, *early)
+    grain = {one: found for one, found in cut.by_field.items() if fields[one].use != SILAGE}
+    estimates = estimates_before(visits, grain, season, figures)
+    early = _cut_early(season, grain.values(), as_of) if grain else ()
+    apart = (_not_grain(fields[one]) for one in cut.by_field if one not in grain)
+    return tuple(grain.values()), estimates, (*named, *cut.problems, *early, *apart)
+
+
+def _not_grain(field: Field) -> Problem:
+    name = f"{field.field_id} {field.field}"
+    return problem("harvest-of-silage", Place(field_id=field.field_id), field=name)
 
 
 def _cut_early(season: Season, cut: Iterable[HarvestResult], as_of: date) -> Iterator[Problem]:

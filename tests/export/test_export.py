@@ -10,6 +10,7 @@ import pandas as pd
 import pytest
 import sqlalchemy as sa
 from click.testing import CliRunner
+from harvested import ACRES, CUT, Plot, cut, season_of
 from openpyxl import load_workbook
 from seasons import NOW, ROWS, VISIT_DAY, good_visit, small_season, write_filled
 
@@ -428,6 +429,18 @@ def test_loads_of_the_harvest_are_a_table(season: Season, tmp_path: Path) -> Non
     list(take_in(season, [path], now=NOW))
     (load,) = cells(sheets_of(tables_of(season), season)["Harvest"])
     assert (load["Ticket"], load["Net weight (lb)"], load["Moisture (%)"]) == ("00417", 52000, 18.5)
+
+
+def test_what_came_over_the_scale_stands_beside_the_estimate(tmp_path: Path) -> None:
+    """Harvested yield, area, day and moisture of a field; nothing for one that still stands."""
+    plots = [Plot(field_id="A1", bu_ac=180, trial=None), Plot(field_id="B2", trial=None)]
+    season = season_of(tmp_path / "season", plots)
+    cut(season, plots)
+    row, other = tables_of(season, date(2026, 11, 20)).table("fields").frame.to_dict("records")
+    assert row["harvested_bu_ac"] == pytest.approx(180)
+    assert (row["harvested_area_ac"], row["harvested_moisture_pct"]) == (ACRES, 20)
+    assert row["harvested_on"] == pd.Timestamp(2026, *CUT)
+    assert all(pd.isna(other[name]) for name in other if name.startswith("harvested"))
 
 
 def test_a_field_that_the_roster_lost_keeps_its_readings(walked: Season) -> None:

@@ -69,6 +69,20 @@ def test_the_lead_says_who_is_first_and_what_is_missing():
     assert view(THREE[0]).lead[0] == "Only Dry piece is in it."
 
 
+def test_silage_is_in_no_order_of_grain():
+    """It is named apart, neither ordered nor missed; alone it leaves nothing to order."""
+    silage = field("K11", "Silage piece", ripe=DRY, use="silage")
+    unseen = field("K12", "Silage unseen", ripe=None, use="silage")
+    found = view(silage, unseen, THREE[0])
+    assert [row.field for row in found.rows] == ["Dry piece"]
+    assert found.missing == ""
+    assert (
+        found.lead[-1] == "For silage, so not in the order: K11 Silage piece and K12 Silage unseen."
+    )
+    alone = view(silage)
+    assert (alone.rows, alone.lead[0]) == ((), "No field that was looked at stands for grain.")
+
+
 def test_reasons_are_in_words():
     """What gave way, what had mould, where that lies to the line, and what is ahead of what."""
     first, second, last = view(*THREE).rows

@@ -38,6 +38,7 @@ from fieldbook.season.blank import Order, book_plans
 from fieldbook.season.intake import take_in
 from fieldbook.season.season import Season
 from fieldbook.simulate.weather import daily_weather, weather_csv
+from fieldbook.words import day_words
 
 JULY = date(2026, 7, 6)
 DATED = tuple(replace(row, station="home", relative_maturity=106) for row in ROWS)
@@ -297,11 +298,31 @@ def test_no_walk_before_re_entry(make: Make) -> None:
     assert waited.day == ends
     assert not waited.call_first
     assert entry_words(waited, plan, "en").startswith("From ")
-    late = (replace(rows[0], reentry_ends=window.closes.day + timedelta(days=1)), *DATED[1:])
+    beyond = window.closes.day + timedelta(days=1)
+    late = (replace(rows[0], sprayed_on=window.opens.day, reentry_ends=beyond), *DATED[1:])
     lost = season_plan(make(late), as_of=JULY, days=60)
     round_ = next(one for one in of(lost, "A1") if one.round == "pollination")
     assert (round_.state, round_.day) == (State.REENTRY, None)
     assert "plan-reentry" in codes(lost)
+
+
+def test_a_field_is_walked_before_a_spray_that_is_still_to_come(make: Make) -> None:
+    """What the spray closes it closes from its day on; of both stretches the longer one counts."""
+    free = season_plan(make(), as_of=JULY, days=60)
+    window = next(one for one in of(free, "A1") if one.round == "pollination").window
+    sprayed = {"sprayed_on": window.closes.day, "product": "Some product"}
+    ends = window.closes.day + timedelta(days=9)
+    rows = (replace(DATED[0], reentry_ends=ends, **sprayed), *DATED[1:])  # type: ignore[arg-type]
+    plan = season_plan(make(rows), as_of=JULY, days=60)
+    walk = next(one for one in of(plan, "A1") if one.round == "pollination")
+    assert walk.day is not None
+    assert window.opens.day <= walk.day < window.closes.day
+    said = day_words(window.closes.day)
+    assert walk.call_first
+    assert entry_words(walk, plan, "en") == f"Spray planned {said}: call the grower first"
+    once_sprayed = season_plan(make(rows), as_of=window.closes.day, days=60)
+    lost = next(one for one in of(once_sprayed, "A1") if one.round == "pollination")
+    assert lost.state is State.REENTRY
 
 
 @pytest.mark.parametrize(

@@ -112,6 +112,21 @@ def test_a_field_without_a_harvest_has_no_estimate_to_settle(tmp_path: Path) -> 
     assert (len(found.harvests), found.fields) == (1, 2)
 
 
+def test_loads_of_silage_are_told_and_held_against_no_count(tmp_path: Path) -> None:
+    """What silage weighs would teach next season wrong counts of kernels."""
+    fields = plots(180, 180)
+    season = season_of(tmp_path / "s", fields)
+    count(season, {"A1": 28, "B2": 28})
+    cut(season, fields)
+    own = season.roster.fields
+    silage = {**own, "B2": replace(own["B2"], use="silage")}
+    found = settled(replace(season, roster=replace(season.roster, fields=silage)))
+    assert {one.field_id for one in found.estimates} == {"A1"}
+    assert [one.field_id for one in found.harvests] == ["A1"]
+    (told,) = [one for one in found.problems if one.code == "harvest-of-silage"]
+    assert told.place.field_id == "B2"
+
+
 def test_a_count_after_the_harvest_is_no_estimate(tmp_path: Path) -> None:
     """Who counts on the day of the harvest or later knows it already."""
     fields = plots(180)
