@@ -12,6 +12,7 @@ from datetime import date
 from fieldbook.agronomy.leaves import LeafReading
 from fieldbook.agronomy.windows import RAISED, SOME
 from fieldbook.figures import Figures
+from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.cutwords import cut_headline
 from fieldbook.report.failurewords import has_failed, pollination_headline
@@ -67,7 +68,7 @@ def news(compared: Compared, amounts: Amounts, figures: Figures) -> tuple[str, .
     parts: tuple[Iterable[str], ...] = (
         _stage(compared, amounts.language),
         _pollination(now, then, amounts, figures),
-        _yield(now.yield_, then.yield_ if then else None, amounts),
+        _yield(now, then, amounts),
         _gaps(now, then, amounts.language),
         _leaves(compared, amounts),
         _ripe(compared, amounts, figures),
@@ -100,7 +101,8 @@ def _stage(compared: Compared, language: str) -> Iterator[str]:
     read = [visit.stage for visit in _last_visits(compared) if visit.stage]
     if not read:
         return
-    before = [visit.stage for visit in compared.then.visits if visit.stage] if compared.then else []
+    earlier = compared.then.visits if compared.then else ()
+    before = [visit.stage for visit in earlier if visit.stage and visit.date]
     text = "The field is at {stage}."
     if before:
         text = "The field went from {before} to {stage}."
@@ -118,26 +120,36 @@ def _pollination(
     yield from (one for one in pollination_headline(now, amounts, figures) if one not in said)
 
 
-def _yield(now: YieldResult | None, then: YieldResult | None, amounts: Amounts) -> Iterator[str]:
+def _yield(now: FieldResult, then: FieldResult | None, amounts: Amounts) -> Iterator[str]:
     """Hold two estimates against each other: there is a change where their ranges do not meet."""
-    if now is None:
+    made, old = now.yield_, then.yield_ if then else None
+    if made is None:
         return
-    params = {
-        "likely": amounts.yield_number(now.likely_bu_ac),
-        "span": f"{amounts.rough_range(now.range_bu_ac)} {amounts.yield_unit}",
-        "before": amounts.rough_range(then.range_bu_ac) if then else "",
-    }
+    yield say(
+        _yield_text(now, made, old, amounts),
+        amounts.language,
+        likely=amounts.yield_number(made.likely_bu_ac),
+        span=f"{amounts.rough_range(made.range_bu_ac)} {amounts.yield_unit}",
+        before=amounts.rough_range(old.range_bu_ac) if old else "",
+    )
+
+
+def _yield_text(
+    field: FieldResult, now: YieldResult, then: YieldResult | None, amounts: Amounts
+) -> str:
+    """Choose the sentence; of a count that has no day nobody knows what came before it."""
+    counts = (visit for visit in field.visits if visit.round == KERNEL_COUNT.name)
+    if any(visit.date is None for visit in counts):
+        return "Yield: {span}, likely {likely}; the day of a count is still asked for."
     if then is None:
-        text = "First yield estimate: {span}, likely {likely}."
-    elif then == now:
-        text = "Yield: no new count, so it stays at {span}, likely {likely}."
-    elif do_ranges_meet(amounts.rough_ends(now.range_bu_ac), amounts.rough_ends(then.range_bu_ac)):
-        text = "Yield: {span} now, {before} before: no clear change."
-    elif now.likely_bu_ac > then.likely_bu_ac:
-        text = "Yield has risen: {span} now, {before} before."
-    else:
-        text = "Yield has fallen: {span} now, {before} before."
-    yield say(text, amounts.language, **params)
+        return "First yield estimate: {span}, likely {likely}."
+    if then == now:
+        return "Yield: no new count, so it stays at {span}, likely {likely}."
+    if do_ranges_meet(amounts.rough_ends(now.range_bu_ac), amounts.rough_ends(then.range_bu_ac)):
+        return "Yield: {span} now, {before} before: no clear change."
+    if now.likely_bu_ac > then.likely_bu_ac:
+        return "Yield has risen: {span} now, {before} before."
+    return "Yield has fallen: {span} now, {before} before."
 
 
 def _gaps(now: FieldResult, then: FieldResult | None, language: str) -> Iterator[str]:

@@ -26,7 +26,7 @@ DAYS_A_PAGE = 7
 # From so many rows on the page is set smaller and without spreads: 56 fields fit on one.
 _CROWDED = 34
 _MOST_ASKED, _MOST_NOTES = 6, 3
-_ROUNDED_FROM = 10  # miles or kilometres
+_ROUNDED_FROM, _LEAST_TOLD = 10, 0.1  # miles or kilometres
 _MORE_ASKED = "And {count} more: the correction books from 'silkbook ask' have them all."
 _MORE_NOTES = "And {count} more; they ask for nothing and stand in the reports of their fields."
 _MARK = "*"  # a walk on which ears are opened for mould
@@ -161,15 +161,16 @@ def _mould(week: Sequence[PlannedRound], language: str) -> Iterator[str]:
 
 
 def _lead(week: Sequence[PlannedRound], lost: int, asked: int, language: str) -> str:
-    fields = _count(len(week), "field", language)
+    named = {one.field_id for one in week}
+    fields = _count(len(named), "field", language)
     days = _count(len({one.day for one in week}), "day", language)
     said = say("{fields} to walk on {days}.", language, fields=fields, days=days)
     if not week:
         said = say("Nothing to walk.", language)
-    calls = sum(one.call_first for one in week)
-    if len(week) == calls == 1:
+    calls = len({one.field_id for one in week if one.call_first})
+    if len(named) == calls == 1:
         said += " " + say("Call the grower before you walk in.", language)
-    elif len(week) == calls > 0:
+    elif len(named) == calls > 0:
         said += " " + say("Call the grower before each of them.", language)
     elif calls:
         said += " " + say("Call the grower before {count} of them.", language, count=calls)
@@ -206,11 +207,12 @@ def _day(
     crowded: bool,
     language: str,
 ) -> DayView:
-    heading = f"{day_words(day, language)}: {_count(len(walks), 'field', language)}"
+    fields = _count(len({one.field_id for one in walks}), "field", language)
+    heading = f"{day_words(day, language)}: {fields}"
     ways = [one.miles for one in walks[1:]]
     known = [way for way in ways if way is not None]
-    if ways and len(known) == len(ways):
-        length = DISTANCE.shown(sum(known), units)
+    length = DISTANCE.shown(sum(known), units)
+    if len(known) == len(ways) and length >= _LEAST_TOLD:
         way = f"{length:.{0 if length >= _ROUNDED_FROM else 1}f} {DISTANCE.label(units, language)}"
         heading += ", " + say("about {way} between them", language, way=way)
     return DayView(heading=heading, rows=[_row(one, plan, language, crowded) for one in walks])

@@ -93,6 +93,17 @@ def test_a_yield_has_changed_only_where_the_ranges_do_not_meet(
         assert do_ranges_meet(now, then) == do_ranges_meet(then, now)
 
 
+def test_a_count_without_its_day_is_neither_before_nor_after():
+    """It is in the estimate, but no change and no stage is told by it."""
+    count = replace(visit(BEFORE, "R5"), date=None, round="kernel-count")
+    look = replace(visit(date(2026, 8, 11), "R4"), round="pollination")
+    one = compared(then={"visits": (count,), "yield_": yielding(150, 200)})
+    now = replace(one.now, visits=(count, look), yield_=yielding(150, 200))
+    said = told(replace(one, now=now))
+    assert "Yield: 150 to 200 bu/ac, likely 175; the day of a count is still asked for." in said
+    assert "The field is at R4 dough." in said
+
+
 def test_only_gaps_that_did_not_stand_out_before_are_news():
     """What was told once is not told again."""
     gaps = factory.base_gap().gaps
