@@ -189,7 +189,7 @@ def _lead(
 ) -> tuple[str, ...]:
     """Say which field is first, how the order comes about, and what is not in it."""
     if not rows:
-        parts = [say("Every field that was looked at is harvested.", language)]
+        parts = [say("Every field that had a ripening visit is harvested.", language)]
     else:
         many = "{first} comes first of {count} fields."
         text = many if len(rows) > 1 else "Only {first} is in it."
@@ -211,9 +211,9 @@ def _lead(
 
 
 def _missing(fields: Sequence[FieldResult], language: str) -> str:
-    """Name the fields that nobody looked at, by ID as well: their names may hold commas."""
+    """Name the fields without a ripening visit, by ID as well: their names may hold commas."""
     open_ = [field for field in fields if field.ripe is None and not field.is_harvested]
-    text = "Not looked at yet, so not in the order: {fields}."
+    text = "No ripening visit yet, so not in the order: {fields}."
     return _named(text, open_, language)
 
 
