@@ -50,7 +50,7 @@ def report(
 ) -> None:
     """Write all pages of a season into reports/, as HTML and PDF.
 
-    For every field a report; for every grower a packet (his fields on one page, their reports
+    For every field a report; for every grower a packet (all fields on one page, their reports
     behind it) and a letter (what changed since the visit before, on one page); for the team the
     board, the plan with a page for each scout and week, and the order of harvest once a ripening
     visit was made.

@@ -75,6 +75,8 @@ def _dry(outlook: OutlookResult, result: FieldResult, amounts: Amounts) -> Itera
     span = ""
     if dry.earliest and dry.latest and dry.earliest != dry.latest:
         span = f" ({amounts.days(dry.earliest, dry.latest)})"
+    elif dry.earliest and not dry.latest and dry.earliest != dry.date:
+        span = say(" (not before {day})", amounts.language, day=amounts.day(dry.earliest))
     yield say(text, language, pct=pct, day=amounts.day(dry.date), span=span)
 
 

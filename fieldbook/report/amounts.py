@@ -171,7 +171,8 @@ class Amounts:
         same = (first.year, first.month) == (last.year, last.month)
         pattern = "d MMM" if month == "MMM" else "d MMMM"
         start = day_words(first, self.language, "d" if same else pattern)
-        return self.span(start, day_words(last, self.language, pattern))
+        end = day_words(last, self.language, pattern)
+        return say("{start} to {end}", self.language, start=start, end=end)
 
     @property
     def _digits(self) -> int:

@@ -57,6 +57,16 @@ def _tip_kind(ears: EarsResult, last: int, language: str) -> str:
     return say("never set, or lost in the first days", language)
 
 
+def left_out(ears: EarsResult, language: str) -> Iterator[str]:
+    """Say how many ears the picture holds where it does not hold all that had kernels."""
+    whole = ears.ears - ears.bare_cobs
+    if 0 < ears.complete_ears < whole:
+        text = "The picture holds {count} of {ears} ears: those looked at in every part."
+        if ears.complete_ears == 1:
+            text = "The picture holds one of {ears} ears: the only one looked at in every part."
+        yield say(text, language, count=ears.complete_ears, ears=whole)
+
+
 def bare_cobs(ears: EarsResult, language: str) -> Iterator[str]:
     """Say how many cobs were bare, and so are not in the picture."""
     if ears.bare_cobs:

@@ -43,7 +43,7 @@ def _planted(result: FieldResult, amounts: Amounts) -> tuple[str, ...]:
     several = len(result.plantings) > 1
     lines = []
     for planting in result.plantings:
-        day = amounts.day(planting.planted)
+        day = amounts.short_day(planting.planted)
         parts = [day, planting.hybrid or say("hybrid unknown", amounts.language)]
         if several:
             parts.append(amounts.area(planting.acres))

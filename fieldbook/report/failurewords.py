@@ -16,7 +16,7 @@ from fieldbook.words import say
 _CALL_FIRST = (
     "Pollination or kernel set failed; call your crop-insurance agent before anything is chopped."
 )
-_GOOD, _FAILED = "pollination.good_pct", "pollination.failed_pct"
+GOOD_PCT, _FAILED = "pollination.good_pct", "pollination.failed_pct"
 # A bare tip has a sentence of its own.
 _MISSING = {
     BASE: "At least a third of the ears lack kernels at the base.",
@@ -56,7 +56,7 @@ def verdict_figures(result: FieldResult, figures: Figures) -> tuple[str, ...]:
         return ()
     if has_failed(result, figures):
         return (_FAILED,)
-    return () if result.gaps and result.gaps.standing_out else (_GOOD,)
+    return () if result.gaps and result.gaps.standing_out else (GOOD_PCT,)
 
 
 def failure_lines(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[str, ...]:
@@ -91,7 +91,7 @@ def _of_ears(
     missing = [place for place in standing if place in _MISSING]
     if missing:
         yield say(_MISSING[missing[0]], language)
-    elif not standing and set_pct >= figures.number(_GOOD):
+    elif not standing and set_pct >= figures.number(GOOD_PCT):
         yield say("Pollination went well.", language)
 
 
@@ -101,7 +101,7 @@ def _of_silks(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterat
     if shaken is None:
         return
     share = of_ten(shaken.ears.mean.mean, amounts.language)
-    if shaken.ears.mean.mean >= figures.number(_GOOD):
+    if shaken.ears.mean.mean >= figures.number(GOOD_PCT):
         text = "Pollination went well: {share} silks had let go on {day}."
     elif _told(result):
         text = "Pollination fell short: {share} silks had let go on {day}."

@@ -9,7 +9,7 @@ from fieldbook.report.aheadwords import ahead_sentences
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.cutwords import cut_sentences
 from fieldbook.report.doubts import doubts, questions
-from fieldbook.report.earwords import bare_cobs, ear_caption
+from fieldbook.report.earwords import bare_cobs, ear_caption, left_out
 from fieldbook.report.failurewords import failure_lines
 from fieldbook.report.fungicidewords import fungicide_sentences, price_table
 from fieldbook.report.gapwords import gaps_table, pattern_sentences, when_lines
@@ -191,11 +191,11 @@ def _dates_section(result: FieldResult, amounts: Amounts, figures: Figures) -> S
 def _ears_section(result: FieldResult, amounts: Amounts) -> Section:
     heading = say("The ears", amounts.language)
     if result.ears is None:
-        text = "Ears: not looked at." if result.is_harvested else "Ears: not looked at yet."
+        text = "Kernels: not counted." if result.is_harvested else "Kernels: not counted yet."
         nothing = say(text, amounts.language)
         return Section(heading=heading, sentences=(nothing,))
     picture = ear_picture(result.ears, amounts)
-    said = list(bare_cobs(result.ears, amounts.language))
+    said = [*left_out(result.ears, amounts.language), *bare_cobs(result.ears, amounts.language)]
     if picture is None:
         said.insert(
             0, say("No ear was looked at in every part, so there is no picture.", amounts.language)

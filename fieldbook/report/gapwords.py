@@ -111,11 +111,14 @@ def pattern_sentences(found: GapsResult, amounts: Amounts) -> Iterator[str]:
     bushels = found.found.bu_ac
     if bushels is not None and amounts.yield_number(bushels).strip("0."):
         text = (
-            "At the most about {bushels} {unit} are at stake: heavier kernels partly make up, and "
-            "the first inch of bare tip is not priced."
+            "At stake: at the most about {bushels} {unit}; heavier kernels partly make up, and the "
+            "first inch of bare tip is not priced."
         )
         if amounts.metric:
-            text = text.replace("inch", "2.5 cm")
+            text = (
+                "At stake: at the most about {bushels} {unit}; heavier kernels partly make up, and "
+                "the first 2.5 cm of bare tip are not priced."
+            )
         bushels_words = amounts.yield_number(bushels)
         yield say(text, language, bushels=bushels_words, unit=amounts.yield_unit)
 

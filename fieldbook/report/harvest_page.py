@@ -190,8 +190,8 @@ def _lead(
     """Say which field is first, how the order comes about, and what is not in it."""
     if not rows:
         still = any(field.ripe and not field.is_harvested for field in fields)
-        none = "No field that was looked at stands for grain."
-        text = none if still else "Every field that was looked at is harvested."
+        none = "No field that had a ripening visit stands for grain."
+        text = none if still else "Every field that had a ripening visit is harvested."
         parts = [say(text, language)]
     else:
         many = "{first} comes first of {count} fields."
@@ -204,7 +204,7 @@ def _lead(
                 language,
             ),
         ]
-    missing = len(_not_looked_at(fields))
+    missing = len(_not_visited(fields))
     if rows and missing == 1:
         parts.append(say("One field is not in it yet: see below the table.", language))
     elif rows and missing:
@@ -215,12 +215,12 @@ def _lead(
 
 
 def _missing(fields: Sequence[FieldResult], language: str) -> str:
-    """Name the fields that nobody looked at, by ID as well: their names may hold commas."""
-    text = "Not looked at yet, so not in the order: {fields}."
-    return _named(text, _not_looked_at(fields), language)
+    """Name the fields without a ripening visit, by ID as well: their names may hold commas."""
+    text = "No ripening visit yet, so not in the order: {fields}."
+    return _named(text, _not_visited(fields), language)
 
 
-def _not_looked_at(fields: Iterable[FieldResult]) -> list[FieldResult]:
+def _not_visited(fields: Iterable[FieldResult]) -> list[FieldResult]:
     standing = (field for field in fields if not (field.is_harvested or field.is_silage))
     return [field for field in standing if field.ripe is None]
 

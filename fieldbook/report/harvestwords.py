@@ -18,7 +18,7 @@ _WALKED = {
 _SIDES = {
     "over-line": "over the line of {line} in 100",
     "under-line": "under the line of {line} in 100",
-    "near-line": "too near the line of {line} in 100 to tell",
+    "near-line": "not sure on which side of the line of {line} in 100",
 }
 _LACKING = {
     "stalks-not-looked-at": "Stalks: not tried.",

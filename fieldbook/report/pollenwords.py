@@ -10,6 +10,7 @@ from fieldbook.figures import Figures
 from fieldbook.forms.stops import TASSELS
 from fieldbook.report.amounts import Amounts, pct_range
 from fieldbook.report.clippingwords import clipping_sentences
+from fieldbook.report.failurewords import GOOD_PCT
 from fieldbook.report.words import of_ten, small_number
 from fieldbook.results.looks_result import PollinationResult, ShakenResult
 from fieldbook.words import say
@@ -27,6 +28,8 @@ _NOT_AFTER = (
     "That was no later than silking, too early to go by: silks hang on whatever happened. Only a "
     "later shake can tell."
 )
+_EARLY_BUT_GOOD = "That was {days} after silking, very early, so it reads low."
+_NOT_AFTER_BUT_GOOD = "That was no later than silking, very early, so it reads low."
 _TASSELS = {choice.key: choice.label for choice in TASSELS}
 
 
@@ -165,7 +168,8 @@ def _shaken(shaken: ShakenResult | None, amounts: Amounts, figures: Figures) -> 
         stops=small_number(ears.stops, language),
         range=_range(shaken, language),
     )
-    yield from _time(shaken, language)
+    is_good = ears.mean.mean >= figures.number(GOOD_PCT)
+    yield from _time(shaken, language, is_good=is_good)
     if not ears.enough:
         places, each = (f"{figures.number(f'shake.least_{one}'):.0f}" for one in ("stops", "ears"))
         text = "That is less than {each} ears at each of {places} stops, so take it as rough."
@@ -182,7 +186,8 @@ def _range(shaken: ShakenResult, language: str) -> str:
     return f" ({pct_range(low, high, language)})"
 
 
-def _time(shaken: ShakenResult, language: str) -> Iterator[str]:
+def _time(shaken: ShakenResult, language: str, *, is_good: bool) -> Iterator[str]:
+    """Say what the time of the shake makes of it; a share that is good already is no doubt."""
     time = shaken.time
     if time is None or time.kind is None or time.days is None:
         yield say(
@@ -191,13 +196,15 @@ def _time(shaken: ShakenResult, language: str) -> Iterator[str]:
         return
     low, high = max(0, round(time.days.low)), round(time.days.high)
     if high <= 0:
-        yield say(_NOT_AFTER, language)
+        yield say(_NOT_AFTER_BUT_GOOD if is_good else _NOT_AFTER, language)
         return
     text = "{low} to {high} days"
     if low == high:
         text = "one day" if low == 1 else "{low} days"
     days = say(text, language, low=low, high=high)
-    yield say(_TIMES[time.kind], language, days=days)
+    is_early = time.kind == TOO_EARLY
+    said = _EARLY_BUT_GOOD if is_good and is_early else _TIMES[time.kind]
+    yield say(said, language, days=days)
 
 
 def _open_silks(shaken: ShakenResult, language: str) -> Iterator[str]:

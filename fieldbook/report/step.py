@@ -46,11 +46,14 @@ def reached_words(stage: StageResult, amounts: Amounts) -> str:
 
 
 def day_words(days: tuple[date, date | None, date | None], amounts: Amounts) -> str:
-    """Say a likely day and its spread, in few letters."""
+    """Say a likely day and its spread, in few letters; a late end that is open has no day."""
     likely, first, last = days
     when = say("about {day}", amounts.language, day=amounts.short_day(likely))
     if first and last and first != last:
         return f"{when} ({amounts.days(first, last, month='MMM')})"
+    if first and not last and first != likely:
+        text = "{when}, not before {day}"
+        return say(text, amounts.language, when=when, day=amounts.short_day(first))
     return when
 
 

@@ -118,7 +118,7 @@ def _verdict(comparison: Comparison, amounts: Amounts) -> str:
         return say("The differences are no larger than chance would make them.", language)
     return say(
         "The treatments differ: two means count as different where they are more than {lsd} "
-        "{unit} apart (at {level} %); those that share a letter are not.",
+        "{unit} apart (at {level} %); those that share a letter do not.",
         language,
         lsd=_fine(comparison.lsd, amounts),
         unit=amounts.yield_words,
@@ -256,14 +256,18 @@ def _analysis(comparison: Comparison, anova: Anova, amounts: Amounts) -> Table:
     )
     tested = (_number(anova.f), _p(anova.p, language))
     rows = [
-        (say(name, language), *_squares(row), *(tested if name == "Treatments" else ("", "")))
+        (
+            say(name, language),
+            *_squares(row, amounts),
+            *(tested if name == "Treatments" else ("", "")),
+        )
         for name, row in named
         if row is not None
     ]
-    words = "Analysis of variance, bu/ac; varies by {cv} % beyond treatments and blocks"
+    words = "Analysis of variance, {unit}; varies by {cv} % beyond treatments and blocks"
     cv = "–" if comparison.cv_pct is None else f"{comparison.cv_pct:.1f}"
     return Table(
-        caption=say(words, language, cv=cv),
+        caption=say(words, language, unit=amounts.yield_unit, cv=cv),
         heads=tuple(
             say(head, language)
             for head in ("Source", "Sum of squares", "df", "Mean square", "F", "p")
@@ -273,12 +277,15 @@ def _analysis(comparison: Comparison, anova: Anova, amounts: Amounts) -> Table:
     )
 
 
-def _squares(row: Row) -> tuple[str, str, str]:
-    return _number(row.ss), str(row.df), _number(row.ms)
+def _squares(row: Row, amounts: Amounts) -> tuple[str, str, str]:
+    """Write a row in the season's unit; a square of tonnes is small and has finer digits."""
+    scale, digits = YIELD.shown(1.0, amounts.units) ** 2, 4 if amounts.metric else 2
+    ss, ms = (None if one is None else one * scale for one in (row.ss, row.ms))
+    return _number(ss, digits), str(row.df), _number(ms, digits)
 
 
-def _number(value: float | None) -> str:
-    return "–" if value is None else f"{value:,.2f}"
+def _number(value: float | None, digits: int = 2) -> str:
+    return "–" if value is None else f"{value:,.{digits}f}"
 
 
 def _p(p: float | None, language: str) -> str:

@@ -14,6 +14,7 @@ from fieldbook.workbook.paper import Paper, must
 from fieldbook.workbook.plan import BookPlan, VisitPlan
 
 _TABLE_ROW = 13
+_FIRST_WIDTH = 9
 _SAFETY = (
     "Before you walk in: may the field be entered? Not sure: call the grower. "
     "If a plane or sprayer comes, leave.",
@@ -102,6 +103,7 @@ def _questions(
     language, top = plan.identity.language, _TABLE_ROW + len(plan.visits) + 2
     how = "Please mend these cells. True as it stands, or nothing left to count: say so under Sure?"
     paper.text(sheet, top - 1, 0, say(how, language), "bold")
+    widest = _FIRST_WIDTH
     for at, ((name, key, column), question) in enumerate(plan.asked.items()):
         grid = grids[name]
         row = next(index for index, line in enumerate(lines[name]) if line.key == key)
@@ -110,6 +112,8 @@ def _questions(
         must(sheet.set_row(top + at, 20))
         paper.link(sheet, top + at, 0, f"'{grid.title}'!{cell}", where, "link")
         paper.text(sheet, top + at, 1, question)
+        widest = max(widest, len(where) + 2)
+    must(sheet.set_column(0, 0, widest))  # the sentence beside a link would cut it off
 
 
 def _live_columns(plan: BookPlan, form: Form, grids: Mapping[str, Grid]) -> Iterator[_Column]:
@@ -165,7 +169,7 @@ def _figure(
 def _heads(paper: Paper, sheet: Any, plan: BookPlan, columns: list[_Column]) -> None:
     language = plan.identity.language
     heads = (
-        ("Field", "", 9),
+        ("Field", "", _FIRST_WIDTH),
         ("Name", "", 24),
         ("Grower", "", 24),
         ("Hybrid", "", 16),

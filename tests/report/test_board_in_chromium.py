@@ -438,3 +438,16 @@ def test_every_printed_sheet_has_the_heads(browser: Browser, tmp_path: Path):
     for sheet in rows:
         assert sheet.count("Windows closing") == 1
         assert sheet.count("Piece") == sheet.count("likely 182") == sheet.count("1 open")
+
+
+def test_heads_stand_over_their_cells(browser: Browser, tmp_path: Path):
+    """Every row is a grid by itself, so a long word in one must not move its columns."""
+    path = tmp_path / "board.html"
+    row = on_board(factory.longest_names(), rounds=window(30, 60), report="long.html")
+    path.write_text("".join(board_page([row], factory.context(language="es"))), "utf-8")
+    tab = browser.open(path, width=DESK)
+    lefts = "[...document.querySelectorAll('.fields tr')].map(row => [...row.children].map(one => "
+    head, *cells = tab.run(f"{lefts} Math.round(one.getBoundingClientRect().left)))")
+    tab.close()
+    assert cells
+    assert all(one == head for one in cells)

@@ -191,7 +191,7 @@ def test_a_harvested_field_is_neither_in_the_order_of_harvest_nor_missing_there(
     assert found.missing == ""
     over = harvest_view((cut, never), factory.context(), reports={}, scouts={})
     assert over is not None
-    assert (over.rows, over.lead[0]) == ((), "Every field that was looked at is harvested.")
+    assert (over.rows, over.lead[0]) == ((), "Every field that had a ripening visit is harvested.")
     assert "<table" not in harvest_html(over, factory.context()).split("<h2>")[0]
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from fieldbook.report.amounts import Amounts
-from fieldbook.report.earwords import bare_cobs, ear_caption, place_worth
+from fieldbook.report.earwords import bare_cobs, ear_caption, left_out, place_worth
 from fieldbook.results.yield_result import EarsResult
 from fieldbook.units import System
 from report import factory
@@ -27,6 +27,21 @@ ONE_PLACE = "One kernel place lost all around every ear costs at most about"
 def test_bare_cobs_are_counted(bare: int, ears: int, words: list[str]):
     """None is not told."""
     assert [*bare_cobs(replace(factory.EARS, bare_cobs=bare, ears=ears), "en")] == words
+
+
+@pytest.mark.parametrize(
+    ("complete", "words"),
+    [
+        (0, []),
+        (1, ["The picture holds one of 23 ears: the only one looked at in every part."]),
+        (8, ["The picture holds 8 of 23 ears: those looked at in every part."]),
+        (23, []),
+    ],
+)
+def test_ears_that_are_not_in_the_picture_are_told(complete: int, words: list[str]):
+    """The table has more ears than the picture, so the page says why; bare cobs are told apart."""
+    ears = replace(factory.EARS, bare_cobs=2, ears=25, complete_ears=complete)
+    assert [*left_out(ears, "en")] == words
 
 
 @pytest.mark.parametrize(

@@ -157,7 +157,7 @@ def test_the_table_names_place_kind_and_bushels():
     assert base[1] == "10.0"
     assert "At most bu/ac" in table.heads
     text = page(result)
-    assert "At the most about" in text
+    assert "At stake: at the most about" in text
     assert "the first inch of bare tip is not priced" in text
 
 
@@ -188,7 +188,7 @@ def test_ordinary_ears_lack_nothing():
     result = factory.full()
     assert when_lines(result, US, FIGURES) == ()
     assert "Nothing is missing beyond what is common." in page(result)
-    assert "are at stake" not in page(result)
+    assert "At stake" not in page(result)
 
 
 @pytest.mark.parametrize(
@@ -212,6 +212,21 @@ def test_metric_readers_get_degrees_celsius():
     text = when(factory.base_gap(), METRIC)
     assert "3 days over 35 °C, one night over 21 °C" in text
     assert "the first 2.5 cm of bare tip" in page(factory.base_gap(), factory.METRIC)
+
+
+@pytest.mark.parametrize(
+    ("units", "words"),
+    [
+        (System.US, "y la primera pulgada de punta sin granos no se valora."),
+        (System.METRIC, "y los primeros 2.5 cm de punta sin granos no se valoran."),
+    ],
+)
+def test_what_is_at_stake_is_said_in_spanish(units: System, words: str):
+    """In both units; days join as Spanish joins them."""
+    spanish, result = Amounts(units=units, language="es"), factory.base_gap()
+    assert result.gaps is not None
+    assert list(pattern_sentences(result.gaps, spanish))[-1].endswith(words)
+    assert spanish.days(date(2026, 7, 14), date(2026, 8, 12)) == "14 de julio al 12 de agosto"
 
 
 # ---- the headline and a failure ------------------------------------------------------------

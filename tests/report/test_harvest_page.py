@@ -60,11 +60,11 @@ def test_stalks_then_mould_then_moisture():
 
 
 def test_the_lead_says_who_is_first_and_what_is_missing():
-    """A field that nobody looked at is counted on top and named below the table, not dropped."""
+    """A field without a ripening visit is counted on top and named below the table, not dropped."""
     found = view(*THREE)
     assert found.lead[0] == "Weak piece comes first of 3 fields."
     assert found.lead[-1] == "One field is not in it yet: see below the table."
-    assert found.missing == "Not looked at yet, so not in the order: K10 Far piece."
+    assert found.missing == "No ripening visit yet, so not in the order: K10 Far piece."
     assert found.missing in harvest_html(found, factory.context())
     assert view(THREE[0]).lead[0] == "Only Dry piece is in it."
 
@@ -80,7 +80,10 @@ def test_silage_is_in_no_order_of_grain():
         found.lead[-1] == "For silage, so not in the order: K11 Silage piece and K12 Silage unseen."
     )
     alone = view(silage)
-    assert (alone.rows, alone.lead[0]) == ((), "No field that was looked at stands for grain.")
+    assert (alone.rows, alone.lead[0]) == (
+        (),
+        "No field that had a ripening visit stands for grain.",
+    )
 
 
 def test_reasons_are_in_words():
@@ -97,11 +100,11 @@ def test_reasons_are_in_words():
 
 
 def test_what_cannot_be_told_is_said():
-    """A share near the line, and a lead that may be chance."""
+    """A share that may lie on either side of the line, and a lead that may be chance."""
     near = field("K07", "Near piece", ripe=factory.ripening())
     nearer = field("K08", "Nearer piece", ripe=factory.ripening(failed=(2, 2, 3, 2, 2)))
     first = view(near, nearer).rows[0]
-    assert first.reasons[0].endswith("too near the line of 10 in 100 to tell.")
+    assert first.reasons[0].endswith("not sure on which side of the line of 10 in 100.")
     assert first.ahead == "Ahead of the next by its stalks, too little to be sure."
 
 

@@ -211,7 +211,7 @@ def test_parts_without_readings_are_one_line_each():
     """A visit without a count says so, and leaves no hole."""
     text = page(factory.full(yield_=None, stops=(), ears=None, stages=()))
     assert "Yield: not counted yet." in text
-    assert "Ears: not looked at yet." in text
+    assert "Kernels: not counted yet." in text
     assert "No stage is known yet. Dates ahead: none yet." in text
 
 

@@ -106,15 +106,29 @@ def test_a_gap_that_tells_nothing_is_left_out():
 def test_a_shake_is_told_with_its_time(day: int, words: str):
     """The same share means little too early, and too much too late."""
     when = date.fromordinal(date(2026, 7, 1).toordinal() + day - 1)
-    assert words in told(factory.pollination(shaken=factory.shaken(day=when)))
+    assert words in told(factory.pollination(shaken=factory.shaken(70, when)))
 
 
 @pytest.mark.parametrize("day", [date(2026, 7, 8), date(2026, 7, 12)])
 def test_a_shake_that_came_no_later_than_silking_says_so(day: date):
     """It is never told as a number of days after silking."""
-    text = told(factory.pollination(shaken=factory.shaken(day=day)))
+    text = told(factory.pollination(shaken=factory.shaken(70, day)))
     assert "That was no later than silking, too early to go by" in text
     assert "days after silking" not in text
+
+
+@pytest.mark.parametrize(
+    ("day", "words"),
+    [
+        (12, "That was no later than silking, very early, so it reads low."),
+        (18, "That was 1 to 6 days after silking, very early, so it reads low."),
+    ],
+)
+def test_a_good_share_is_no_doubt_however_early(day: int, words: str):
+    """The first lines call it a pollination that went well, so the page doesn't take that back."""
+    text = told(factory.pollination(shaken=factory.shaken(92, date(2026, 7, day))))
+    assert words in text
+    assert "too early to go by" not in text
 
 
 KNOWN = DayRange(earliest=date(2026, 7, 12), latest=date(2026, 7, 14))

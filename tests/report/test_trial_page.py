@@ -120,6 +120,17 @@ def test_metric_pages_speak_of_tonnes():
     text = lines(trial(), units=System.METRIC)
     assert "12.46 tonnes a hectare" in text
     assert "bushels" not in text
+    assert "Analysis of variance, t/ha;" in text
+    assert "bu/ac" not in text
+
+
+def test_squares_are_in_the_unit_of_the_page():
+    """A sum of squares goes with the square of the unit, and stays a number in tonnes."""
+    us, metric = (
+        float(re.findall(r"Blocks +([\d.,]+)", lines(trial(), units=units))[0].replace(",", ""))
+        for units in (System.US, System.METRIC)
+    )
+    assert metric == pytest.approx(us * 0.0627677**2, abs=1e-4)
 
 
 def test_names_of_users_are_escaped():

@@ -85,6 +85,14 @@ def test_questioned_cells_are_marked_noted_and_linked(asked: Asked) -> None:
     assert {f"'Ears'!{cell.coordinate}" for cell in cells} <= targets
 
 
+def test_links_are_not_cut_by_the_question_beside_them(asked: Asked) -> None:
+    """The first column is as wide as its longest link."""
+    start = load_workbook(asked.path)["Start"]
+    links = [cell.value for row in start for cell in row if cell.hyperlink and cell.column == 1]
+    assert len(links) == asked.questions
+    assert start.column_dimensions["A"].width > max(map(len, links))
+
+
 def test_the_reply_says_it_in_words(asked: Asked) -> None:
     """Each question with its field and printed keys, since cells of the new book lie elsewhere."""
     text = asked.reply.read_text("utf-8")
