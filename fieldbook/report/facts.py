@@ -32,9 +32,8 @@ def facts_of(result: FieldResult, amounts: Amounts) -> tuple[Fact, ...]:
         line = amounts.heat(result.heat.gdd_since_planting_f)
         facts.append(Fact(term=say("Heat since planting", language), lines=(line,)))
     rows = say("{width} rows", language, width=amounts.row_width(result.row_width_in))
-    if result.is_silage:
-        facts.append(Fact(term=say("Use", language), lines=(say("Silage", language),)))
-    ground = Fact(term=say("Field", language), lines=(f"{result.field_id}, {rows}",))
+    use = f", {say('Silage', language).lower()}" if result.is_silage else ""
+    ground = Fact(term=say("Field", language), lines=(f"{result.field_id}, {rows}{use}",))
     facts.append(ground)
     return tuple(facts)
 
