@@ -9,6 +9,7 @@ import pytest
 from fieldbook.agronomy.ears import BASE, TIP_ABORTED
 from fieldbook.agronomy.leaves import LeafCount
 from fieldbook.figures import shipped_figures
+from fieldbook.problems import Place, problem
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.letter_page import letter_html, letter_views
 from fieldbook.report.letterwords import Compared, do_ranges_meet, news, visited
@@ -211,6 +212,14 @@ def test_a_letter_says_its_rule_and_what_comes_next():
     assert "Husk 100 ears and look for mould, about Tue 25 Aug." in html
     assert "not a promise" in html
     assert "N95" in html
+
+
+def test_a_letter_says_who_is_asked():
+    """A question goes to the scout who counted, not to the grower who reads of it."""
+    one = compared(questions=(problem("rows-odd", Place(visit_id="K07.0811"), typed="15"),))
+    (field,) = letter(one).fields
+    assert "Answer the open question (Ana), before you rely on the numbers." in field.steps
+    assert not any("(You" in step for step in field.steps)
 
 
 def test_after_one_visit_the_letter_says_what_was_seen():
