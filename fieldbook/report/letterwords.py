@@ -12,6 +12,7 @@ from datetime import date
 from fieldbook.agronomy.leaves import LeafReading
 from fieldbook.agronomy.windows import RAISED, SOME
 from fieldbook.figures import Figures
+from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.cutwords import cut_headline
 from fieldbook.report.failurewords import has_failed, pollination_headline
@@ -67,7 +68,7 @@ def news(compared: Compared, amounts: Amounts, figures: Figures) -> tuple[str, .
     parts: tuple[Iterable[str], ...] = (
         _stage(compared, amounts.language),
         _pollination(now, then, amounts, figures),
-        _yield(now.yield_, then.yield_ if then else None, amounts),
+        _yield(now.yield_, then.yield_ if then else None, amounts, is_short=_is_short(compared)),
         _gaps(now, then, amounts.language),
         _leaves(compared, amounts),
         _ripe(compared, amounts, figures),
@@ -118,8 +119,20 @@ def _pollination(
     yield from (one for one in pollination_headline(now, amounts, figures) if one not in said)
 
 
-def _yield(now: YieldResult | None, then: YieldResult | None, amounts: Amounts) -> Iterator[str]:
-    """Hold two estimates against each other: there is a change where their ranges do not meet."""
+def _is_short(compared: Compared) -> bool:
+    """Say whether the last visit made a count that had too few stops to be used."""
+    used = compared.now.count_visit
+    others = [one for one in _last_visits(compared) if one.visit_id != used]
+    return used is not None and any(one.round == KERNEL_COUNT.name for one in others)
+
+
+def _yield(
+    now: YieldResult | None, then: YieldResult | None, amounts: Amounts, *, is_short: bool
+) -> Iterator[str]:
+    """Hold two estimates against each other: there is a change where their ranges do not meet.
+
+    Under three stops a range says nothing of how far off the count is, so no change is told.
+    """
     if now is None:
         return
     params = {
@@ -131,6 +144,10 @@ def _yield(now: YieldResult | None, then: YieldResult | None, amounts: Amounts) 
         text = "First yield estimate: {span}, likely {likely}."
     elif then == now:
         text = "Yield: no new count, so it stays at {span}, likely {likely}."
+        if is_short:
+            text = "Yield: the new count had too few stops, so it stays at {span}, likely {likely}."
+    elif now.interval_95_bu_ac is None or then.interval_95_bu_ac is None:
+        text = "Yield: {span} now, {before} before; too few stops to say whether it changed."
     elif do_ranges_meet(amounts.rough_ends(now.range_bu_ac), amounts.rough_ends(then.range_bu_ac)):
         text = "Yield: {span} now, {before} before: no clear change."
     elif now.likely_bu_ac > then.likely_bu_ac:

@@ -111,6 +111,7 @@ class FieldResult:
     ``questions`` are open errors and asks; ``notes`` what a careful reader should know.
     ``figures`` are the keys of every constant that a number here rests on.
     ``around_silking`` is the weather day by day, from ten days before silking on.
+    ``count_visit`` is the visit that yield, stops and ears are of.
     ``use`` is what the corn is grown for, as a key of the roster.
     ``harvest`` is what came over the scale, None where that is not settled too.
     Parts that nobody looked at yet are None.
@@ -144,6 +145,7 @@ class FieldResult:
     ripe: RipeResult | None
     outlook: OutlookResult
     may_enter: Phrase
+    count_visit: str | None = None
     use: str | None = None
     harvest: HarvestResult | None = None
     around_silking: tuple[WeatherDay, ...] = ()
