@@ -1,7 +1,7 @@
 """The parts of a field's results, each worked out once of those that it rests on."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from fieldbook.agronomy.ranges import DayRange
@@ -34,6 +34,7 @@ from fieldbook.results.pollination import (
     looks_at_flowering,
     pollination,
     silked_within,
+    with_counted_silking,
 )
 from fieldbook.results.ripe import ripe
 from fieldbook.results.weighed import weighed_yield
@@ -74,8 +75,9 @@ def field_parts(
     """Work every part out as known on `as_of`; no visit in ``seen`` is later."""
     counts = _counts(seen, field, figures, settings)
     counted = count_to_use(counts)
-    ahead = look_ahead(field, seen, weather, figures, as_of)
     flowered = pollination(seen, figures)
+    ahead = look_ahead(field, seen, weather, figures, as_of)
+    ahead = replace(ahead, stages=with_counted_silking(ahead.stages, flowered, as_of))
     silked = silked_within(flowered, ahead.stages)
     sick = leaves(field, seen, settings, ahead.weather, figures)
     ripened = ripe(seen, figures)

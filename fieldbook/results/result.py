@@ -35,8 +35,9 @@ LEFT_OUT = "visit-left-out"
 class StageResult:
     """A stage and its date: ``date`` is None where only a range can be given.
 
-    ``basis`` is one of ``seen``, ``heat units``, ``days after silking``; ``years`` is the number
-    of past years behind the range; ``anchor`` the stage and day that the forecast starts from.
+    ``basis`` is one of ``seen``, ``heat units``, ``days after silking`` and, for R1 alone,
+    ``silks counted``; ``years`` is the number of past years behind the range; ``anchor`` the stage
+    and day that the forecast starts from.
     ``passed`` is True where the date lies on or before the day of the report.
     """
 
