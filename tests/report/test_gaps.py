@@ -17,6 +17,7 @@ from fieldbook.figures import shipped_figures
 from fieldbook.report.aheadwords import ahead_sentences
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.gapwords import gaps_table, is_wide, pattern_sentences, when_lines
+from fieldbook.report.headline import headline
 from fieldbook.results.looks_result import GapsResult
 from fieldbook.results.result import FieldResult
 from fieldbook.units import System
@@ -239,6 +240,21 @@ def test_a_low_share_is_judged_only_in_its_time(day: date, words: str):
     """Too early silks hang on whatever happened."""
     found = factory.pollination(shaken=factory.shaken(pct=62, day=day))
     assert words in page(replace(factory.only_pollinated(), pollination=found))
+
+
+@pytest.mark.parametrize("state", ["ears counted", "harvested"])
+def test_it_is_not_too_early_once_ears_were_counted_or_the_field_is_cut(state: str):
+    """The lead drops it; the section on pollination keeps what was seen."""
+    early = factory.pollination(shaken=factory.shaken(pct=52, day=date(2026, 7, 19)))
+    field = replace(factory.only_pollinated(), pollination=early)
+    assert "too early to judge pollination" in " ".join(headline(field, US, FIGURES))
+    if state == "harvested":
+        field = factory.harvested(field)
+    else:
+        counted = replace(factory.EARS, kernel_set_pct=None, complete_ears=0)
+        field = replace(field, ears=counted)
+    assert "too early to judge" not in " ".join(headline(field, US, FIGURES))
+    assert "On Sun 19 July about 5 of 10 silks let go" in page(field)
 
 
 def test_a_failure_says_whom_to_call_before_chopping():
