@@ -128,7 +128,12 @@ def field_gaps(
     ordered = sorted(ears, key=lambda ear: ear.stop)
     groups = {stop: list(group) for stop, group in groupby(ordered, key=lambda ear: ear.stop)}
     stops = {stop: _losses(group, whole, worth, known) for stop, group in groups.items()}
-    over = {place: _over_stops([losses[place] for losses in stops.values()]) for place in PLACES}
+    over = {
+        place: _over_stops([losses[place] for losses in stops.values()])
+        if _is_looked_at(ears, place)
+        else PlaceLoss(rings=None, priced_rings=None, bu_ac=None, ears=0)
+        for place in PLACES
+    }
     return Gaps(
         field=over,
         stops=stops,
@@ -182,6 +187,12 @@ def _ring_worth(
     if rows is None or ears_per_ac is None or thousand_kernels is None:
         return None
     return ring_worth_bu_ac(ears_per_ac, rows, thousand_kernels)
+
+
+def _is_looked_at(ears: Sequence[SeenEar], place: str) -> bool:
+    """Say whether a place was looked at on any ear; a bare cob alone says nothing of it."""
+    standing = [ear for ear in ears if not ear.bare_cob]
+    return not standing or any(ear_gaps(ear)[place] is not None for ear in standing)
 
 
 def _losses(

@@ -36,7 +36,8 @@ class LeafReading:
     A stop that was looked at without a word of the disease counts as free of it. Stops that left
     a part open are missing from that part alone: ``high.places`` may be under
     ``incidence.places``. ``severity_pct`` is the mean, ``worst_pct`` the highest, over
-    ``severity_stops``.
+    ``severity_stops``, clean ones among them. A stop with the disease whose severity nobody read
+    leaves neither; ``severity_stops`` then counts the stops with the disease that were read.
     """
 
     disease: str
@@ -77,10 +78,7 @@ def leaf_reading(
     if len(days) != 1:
         raise ValueError("the rows of one visit are needed")
     rows = [_at_stop(disease, visit, stop) for stop in sorted({row.stop for row in visit})]
-    severe = [
-        (row.looked, pct) for row in rows if row.looked and (pct := _severity(row)) is not None
-    ]
-    plants = sum(looked for looked, _ in severe)
+    severity_pct, worst_pct, severity_stops = _severity(rows)
     leaves = [row.highest_leaf for row in rows if row.highest_leaf]
     return LeafReading(
         disease=disease,
@@ -88,9 +86,9 @@ def leaf_reading(
         incidence=share(_counts(rows, [row.with_it for row in rows]), figures=figures),
         high=share(_counts(rows, [_high(row) for row in rows]), figures=figures),
         highest_leaf=min(leaves, key=HIGHEST_FIRST.index, default=None),
-        severity_pct=sum(n * pct for n, pct in severe) / plants if severe else None,
-        worst_pct=max((pct for _, pct in severe), default=None),
-        severity_stops=len(severe),
+        severity_pct=severity_pct,
+        worst_pct=worst_pct,
+        severity_stops=severity_stops,
     )
 
 
@@ -130,5 +128,13 @@ def _high(row: LeafCount) -> int | None:
     return row.high
 
 
-def _severity(row: LeafCount) -> float | None:
-    return 0.0 if row.severity_pct is None and row.with_it == 0 else row.severity_pct
+def _severity(rows: Sequence[LeafCount]) -> tuple[float | None, float | None, int]:
+    """Return mean, highest and number of stops; clean stops count, but say nothing of the sick."""
+    sick = [row for row in rows if row.with_it != 0]
+    read = [row for row in sick if row.severity_pct is not None]
+    known = [(row.looked, row.severity_pct or 0.0) for row in rows if row.looked]
+    if len(read) < len(sick) or not known:
+        return None, None, len(read)
+    plants = sum(looked for looked, _ in known)
+    mean = sum(looked * pct for looked, pct in known) / plants
+    return mean, max(pct for _, pct in known), len(known)

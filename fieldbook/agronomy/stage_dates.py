@@ -4,6 +4,8 @@ import datetime
 from dataclasses import dataclass
 
 HEAT, DAYS, SEEN = "heat units", "days after silking", "seen"
+SILKS = "silks counted"
+"""What R1 rests on where plants with silks were counted; no forecast gives it."""
 
 
 @dataclass(frozen=True, kw_only=True)

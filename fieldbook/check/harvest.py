@@ -18,6 +18,7 @@ from fieldbook.words import phrase
 
 _RIPE = "R6"
 _YIELD_STANDS = "R3"  # before it, kernels are still lost by the hundred
+_FEWEST_STOPS = 3  # with fewer, nothing says how far off the count may be
 _NO_KERNELS = ("V", "VT")
 
 
@@ -146,9 +147,19 @@ def _made(visit: VisitDraft, context: Context) -> float | None:
 
 
 def _counted(visit: VisitDraft, context: Context) -> YieldSpan | None:
-    """Return the yield by the field's last count of ears and kernels, once these stand."""
-    spans = (_span(seen) for seen in context.seen(visit.slip))
-    return next((span for span in reversed([*spans]) if span), None)
+    """Return the yield by the field's last count of ears and kernels, once these stand.
+
+    A count of fewer than three stops is taken only where there is no other.
+    """
+    made = [(seen, span) for seen in context.seen(visit.slip) if (span := _span(seen))]
+    whole = [(seen, span) for seen, span in made if _stops_counted(seen) >= _FEWEST_STOPS]
+    return next((span for _, span in reversed(whole or made)), None)
+
+
+def _stops_counted(seen: PastVisit) -> int:
+    """How many stops have both a count of ears in the row and an ear whose kernels are counted."""
+    stands = {stop.stop for stop in seen.stops if stop.ears_per_ac}
+    return len(stands & {ear.stop for ear in seen.ears if ear.kernels})
 
 
 def _span(seen: PastVisit) -> YieldSpan | None:

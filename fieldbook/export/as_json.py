@@ -120,6 +120,7 @@ def field_record(result: FieldResult, language: str) -> dict[str, Any]:
             for p in result.plantings
         ],
         "visits": [_visit(visit) for visit in result.visits],
+        "count_visit": result.count_visit,
         "yield": _yield(result.yield_) if result.yield_ else None,
         "weighed": _plain(result.weighed),
         "weighed_beside_counted": _plain(result.methods),

@@ -29,7 +29,6 @@ from fieldbook.export.worked import (
     worked_value,
 )
 from fieldbook.forms.roster import FROM_EMERGENCE
-from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.names import ledger_sheets
 from fieldbook.ledger.stored import StoredVisit, read_by, seen_by, visit_day
@@ -115,9 +114,8 @@ class _Worked:
         self.fields[result.field_id] = _values(record, FIELD_COLUMNS)
         head = (result.field_id, result.field, result.grower)
         self.stages += [(*head, *_values(one, STAGE_COLUMNS)) for one in record["stages"]]
-        counted = [one.visit_id for one in result.visits if one.round == KERNEL_COUNT.name]
         for one in record["stops"]:
-            self.stops[counted[-1], one["stop"]] = _values(one, STOP_COLUMNS)
+            self.stops[record["count_visit"], one["stop"]] = _values(one, STOP_COLUMNS)
         for one in record["weighed"]["stops"] if record["weighed"] else ():
             self.bags[record["weighed"]["visit_id"], one["stop"]] = _values(one, BAG_COLUMNS)
         for key in dict.fromkeys(result.figures):

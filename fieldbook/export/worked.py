@@ -22,6 +22,7 @@ _BASES = (
     Choice(key="seen", label="Seen"),
     Choice(key="heat units", label="Heat units"),
     Choice(key="days after silking", label="Days after silking"),
+    Choice(key="silks counted", label="Silks counted"),
 )
 
 

@@ -96,7 +96,10 @@ def _of_ears(
 
 
 def _of_silks(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterator[str]:
-    """Tell it from shaken ears; too early they read low, so only a good share counts then."""
+    """Tell it from shaken ears; too early they read low, so only a good share counts then.
+
+    Once ears were counted or the field is cut, it is not too early any more: nothing is said then.
+    """
     shaken = result.pollination.shaken if result.pollination else None
     if shaken is None:
         return
@@ -105,6 +108,8 @@ def _of_silks(result: FieldResult, amounts: Amounts, figures: Figures) -> Iterat
         text = "Pollination went well: {share} silks had let go on {day}."
     elif _told(result):
         text = "Pollination fell short: {share} silks had let go on {day}."
+    elif result.ears or result.is_harvested:
+        return
     else:
         text = "It is too early to judge pollination: {share} silks had let go on {day}."
     yield say(text, amounts.language, share=share, day=amounts.day(shaken.day))

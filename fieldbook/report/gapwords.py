@@ -46,7 +46,6 @@ _PLACES = {
     ONE_SIDED: "One side of the ear",
     WHOLE_EAR: "Bare cobs",
 }
-_ALWAYS = (BASE, SCATTERED, TIP_UNSET, TIP_ABORTED)
 _ALONG = {
     BASE: "the base",
     SCATTERED: "between kernels",
@@ -102,12 +101,18 @@ _WEEKS = (STRESS_FIRST, STRESS_LATER, SIDE_STRESS)
 
 def pattern_sentences(found: GapsResult, amounts: Amounts) -> Iterator[str]:
     """Say which patterns stand out, and what is at stake at the most."""
-    language = amounts.language
+    language, unseen = amounts.language, _not_looked_at(found.found, amounts.language)
     name = found.found.pattern.name if found.found.pattern else None
     named = found.standing_out or ((name,) if name else ())
     for place in named:
-        unseen = _not_looked_at(found.found, language) if place == NONE else ""
-        yield unseen or pattern_words(place, language)
+        if place == NONE and unseen:
+            yield say("Where it was looked at, nothing is missing beyond what is common.", language)
+        elif place == MIXED and _is_tip_alone(found.found):
+            yield from _without_pattern(found.found, language)
+        else:
+            yield pattern_words(place, language)
+    if unseen:
+        yield say("Not looked at: {places}.", language, places=unseen)
     bushels = found.found.bu_ac
     if bushels is not None and amounts.yield_number(bushels).strip("0."):
         text = (
@@ -124,18 +129,29 @@ def pattern_sentences(found: GapsResult, amounts: Amounts) -> Iterator[str]:
 
 
 def _not_looked_at(found: Gaps, language: str) -> str:
-    """Say that nothing is missing where it was looked at; empty where that was everywhere."""
+    """Name the places along the ear that nobody looked at; empty where there is none."""
     unseen = [place for place in _ALONG if found.field[place].rings is None]
     if TIP_UNSET in unseen:
         unseen = [place for place in unseen if place != TIP_ABORTED]  # the tip is named by then
-    if not unseen:
-        return ""
-    text = (
-        "Where it was looked at, nothing is missing beyond what is common; not looked at: {places}."
-    )
-    return say(
-        text, language, places=joined([say(_ALONG[one], language) for one in unseen], language)
-    )
+    return joined([say(_ALONG[one], language) for one in unseen], language) if unseen else ""
+
+
+def _is_tip_alone(found: Gaps) -> bool:
+    """Say whether only tips were looked at, so that nothing can follow or break a pattern."""
+    others = {found.field[place].rings for place in (BASE, SCATTERED)}
+    return others == {None} and not _share(found, ONE_SIDED)
+
+
+def _without_pattern(found: Gaps, language: str) -> Iterator[str]:
+    if _share(found, TIP_UNSET, TIP_ABORTED):
+        yield say("Some ears have a longer bare tip than is common.", language)
+    if _share(found, WHOLE_EAR):
+        yield say("Some ears are bare cobs.", language)
+
+
+def _share(found: Gaps, *places: str) -> float:
+    shares = found.pattern.shares if found.pattern else {}
+    return sum(shares.get(place, 0.0) for place in places)
 
 
 def pattern_words(place: str, language: str) -> str:
@@ -146,14 +162,19 @@ def pattern_words(place: str, language: str) -> str:
 def gaps_table(gaps: Gaps, amounts: Amounts) -> Table | None:
     """Return the table of where kernels are missing, and what that is worth at the most.
 
-    Places where none are missing, or none that count, have no row; None where that leaves nothing
-    to tell.
+    Places that nobody looked at, and those where none are missing, have no row. Where all were
+    looked at, neither have those where none that count are missing. None where no row is left.
     """
     language = amounts.language
-    shown = [(place, loss) for place, loss in gaps.field.items() if _is_worth_a_row(place, loss)]
+    is_whole = all(gaps.field[place].rings is not None for place in _ALONG)
+    shown = [
+        (place, loss, loss.rings)
+        for place, loss in gaps.field.items()
+        if loss.rings is not None and loss.rings >= _LEAST_PLACES
+        if not (is_whole and _is_worth_nothing(loss))
+    ]
     if not shown:
         return None
-    not_looked = say("not looked at", language)
     return Table(
         caption=say("Kernel places missing along one row, on average", language),
         heads=(
@@ -165,21 +186,18 @@ def gaps_table(gaps: Gaps, amounts: Amounts) -> Table | None:
         rows=tuple(
             (
                 say(_PLACES[place], language),
-                not_looked if loss.rings is None else count_words(loss.rings, 1),
+                count_words(rings, 1),
                 "–" if loss.bu_ac is None else amounts.yield_number(loss.bu_ac),
                 str(loss.ears) if loss.ears else "–",
             )
-            for place, loss in shown
+            for place, loss, rings in shown
         ),
         numbers=(False, True, True, True),
     )
 
 
-def _is_worth_a_row(place: str, loss: PlaceLoss) -> bool:
-    if loss.rings is None:
-        return place in _ALWAYS
-    is_nothing = loss.bu_ac is not None and loss.bu_ac < _LEAST_BU_AC
-    return loss.rings >= _LEAST_PLACES and not is_nothing
+def _is_worth_nothing(loss: PlaceLoss) -> bool:
+    return loss.bu_ac is not None and loss.bu_ac < _LEAST_BU_AC
 
 
 # ---- when ----------------------------------------------------------------------------------

@@ -179,6 +179,10 @@ def _moved(change: Change | None, language: str) -> Iterator[str]:
 def _how_bad(reading: LeafReading, language: str) -> Iterator[str]:
     """Say how much of the ear leaf is diseased, and how much more at the worst stop."""
     if reading.severity_pct is None or reading.worst_pct is None:
+        text = "How much of the ear leaf is diseased was not looked at."
+        if reading.severity_stops:
+            text = "How much of the ear leaf is diseased on average is not known."
+        yield say(text, language)
         return
     mean, worst = (_pct(pct) for pct in (reading.severity_pct, reading.worst_pct))
     text = "On average {mean} % of the ear leaf is diseased, {worst} % at the worst stop."

@@ -68,7 +68,7 @@ def news(compared: Compared, amounts: Amounts, figures: Figures) -> tuple[str, .
     parts: tuple[Iterable[str], ...] = (
         _stage(compared, amounts.language),
         _pollination(now, then, amounts, figures),
-        _yield(now, then, amounts),
+        _yield(compared, amounts),
         _gaps(now, then, amounts.language),
         _leaves(compared, amounts),
         _ripe(compared, amounts, figures),
@@ -120,13 +120,20 @@ def _pollination(
     yield from (one for one in pollination_headline(now, amounts, figures) if one not in said)
 
 
-def _yield(now: FieldResult, then: FieldResult | None, amounts: Amounts) -> Iterator[str]:
+def _is_short(compared: Compared) -> bool:
+    """Say whether the last visit made a count that had too few stops to be used."""
+    used = compared.now.count_visit
+    others = [one for one in _last_visits(compared) if one.visit_id != used]
+    return used is not None and any(one.round == KERNEL_COUNT.name for one in others)
+
+
+def _yield(compared: Compared, amounts: Amounts) -> Iterator[str]:
     """Hold two estimates against each other: there is a change where their ranges do not meet."""
-    made, old = now.yield_, then.yield_ if then else None
+    made, old = compared.now.yield_, compared.then.yield_ if compared.then else None
     if made is None:
         return
     yield say(
-        _yield_text(now, made, old, amounts),
+        _yield_text(compared, made, old, amounts),
         amounts.language,
         likely=amounts.yield_number(made.likely_bu_ac),
         span=f"{amounts.rough_range(made.range_bu_ac)} {amounts.yield_unit}",
@@ -135,16 +142,28 @@ def _yield(now: FieldResult, then: FieldResult | None, amounts: Amounts) -> Iter
 
 
 def _yield_text(
-    field: FieldResult, now: YieldResult, then: YieldResult | None, amounts: Amounts
+    compared: Compared, now: YieldResult, then: YieldResult | None, amounts: Amounts
 ) -> str:
     """Choose the sentence; of a count that has no day nobody knows what came before it."""
-    counts = (visit for visit in field.visits if visit.round == KERNEL_COUNT.name)
+    counts = (visit for visit in compared.now.visits if visit.round == KERNEL_COUNT.name)
     if any(visit.date is None for visit in counts):
         return "Yield: {span}, likely {likely}; the day of a count is still asked for."
     if then is None:
         return "First yield estimate: {span}, likely {likely}."
     if then == now:
+        if _is_short(compared):
+            return "Yield: the new count had too few stops, so it stays at {span}, likely {likely}."
         return "Yield: no new count, so it stays at {span}, likely {likely}."
+    return _change_text(now, then, amounts)
+
+
+def _change_text(now: YieldResult, then: YieldResult, amounts: Amounts) -> str:
+    """Say how two counts differ.
+
+    Under three stops a range says nothing of how far off the count is, so no change is told.
+    """
+    if now.interval_95_bu_ac is None or then.interval_95_bu_ac is None:
+        return "Yield: {span} now, {before} before; too few stops to say whether it changed."
     if do_ranges_meet(amounts.rough_ends(now.range_bu_ac), amounts.rough_ends(then.range_bu_ac)):
         return "Yield: {span} now, {before} before: no clear change."
     if now.likely_bu_ac > then.likely_bu_ac:

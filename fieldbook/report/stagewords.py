@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 
+from fieldbook.agronomy.stage_dates import SILKS
 from fieldbook.figures import Figures
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.words import stage_words
@@ -50,6 +51,8 @@ def stage_today(result: FieldResult, amounts: Amounts) -> str:
     if seen and seen.date and seen.stage == last.stage:
         return say("Seen at {stage} on {day}.", language, stage=name, day=amounts.day(seen.date))
     text = "By now the field should be at {stage}, reached {when}."
+    if last.basis == SILKS:
+        text = "By counts of silks the field reached {stage} {when}."
     return say(text, language, stage=name, when=when_words(last, amounts))
 
 
@@ -61,7 +64,7 @@ def last_seen(visits: Iterable[VisitResult]) -> VisitResult | None:
 
 def forecast_basis(result: FieldResult, amounts: Amounts, figures: Figures) -> tuple[str, ...]:
     """Say from what the dates ahead are worked out, and what their ranges hold."""
-    ahead = next_stage(result.stages)
+    ahead = next_stage(stage for stage in result.stages if stage.basis != SILKS)
     if ahead is None:
         is_ripe = bool(result.stages) and result.stages[-1].passed
         return () if is_ripe else (say("Dates ahead: none yet.", amounts.language),)

@@ -4,7 +4,6 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from itertools import compress
 
-from fieldbook.forms.rounds import KERNEL_COUNT
 from fieldbook.report.amounts import Amounts, count_words
 from fieldbook.report.words import REASONS, round_words, short, visit_words
 from fieldbook.results.result import FieldResult, VisitResult
@@ -63,12 +62,11 @@ def _filled(table: Table) -> Table:
 
 def _confirmed_stops(result: FieldResult) -> set[str]:
     """Return the stops of the count that have a rare value which the scout confirmed."""
-    counts = [visit.visit_id for visit in result.visits if visit.round == KERNEL_COUNT.name]
     places = (found.place for found in result.confirmed)
     return {
         (place.row or "").split(", ")[0]
         for place in places
-        if place.table in ("stops", "ears") and place.visit_id in counts[-1:]
+        if place.table in ("stops", "ears") and place.visit_id == result.count_visit
     }
 
 

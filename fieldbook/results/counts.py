@@ -32,6 +32,7 @@ OwnCounts = Mapping[str, tuple[float, float, float]]
 class CountedVisit:
     """What one kernel-count visit gives."""
 
+    visit: StoredVisit
     stops: tuple[StopResult, ...]
     yield_: YieldResult | None
     ears: EarsResult | None
@@ -44,20 +45,45 @@ def counted_visits(
     *,
     wanted_half_width_bu_ac: float,
     own_counts: OwnCounts,
-) -> Iterator[tuple[StoredVisit, CountedVisit]]:
+) -> Iterator[CountedVisit]:
     """Work out every kernel-count visit of known fields, in the order of their days."""
     counted = [one for one in visits if one.round == KERNEL_COUNT.name and one.field_id in fields]
     for visit in sorted(counted, key=lambda one: (visit_day(one) or date.min, one.visit_id)):
-        yield (
+        yield counted_visit(
             visit,
-            counted_visit(
-                visit,
-                fields[visit.field_id],
-                figures,
-                wanted_half_width_bu_ac=wanted_half_width_bu_ac,
-                own_counts=own_counts,
-            ),
+            fields[visit.field_id],
+            figures,
+            wanted_half_width_bu_ac=wanted_half_width_bu_ac,
+            own_counts=own_counts,
         )
+
+
+def count_to_use(counted: Sequence[CountedVisit]) -> CountedVisit | None:
+    """Choose the count of a field that its figures come from, of all in the order of their days.
+
+    It is the latest that gives an interval, where none does the latest that gives a yield, else
+    the latest: a short walk late in the season takes nothing from a whole one.
+    """
+    with_yield = [one for one in counted if one.yield_]
+    with_interval = [one for one in with_yield if one.yield_ and one.yield_.interval_95_bu_ac]
+    return next((some[-1] for some in (with_interval, with_yield, counted) if some), None)
+
+
+def counts_in_use(counted: Iterable[CountedVisit]) -> dict[str, CountedVisit]:
+    """Return the count to use by field, of several fields' counts in the order of their days."""
+    by_field: dict[str, list[CountedVisit]] = {}
+    for one in counted:
+        by_field.setdefault(one.visit.field_id, []).append(one)
+    chosen = {field_id: count_to_use(some) for field_id, some in by_field.items()}
+    return {field_id: one for field_id, one in chosen.items() if one is not None}
+
+
+def counts_after(
+    counted: Sequence[CountedVisit], used: CountedVisit | None
+) -> tuple[CountedVisit, ...]:
+    """Return the counts of later walks, which had too few stops to be used in its place."""
+    ids = [one.visit.visit_id for one in counted]
+    return tuple(counted[ids.index(used.visit.visit_id) + 1 :]) if used else ()
 
 
 def counted_visit(
@@ -82,6 +108,7 @@ def counted_visit(
         for number in numbers
     )
     return CountedVisit(
+        visit=visit,
         stops=stops,
         yield_=_yield(stops, ears_at, kernels_at, counts, hybrid, wanted_half_width_bu_ac),
         ears=ears_result(

@@ -8,7 +8,7 @@ from fieldbook.check.roster import Field
 from fieldbook.figures import Figures
 from fieldbook.forms.rounds import RIPENING
 from fieldbook.ledger.stored import StoredVisit, visit_day, visit_stage
-from fieldbook.results.counts import counted_visits, the_hybrid
+from fieldbook.results.counts import counted_visits, counts_in_use, the_hybrid
 from fieldbook.results.harvest import HarvestResult
 from fieldbook.results.weighed import weighed_yield
 from fieldbook.season.season import Season
@@ -22,7 +22,8 @@ class Estimate:
 
     ``method`` is ``counted`` or ``weighed``. ``hybrid`` is None where the field has several.
     ``miss_bu_ac`` and ``miss_pct`` are estimate minus harvest. ``held`` says whether the harvest
-    lay in the range that was told, None without one.
+    lay in the range that was told, None without one. ``in_use`` says whether it is the count that
+    the field's figures came from on the eve of the harvest.
     """
 
     year: int
@@ -41,6 +42,7 @@ class Estimate:
     miss_bu_ac: float
     miss_pct: float
     held: bool | None
+    in_use: bool
     grain_fill: str | None
     thousand_kernels: float | None
     corrected_thousand: float | None
@@ -58,13 +60,18 @@ def estimates_before(
     field; one without a harvest has no estimate here.
     """
     fields = season.roster.fields
-    made = [*_counted(visits, season, figures), *_weighed(visits, season, figures)]
+    before = [
+        one
+        for one in visits
+        if (harvest := cut.get(one.field_id))
+        and _was_before(one, harvest)
+        and one.field_id in fields
+    ]
+    made = [*_counted(before, season, figures), *_weighed(before, season, figures)]
     order = {field_id: at for at, field_id in enumerate(fields)}
     made.sort(key=lambda one: (order[one.visit.field_id], visit_day(one.visit) or date.min))
     return tuple(
-        _estimate(one, harvest, fields[one.visit.field_id], season)
-        for one in made
-        if (harvest := cut.get(one.visit.field_id)) and _was_before(one.visit, harvest)
+        _estimate(one, cut[one.visit.field_id], fields[one.visit.field_id], season) for one in made
     )
 
 
@@ -76,6 +83,7 @@ class _Made:
     method: str
     likely_bu_ac: float
     range_bu_ac: tuple[float, float] | None
+    in_use: bool = False
     thousand_kernels: float | None = None
     grain_fill: str | None = None
 
@@ -84,15 +92,17 @@ def _counted(visits: Sequence[StoredVisit], season: Season, figures: Figures) ->
     wanted = season.settings.wanted_half_width_bu_ac
     own = season.settings.own_counts
     fields = season.roster.fields
-    for visit, made in counted_visits(
-        visits, fields, figures, wanted_half_width_bu_ac=wanted, own_counts=own
-    ):
+    found = counted_visits(visits, fields, figures, wanted_half_width_bu_ac=wanted, own_counts=own)
+    counts = list(found)
+    used = {one.visit.visit_id for one in counts_in_use(counts).values()}
+    for made in counts:
         if made.yield_:
             yield _Made(
-                visit=visit,
+                visit=made.visit,
                 method=COUNTED,
                 likely_bu_ac=made.yield_.likely_bu_ac,
                 range_bu_ac=made.yield_.range_bu_ac,
+                in_use=made.visit.visit_id in used,
                 thousand_kernels=made.yield_.thousand_kernels_per_bu[1],
                 grain_fill=made.yield_.grain_fill,
             )
@@ -140,6 +150,7 @@ def _estimate(made: _Made, harvest: HarvestResult, field: Field, season: Season)
         miss_bu_ac=made.likely_bu_ac - cut,
         miss_pct=100 * (made.likely_bu_ac / cut - 1),
         held=None if ends is None else ends[0] <= cut <= ends[1],
+        in_use=made.in_use,
         grain_fill=made.grain_fill,
         thousand_kernels=thousand,
         corrected_thousand=None if thousand is None else thousand * made.likely_bu_ac / cut,

@@ -12,7 +12,13 @@ from fieldbook.problems import Problem, Weight
 from fieldbook.results.ahead import Ahead
 from fieldbook.results.harvest import field_harvest
 from fieldbook.results.heat_curve import heat_curve
-from fieldbook.results.notes import left_out_questions, planting_notes, sampling_notes, width_notes
+from fieldbook.results.notes import (
+    left_out_questions,
+    planting_notes,
+    sampling_notes,
+    short_count_notes,
+    width_notes,
+)
 from fieldbook.results.parts import FieldParts, field_parts
 from fieldbook.results.photos import field_photos
 from fieldbook.results.places import with_places
@@ -95,7 +101,8 @@ def _record(
         yield_=counted.yield_ if counted else None,
         weighed=weighed,
         methods=beside(weighed, counted.yield_) if weighed and counted and counted.yield_ else None,
-        stops=with_places(counted.stops, seen, field, settings) if counted else (),
+        stops=with_places(counted.stops, counted.visit, field, settings) if counted else (),
+        count_visit=counted.visit.visit_id if counted else None,
         ears=counted.ears if counted else None,
         heat=ahead.heat,
         stages=ahead.stages,
@@ -127,6 +134,7 @@ def _notes(
         *width_notes(field, parts.seen, settings.units),
         *planting_notes(field),
         *sampling_notes(field, parts.counted, figures, settings.units),
+        *short_count_notes(field, parts.short_counts),
         *parts.ahead.notes,
     )
 

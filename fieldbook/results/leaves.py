@@ -183,10 +183,11 @@ def _around(value: float) -> tuple[float, ...]:
 
 
 def _severity(found: LeavesResult | None, figures: Figures) -> SeverityClass | None:
+    """Return the class of the worst severity; None where that of one disease is not known."""
     ruled = [one for one in found.judged if one.disease in _NAMES] if found else []
-    worst = [one.reading.worst_pct for one in ruled]
-    known = [pct for pct in worst if pct is not None]
-    return severity_class(max(known), figures=figures) if known else None
+    known = [pct for one in ruled if (pct := one.reading.worst_pct) is not None]
+    is_whole = bool(known) and len(known) == len(ruled)
+    return severity_class(max(known), figures=figures) if is_whole else None
 
 
 def _pre_harvest(field: Field, outlook: OutlookResult) -> PreHarvest | None:

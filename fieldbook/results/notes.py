@@ -7,7 +7,7 @@ from fieldbook.agronomy.sampling import stops_wanted
 from fieldbook.check.roster import Field
 from fieldbook.check.visit import ROW_WIDTH_SLACK_IN, row_width_differs
 from fieldbook.figures import Figures
-from fieldbook.ledger.stored import StoredVisit, seen_by
+from fieldbook.ledger.stored import StoredVisit, seen_by, visit_day
 from fieldbook.problems import Place, Problem, problem
 from fieldbook.results.counts import CountedVisit
 from fieldbook.results.result import LEFT_OUT
@@ -32,6 +32,20 @@ def sampling_notes(
         wanted=wanted,
     )
     return (found,)
+
+
+def short_count_notes(field: Field, later: Iterable[CountedVisit]) -> tuple[Problem, ...]:
+    """Tell of each later count that had too few stops to take the place of the one used."""
+    return tuple(
+        problem(
+            "later-count-short",
+            Place(field_id=field.field_id),
+            field=f"{field.field_id} {field.field}",
+            day=visit_day(one.visit) or "?",
+            stops=one.yield_.stops_used if one.yield_ else 0,
+        )
+        for one in later
+    )
 
 
 def width_notes(field: Field, visits: Iterable[StoredVisit], units: System) -> tuple[Problem, ...]:

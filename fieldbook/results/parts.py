@@ -8,11 +8,16 @@ from fieldbook.agronomy.ranges import DayRange
 from fieldbook.check.roster import Field
 from fieldbook.figures import Figures
 from fieldbook.forms.roster import SILAGE
-from fieldbook.forms.rounds import KERNEL_COUNT, RIPENING
+from fieldbook.forms.rounds import RIPENING
 from fieldbook.forms.stops import INTERIOR
 from fieldbook.ledger.stored import StoredVisit, visit_stage
 from fieldbook.results.ahead import Ahead, look_ahead
-from fieldbook.results.counts import CountedVisit, counted_visit
+from fieldbook.results.counts import (
+    CountedVisit,
+    count_to_use,
+    counted_visits,
+    counts_after,
+)
 from fieldbook.results.gaps import gaps
 from fieldbook.results.leaves import fungicide, leaves
 from fieldbook.results.looks_result import (
@@ -30,6 +35,7 @@ from fieldbook.results.pollination import (
     looks_at_flowering,
     pollination,
     silked_within,
+    with_counted_silking,
 )
 from fieldbook.results.ripe import ripe
 from fieldbook.results.weighed import weighed_yield
@@ -40,10 +46,14 @@ from fieldbook.weather.weather import StationWeather
 
 @dataclass(frozen=True, kw_only=True)
 class FieldParts:
-    """What was worked out of a field: of its visits, ``seen`` by that day, and its weather."""
+    """What was worked out of a field: of its visits, ``seen`` by that day, and its weather.
+
+    ``short_counts`` are those after the count that is used, with too few stops to replace it.
+    """
 
     seen: list[StoredVisit]
     counted: CountedVisit | None
+    short_counts: tuple[CountedVisit, ...]
     weighed: WeighedYield | None
     ahead: Ahead
     flowered: PollinationResult | None
@@ -64,9 +74,11 @@ def field_parts(
     as_of: date,
 ) -> FieldParts:
     """Work every part out as known on `as_of`; no visit in ``seen`` is later."""
-    counted = _latest_count(seen, field, figures, settings)
-    ahead = look_ahead(field, seen, weather, figures, as_of)
+    counts = _counts(seen, field, figures, settings)
+    counted = count_to_use(counts)
     flowered = pollination(seen, figures)
+    ahead = look_ahead(field, seen, weather, figures, as_of)
+    ahead = replace(ahead, stages=with_counted_silking(ahead.stages, flowered, as_of))
     silked = silked_within(flowered, ahead.stages)
     sick = leaves(field, seen, settings, ahead.weather, figures)
     ripened = ripe(seen, figures)
@@ -77,6 +89,7 @@ def field_parts(
     return FieldParts(
         seen=seen,
         counted=counted,
+        short_counts=counts_after(counts, counted),
         weighed=_latest_weighed(seen, field, figures),
         ahead=ahead,
         flowered=flowered,
@@ -112,18 +125,17 @@ def _coming(
     )
 
 
-def _latest_count(
+def _counts(
     visits: list[StoredVisit], field: Field, figures: Figures, settings: Settings
-) -> CountedVisit | None:
-    counted = [visit for visit in visits if visit.round == KERNEL_COUNT.name]
-    if not counted:
-        return None
-    return counted_visit(
-        counted[-1],
-        field,
-        figures,
-        wanted_half_width_bu_ac=settings.wanted_half_width_bu_ac,
-        own_counts=settings.own_counts,
+) -> tuple[CountedVisit, ...]:
+    return tuple(
+        counted_visits(
+            visits,
+            {field.field_id: field},
+            figures,
+            wanted_half_width_bu_ac=settings.wanted_half_width_bu_ac,
+            own_counts=settings.own_counts,
+        )
     )
 
 
@@ -145,12 +157,11 @@ def _gaps(
 ) -> GapsResult | None:
     if counted is None:
         return None
-    latest = [visit for visit in visits if visit.round == KERNEL_COUNT.name][-1]
     used = [stop for stop in counted.stops if stop.left_out is None]
     stands = [stop.ears_per_ac for stop in used if stop.ears_per_ac is not None]
     inside = {stop.stop for stop in counted.stops if stop.place == INTERIOR}
     return gaps(
-        [ear for ear in latest.records["ears"] if ear.stop in inside],
+        [ear for ear in counted.visit.records["ears"] if ear.stop in inside],
         ears_per_ac=sum(stands) / len(stands) if stands else None,
         yield_=counted.yield_,
         silked=silked,

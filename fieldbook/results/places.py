@@ -1,6 +1,6 @@
 """Where the stops of a count were: as typed by the scout, else as the book laid them out."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from fieldbook.check.roster import Field
@@ -12,14 +12,13 @@ from fieldbook.settings.settings import Settings
 
 
 def with_places(
-    stops: Sequence[StopResult], visits: Iterable[StoredVisit], field: Field, settings: Settings
+    stops: Sequence[StopResult], visit: StoredVisit, field: Field, settings: Settings
 ) -> tuple[StopResult, ...]:
-    """Give each stop of the latest count its place.
+    """Give each stop of a count its place.
 
     Where a book had other stops than the field usually gets, the planned places are not known.
     """
-    counted = [visit for visit in visits if visit.round == KERNEL_COUNT.name]
-    read = {one.stop: one for one in counted[-1].records["stops"]} if counted else {}
+    read = {one.stop: one for one in visit.records["stops"]}
     planned = _planned(max((stop.stop for stop in stops), default=0), field, settings)
     made = []
     for stop in stops:

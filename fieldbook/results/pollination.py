@@ -1,6 +1,7 @@
 """Where pollination stands: from the silks, tassels and shaken ears that visits saw. Pure."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from statistics import fmean, median
 
@@ -10,6 +11,7 @@ from fieldbook.agronomy.ranges import DayRange, Span
 from fieldbook.agronomy.shake import PollinatedField, ShakenEar, pollinated_field, shake_time
 from fieldbook.agronomy.silk_curve import SilkCount
 from fieldbook.agronomy.silking import Silking, gap_points_to_stress, pollen_silk_gap, silking_date
+from fieldbook.agronomy.stage_dates import SEEN, SILKS
 from fieldbook.agronomy.tassel import TasselReading, shed_window
 from fieldbook.agronomy.windows import WeatherDay
 from fieldbook.figures import Figures
@@ -21,6 +23,7 @@ from fieldbook.ledger.stored import StoredVisit, visit_day
 from fieldbook.results.looks_result import PollinationResult, ShakenResult
 from fieldbook.results.result import StageResult
 
+_SILK = "R1"
 _BEFORE_SILK, _AFTER_SILK = timedelta(10), timedelta(40)
 
 
@@ -50,7 +53,7 @@ def silked_within(
     """Return the days within which half of the plants silked: as counted, else as forecast."""
     if found and found.silking:
         return found.silking.within
-    stage = next((stage for stage in stages if stage.stage == "R1"), None)
+    stage = next((stage for stage in stages if stage.stage == _SILK), None)
     if stage is None or (stage.earliest or stage.date) is None:
         return None
     return DayRange(earliest=stage.earliest or stage.date, latest=stage.latest or stage.date)
@@ -71,6 +74,62 @@ def days_around(silked: DayRange | None, weather: Iterable[WeatherDay]) -> tuple
         return ()
     first, last = silked.earliest - _BEFORE_SILK, silked.latest + _AFTER_SILK
     return tuple(one for one in weather if first <= one.day <= last)
+
+
+def with_counted_silking(
+    stages: Iterable[StageResult], found: PollinationResult | None, as_of: date
+) -> tuple[StageResult, ...]:
+    """Date R1 as its silks were counted; what nobody saw of later stages comes no earlier.
+
+    Counts that leave an end open only bound the day that is known otherwise.
+    """
+    stages = tuple(stages)
+    within = found.silking.within if found and found.silking else None
+    first = next((one for one in stages if one.stage == _SILK), None)
+    if first is None or within is None:
+        return stages
+    counted = _bounded(first, within)
+    if within.earliest and within.latest:
+        counted = replace(
+            counted,
+            date=likeliest_silking(found, within),
+            earliest=within.earliest,
+            latest=within.latest,
+            basis=SILKS,
+            years=0,
+            anchor_stage=None,
+            anchor_date=None,
+        )
+    moved = (counted if one is first else _not_before(one, counted) for one in stages)
+    return tuple(replace(one, passed=one.date is not None and one.date <= as_of) for one in moved)
+
+
+def _bounded(stage: StageResult, within: DayRange) -> StageResult:
+    """Move the days of a stage into a range, open or not; what is not known stays so."""
+
+    def into(day: date | None) -> date | None:
+        later = day and max(day, within.earliest or day)
+        return later and min(later, within.latest or later)
+
+    return replace(
+        stage, date=into(stage.date), earliest=into(stage.earliest), latest=into(stage.latest)
+    )
+
+
+def _not_before(stage: StageResult, first: StageResult) -> StageResult:
+    """Move a stage that nobody saw so that it does not come before an earlier one."""
+    if stage.basis == SEEN:
+        return stage
+
+    def later(own: date | None, least: date | None) -> date | None:
+        return own and max(own, least or own)
+
+    return replace(
+        stage,
+        date=later(stage.date, first.date),
+        earliest=later(stage.earliest, first.earliest),
+        latest=later(stage.latest, first.latest),
+    )
 
 
 def has_late_silks(found: PollinationResult | None) -> bool:

@@ -36,8 +36,9 @@ LEFT_OUT = "visit-left-out"
 class StageResult:
     """A stage and its date: ``date`` is None where only a range can be given.
 
-    ``basis`` is one of ``seen``, ``heat units``, ``days after silking``; ``years`` is the number
-    of past years behind the range; ``anchor`` the stage and day that the forecast starts from.
+    ``basis`` is one of ``seen``, ``heat units``, ``days after silking`` and, for R1 alone,
+    ``silks counted``; ``years`` is the number of past years behind the range; ``anchor`` the stage
+    and day that the forecast starts from.
     ``passed`` is True where the date lies on or before the day of the report.
     """
 
@@ -112,6 +113,7 @@ class FieldResult:
     ``questions`` are open errors and asks; ``notes`` what a careful reader should know.
     ``figures`` are the keys of every constant that a number here rests on.
     ``around_silking`` is the weather day by day, from ten days before silking on.
+    ``count_visit`` is the visit that yield, stops and ears are of.
     ``use`` is what the corn is grown for, as a key of the roster.
     ``harvest`` is what came over the scale, None where that is not settled too.
     Parts that nobody looked at yet are None.
@@ -145,6 +147,7 @@ class FieldResult:
     ripe: RipeResult | None
     outlook: OutlookResult
     may_enter: Phrase
+    count_visit: str | None = None
     use: str | None = None
     harvest: HarvestResult | None = None
     around_silking: tuple[WeatherDay, ...] = ()

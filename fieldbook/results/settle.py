@@ -142,16 +142,16 @@ def _first_likely(stage: StageResult | None) -> date | None:
 
 
 def _settled(estimates: Iterable[Estimate], usual: Figures) -> tuple[Settled, ...]:
-    """Keep each field's last count before its harvest: one field, one year, one correction.
+    """Keep the count that stood before each field's harvest: one field and year, one correction.
 
     Whatever count of kernels an estimate was made with, it is held here as the usual one would
     have made it: else a season that used a suggestion would unlearn it.
     """
-    last: dict[str, tuple[Estimate, float]] = {}
-    for one in estimates:
-        if one.method == COUNTED and one.thousand_kernels and one.estimated_bu_ac > 0:
-            last[one.field_id] = one, one.thousand_kernels
-    return tuple(_as_usual(one, thousand, usual) for one, thousand in last.values())
+    return tuple(
+        _as_usual(one, one.thousand_kernels, usual)
+        for one in estimates
+        if one.in_use and one.thousand_kernels and one.estimated_bu_ac > 0
+    )
 
 
 def _as_usual(one: Estimate, thousand: float, usual: Figures) -> Settled:

@@ -13,7 +13,7 @@ from fieldbook.figures import Figures
 from fieldbook.ledger.ledger import Ledger
 from fieldbook.ledger.stored import visit_day
 from fieldbook.problems import Param, Place, Problem, problem
-from fieldbook.results.counts import counted_visits
+from fieldbook.results.counts import counted_visits, counts_in_use
 from fieldbook.results.harvest import harvests
 from fieldbook.season.season import Season
 from fieldbook.settings.figures import season_figures
@@ -109,16 +109,17 @@ def _yields(season: Season, figures: Figures, as_of: date) -> tuple[_Yields, tup
     visits = [one for one in ours if (visit_day(one) or date.min) <= as_of]
     fields = season.roster.fields
     cut = harvests(visits, questions, fields, figures, season.settings.units)
+    made = counted_visits(
+        visits,
+        fields,
+        figures,
+        wanted_half_width_bu_ac=season.settings.wanted_half_width_bu_ac,
+        own_counts=season.settings.own_counts,
+    )
     counted = {
-        visit.field_id: made.yield_.likely_bu_ac
-        for visit, made in counted_visits(
-            visits,
-            fields,
-            figures,
-            wanted_half_width_bu_ac=season.settings.wanted_half_width_bu_ac,
-            own_counts=season.settings.own_counts,
-        )
-        if made.yield_
+        field_id: one.yield_.likely_bu_ac
+        for field_id, one in counts_in_use(made).items()
+        if one.yield_
     }
     harvested = {field_id: one.yield_bu_ac for field_id, one in cut.by_field.items()}
     return _Yields(by_basis={HARVESTED: harvested, COUNTED: counted}), (*named, *cut.problems)

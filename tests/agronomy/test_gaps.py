@@ -112,6 +112,16 @@ def test_bare_cobs_lose_what_the_others_hold() -> None:
     assert alone.bu_ac is None
 
 
+def test_a_bare_cob_is_no_look_at_the_base_of_the_others() -> None:
+    """Where the other ears left a place open, it is not known, and never none."""
+    bare = SeenEar(stop=1, bare_cob=True)
+    found = gaps(*(ear(kept=36, base=None) for _ in range(3)), bare)
+    base = found.field[BASE]
+    assert (base.rings, base.bu_ac, base.ears) == (None, None, 0)
+    assert found.field[WHOLE_EAR].rings == pytest.approx(9)
+    assert gaps(ear(base=3), bare, ear(base=None)).field[BASE].rings == pytest.approx(1.5)
+
+
 def test_bushels_need_their_parts() -> None:
     """Without ears per acre rings are still told, but no bushels."""
     found = gaps(ear(base=6), ears_per_ac=None)

@@ -82,7 +82,26 @@ def test_what_was_not_looked_at_is_left_out() -> None:
     assert found.high is not None
     assert (found.incidence.hits, found.incidence.places) == (14, 3)
     assert (found.high.hits, found.high.places) == (0, 2)
-    assert (found.severity_pct, found.severity_stops) == (0, 1)
+    assert (found.severity_pct, found.worst_pct, found.severity_stops) == (None, None, 0)
+
+
+def test_a_sick_stop_without_its_severity_leaves_no_mean() -> None:
+    """Clean stops have none of the leaf diseased, which says nothing of those with the disease."""
+    clean, sick = row(1, with_it=0), row(2, with_it=8)
+    for more in ([], [row(3, with_it=5, severity_pct=10)]):
+        found = leaf_reading(GLS, [clean, sick, *more])
+        assert (found.severity_pct, found.worst_pct) == (None, None)
+        assert found.severity_stops == len(more)
+    whole = leaf_reading(GLS, [clean, replace(sick, severity_pct=6)])
+    assert (whole.severity_pct, whole.worst_pct, whole.severity_stops) == (3, 6, 2)
+    assert leaf_reading(GLS, [clean]).severity_pct == 0
+
+
+@pytest.mark.parametrize("rule", [ILLINOIS_2015, DELAWARE_2014])
+def test_rules_do_not_rest_on_the_severity_of_the_ear_leaf(rule: str) -> None:
+    """A verdict is the same whether or not it was read."""
+    read, unread = (judged(rows(16, severity_pct=pct), rule=rule) for pct in (9, None))
+    assert (read.verdict, read.reasons) == (unread.verdict, unread.reasons)
 
 
 def test_stop_with_two_rows_of_a_disease_counts_once() -> None:

@@ -14,9 +14,12 @@ from fieldbook.agronomy.ranges import DayRange
 from fieldbook.agronomy.timing import POLLEN_LATE
 from fieldbook.agronomy.windows import WindowWeather, gibberella_watch, weather_between
 from fieldbook.figures import shipped_figures
+from fieldbook.forms.ears import Ear
 from fieldbook.report.aheadwords import ahead_sentences
 from fieldbook.report.amounts import Amounts
 from fieldbook.report.gapwords import gaps_table, is_wide, pattern_sentences, when_lines
+from fieldbook.report.headline import headline
+from fieldbook.results.gaps import gaps
 from fieldbook.results.looks_result import GapsResult
 from fieldbook.results.result import FieldResult
 from fieldbook.units import System
@@ -161,11 +164,62 @@ def test_the_table_names_place_kind_and_bushels():
     assert "the first inch of bare tip is not priced" in text
 
 
-def test_places_not_looked_at_are_no_zeros():
-    """A blank is a blank."""
-    table = gaps_table(factory.missing(factory.SILKED, base_blank=None).found, US)
+def test_places_not_looked_at_have_no_row_and_those_counted_have_theirs():
+    """A blank is a blank: the rows are what was counted, and the sentence names the rest."""
+    blank = dict.fromkeys(("base_blank", "inside_blank"))
+    found = factory.missing(factory.SILKED, **blank)
+    table = gaps_table(found.found, US)
     assert table is not None
-    assert table.rows[0][1:] == ("not looked at", "–", "–")
+    assert [row[:2] for row in table.rows] == [
+        ("Tip, never set, or lost in the first days", f"{factory.EAR.tip_unset}.0"),
+        ("Tip, shrunken: set first, lost later", f"{factory.EAR.tip_aborted}.0"),
+    ]
+    long_tips = factory.missing(factory.SILKED, tip_aborted=12, kernels_set=26, **blank)
+    said = [*pattern_sentences(long_tips, US)]
+    assert "have a longer bare tip than is common, with shrunken kernels in it" in said[0]
+    assert "Not looked at: the base and between kernels." in said
+
+
+def some_long_tips(*cobs: Ear, **more: float | None) -> GapsResult:
+    """Make nine ears of which two have a long bare tip, and what bare cobs there are."""
+    long, plain = (
+        replace(factory.EAR, tip_unset=unset, base_blank=None, inside_blank=None)
+        for unset in (12, 2)
+    )
+    ears = [replace(plain, stop=1, ear=at) for at in range(1, 8)]
+    ears += [replace(long, stop=1, ear=at, **more) for at in (8, 9)]
+    found = gaps(
+        [*ears, *cobs],
+        ears_per_ac=30_000.0,
+        yield_=factory.YIELD,
+        silked=None,
+        looks=(),
+        plant_spread_days=None,
+        weather=(),
+        figures=FIGURES,
+    )
+    assert found is not None
+    return found
+
+
+def test_tips_alone_follow_no_pattern_and_break_none():
+    """A pattern is spoken of only where the base or the kernels between were looked at, too."""
+    english, spanish = (
+        " ".join(pattern_sentences(some_long_tips(), Amounts(units=System.US, language=one)))
+        for one in ("en", "es")
+    )
+    assert "Some ears have a longer bare tip than is common." in english
+    assert "Not looked at: the base and between kernels." in english
+    assert "no single pattern" not in english
+    assert "Algunas mazorcas tienen la punta sin granos más larga" in spanish
+    assert "Sin revisar: la base y entre granos." in spanish
+    bare = Ear(field_id="K07", stop=1, ear=10, bare_cob="yes")
+    with_cob = " ".join(pattern_sentences(some_long_tips(bare), US))
+    assert (
+        "than is common. Some ears are bare cobs. Not looked at: the base and between" in with_cob
+    )
+    with_base = " ".join(pattern_sentences(some_long_tips(base_blank=0), US))
+    assert "What is missing follows no single pattern." in with_base
 
 
 def test_a_place_has_a_row_only_where_something_is_missing():
@@ -203,8 +257,10 @@ def test_ordinary_ears_lack_nothing():
 def test_what_was_not_looked_at_is_not_said_to_lack_nothing(blank: tuple[str, ...], places: str):
     """The sentence speaks of what was looked at, and names the rest."""
     found = factory.missing(factory.SILKED, **dict.fromkeys(blank))
-    said = "Where it was looked at, nothing is missing beyond what is common; not looked at: "
-    assert next(pattern_sentences(found, US)) == f"{said}{places}."
+    assert [*pattern_sentences(found, US)][:2] == [
+        "Where it was looked at, nothing is missing beyond what is common.",
+        f"Not looked at: {places}.",
+    ]
 
 
 def test_metric_readers_get_degrees_celsius():
@@ -254,6 +310,21 @@ def test_a_low_share_is_judged_only_in_its_time(day: date, words: str):
     """Too early silks hang on whatever happened."""
     found = factory.pollination(shaken=factory.shaken(pct=62, day=day))
     assert words in page(replace(factory.only_pollinated(), pollination=found))
+
+
+@pytest.mark.parametrize("state", ["ears counted", "harvested"])
+def test_it_is_not_too_early_once_ears_were_counted_or_the_field_is_cut(state: str):
+    """The lead drops it; the section on pollination keeps what was seen."""
+    early = factory.pollination(shaken=factory.shaken(pct=52, day=date(2026, 7, 19)))
+    field = replace(factory.only_pollinated(), pollination=early)
+    assert "too early to judge pollination" in " ".join(headline(field, US, FIGURES))
+    if state == "harvested":
+        field = factory.harvested(field)
+    else:
+        counted = replace(factory.EARS, kernel_set_pct=None, complete_ears=0)
+        field = replace(field, ears=counted)
+    assert "too early to judge" not in " ".join(headline(field, US, FIGURES))
+    assert "On Sun 19 July about 5 of 10 silks let go" in page(field)
 
 
 def test_a_failure_says_whom_to_call_before_chopping():

@@ -85,6 +85,23 @@ def test_the_worst_stop_is_named_where_stops_differ():
     assert "On average 6 % of the ear leaf is diseased, 14 % at the worst stop." in text
 
 
+def test_severity_that_nobody_read_is_not_told_as_none():
+    """Where no stop, or not every stop with the disease, was read, no share of the leaf is told."""
+    rows = factory.leaf(GRAY, [*MANY, (0, 0)])
+    result = factory.full(leaves=factory.leaves(rows))
+    metric = Amounts(units=System.METRIC, language="es")
+    english, spanish = (
+        " ".join(leaf_sentences(result, amounts, shipped_figures())) for amounts in (US, metric)
+    )
+    assert "How much of the ear leaf is diseased was not looked at." in english
+    assert "No se miró cuánto de la hoja de la mazorca está enfermo." in spanish
+    assert "% of the ear leaf" not in english
+    rows[0] = replace(rows[0], severity_pct=14.0)
+    part = said(factory.leaves(rows))
+    assert "How much of the ear leaf is diseased on average is not known." in part
+    assert "% of the ear leaf" not in part
+
+
 @pytest.mark.parametrize(
     ("first", "second", "words"),
     [

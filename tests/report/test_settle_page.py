@@ -53,6 +53,7 @@ def estimate(field_id: str, estimated: float, harvested: float) -> Estimate:
         miss_bu_ac=estimated - harvested,
         miss_pct=100 * (estimated / harvested - 1),
         held=ends[0] <= harvested <= ends[1],
+        in_use=True,
         grain_fill="average",
         thousand_kernels=87.5,
         corrected_thousand=87.5 * estimated / harvested,

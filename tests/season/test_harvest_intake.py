@@ -179,6 +179,16 @@ def test_a_harvest_far_from_the_count_is_asked_about(
     assert said(cut_season, harvest_of("A1", bu_ac)) == ["harvest-off-count"] * off
 
 
+def test_a_later_count_of_one_stop_is_no_measure_beside_a_whole_one(cut_season: Season) -> None:
+    """One stop of 8 ears would call 170 bu/ac far too much; the five of before do not."""
+    count(cut_season, {"A1": 28})
+    one = {key: value for key, value in counted("A1").items() if key[1][1:2] in ((), (1,))}
+    one |= {("fields", HEAD, "visit_date"): date(2026, 8, 25), ("stops", ("A1", 1), "ears"): 8}
+    (taken,) = take(cut_season, {"A1": one}, KERNEL_COUNT, name="again")
+    assert taken.accepted
+    assert said(cut_season, harvest_of("A1", 170)) == []
+
+
 def test_a_count_before_the_kernels_stand_says_nothing_of_the_harvest(cut_season: Season) -> None:
     """Up to R2 kernels are still lost, so such a count is no measure."""
     entries = {**counted("A1"), ("fields", HEAD, "stage"): "R2"}
