@@ -44,7 +44,7 @@ def entries_of(ask: Ask, event: BookEvent) -> dict[str, Entry]:
     standing = standing_questions(ask, visits)
     return {
         book.visit_id: _entry(ask, event, book, histories[book.visit_id], standing[book.visit_id])
-        for book in sent(event.verdict, parent, _own_book(event))
+        for book in sent(event.verdict, event.received, parent, _own_book(event))
     }
 
 

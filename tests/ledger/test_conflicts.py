@@ -146,6 +146,39 @@ def test_a_scout_corrects_his_own_correction(asked: Path, season: Season, tmp_pa
     assert dump(season) == before
 
 
+def together(season: Season, *paths: Path, days: int = 1) -> list[Taken]:
+    """Take files in that came at one moment."""
+    return list(take_in(season, paths, now=NOW + timedelta(days=days)))
+
+
+@pytest.mark.parametrize("names", [("a.xlsx", "b.xlsx"), ("b.xlsx", "a.xlsx")])
+def test_two_saves_that_come_together_are_a_conflict(
+    asked: Path, season: Season, tmp_path: Path, names: tuple[str, str]
+) -> None:
+    """Nobody knows which save is the later, least of all by their names; a third one ends it."""
+    saves = zip(names, (14, 16), strict=True)
+    paths = [mend(asked, tmp_path / name, {ODD: rows, SURE: YES}) for name, rows in saves]
+    took = together(season, *sorted(paths))
+    assert [codes(one) for one in took] == [[], ["corrections-differ"]]
+    assert (rows_around(season)[2, 1], rows_around(season)[4, 1]) == (None, 24)
+    before = dump(season)
+    assert rebuild(season.folder) == (3, [])
+    assert dump(season) == before
+    take(season, mend(asked, tmp_path / "c.xlsx", {ODD: 18, SURE: YES}), days=2)
+    assert rows_around(season)[2, 1] == 18
+    assert open_codes(season) == []
+
+
+def test_two_saves_that_come_together_and_agree_are_no_conflict(
+    asked: Path, season: Season, tmp_path: Path
+) -> None:
+    """The same value in both, and a note in one: nothing is in question."""
+    first = mend(asked, tmp_path / "a.xlsx", {ODD: 14, SURE: YES})
+    second = mend(asked, tmp_path / "b.xlsx", {ODD: 14, SURE: YES, NOTE: "dry"})
+    assert [codes(one) for one in together(season, first, second)] == [[], []]
+    assert rows_around(season)[2, 1] == 14
+
+
 def test_a_scout_s_book_that_another_one_sends_is_a_conflict(
     asked: Path, season: Season, tmp_path: Path
 ) -> None:
