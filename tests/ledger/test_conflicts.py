@@ -615,7 +615,9 @@ def test_the_history_shows_what_differed_and_how_it_was_settled(
     with Ledger(season.folder) as ledger:
         found = field_history(ledger, "A1")
     said = list(history_lines(found.readings, found))
-    assert sum("in conflict (event" in line for line in said) == 2
+    (first, second) = (line for line in said if "in conflict" in line)
+    assert first.startswith("  Ears, Stop 2, Ear 1, Rows around: '14' in ")
+    assert all(line.endswith(", not used, in conflict") for line in (first, second))
     assert any(line.startswith("In conflict: none of these is used") for line in said)
     settle(season, keep="second")
     with Ledger(season.folder) as ledger:
@@ -628,8 +630,11 @@ def test_the_history_shows_what_differed_and_how_it_was_settled(
         ("16", "decision", None),
     ]
     said = list(history_lines(found.readings, found))
-    assert "Settled by Mara, 2026-08-25 (event 4): A1.KC1  Ears, Stop 2, Ear 1, Rows around" in said
-    assert said[-1] == "   counts: 16, from event 3. Ana was there again"
+    (first,) = (line for line in said if ": '15' in " in line)
+    assert first.endswith(", refused, replaced by mended.xlsx, 2026-08-21")
+    assert sum(line.endswith(", replaced by a decision, 2026-08-25") for line in said) == 2
+    assert "Settled by Mara, 2026-08-25: A1.KC1  Ears, Stop 2, Ear 1, Rows around" in said
+    assert said[-1] == "   counts: 16, from again.xlsx, 2026-08-22. Ana was there again"
 
 
 def run(*words: str | Path) -> Any:
