@@ -45,6 +45,7 @@ _TAILS = {
     "file-broken": _AGAIN_TAIL,
     "file-protected": _MEND_TAIL,
     "file-too-large": _MEND_TAIL,
+    "file-over-limit": _MEND_TAIL,
     "file-unsafe": _MEND_TAIL,
     "book-form-too-old": _MEND_TAIL,
     "book-other-season": _THERE_TAIL,
