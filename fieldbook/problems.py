@@ -83,7 +83,8 @@ class Entry:
     """One code of the catalogue.
 
     ``family`` is the heading it is listed under; ``description`` says when it is raised and why
-    it matters; ``example`` are the parameters of one message, as it would be shown.
+    it matters; ``example`` are the parameters of one message, as it would be shown. ``mailed`` is
+    the message for who sent the book by mail and has no season folder; empty where it is the same.
     """
 
     code: str
@@ -93,6 +94,7 @@ class Entry:
     description: str
     example: Mapping[str, Param]
     look: str = ""
+    mailed: str = ""
     family: str = "Others"
 
 
@@ -118,10 +120,12 @@ class _Params(dict[str, str | int]):
         return "?"
 
 
-def sentence(problem: Problem, language: str = "en") -> str:
-    """Say what is wrong, why, and what to do, in a reader's language."""
+def sentence(problem: Problem, language: str = "en", *, mailed: bool = False) -> str:
+    """Say what is wrong, why, and what to do, in a reader's language; `mailed`: in an answer."""
     params = _Params((name, told(value, language)) for name, value in problem.params)
-    return say(catalogue()[problem.code].message, language).format_map(params)
+    entry = catalogue()[problem.code]
+    text = entry.mailed if mailed and entry.mailed else entry.message
+    return say(text, language).format_map(params)
 
 
 def told(value: Param, language: str = ENGLISH) -> str | int:
@@ -156,10 +160,10 @@ def _param_in(value: Any) -> Any:
     return Phrase(value["say"], params_in(value["with"]))
 
 
-def line(problem: Problem, language: str = "en") -> str:
+def line(problem: Problem, language: str = "en", *, mailed: bool = False) -> str:
     """Say the place and the sentence in one line."""
     where = problem.place.words(language)
-    said = sentence(problem, language)
+    said = sentence(problem, language, mailed=mailed)
     return f"{where}: {said}" if where else said
 
 

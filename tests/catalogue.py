@@ -100,7 +100,8 @@ def declared() -> Iterator[tuple[str, str]]:
         former += [label for labels in step.choices.values() for label in labels]
         yield from (("fieldbook/forms/migrations.py", label) for label in former)
     for entry in problem_catalogue().values():
-        words = (entry.family, entry.title, entry.message, entry.look, entry.description)
+        told = (entry.message, entry.mailed, entry.look)
+        words = (entry.family, entry.title, *told, entry.description)
         yield from (("fieldbook/problems.toml", text) for text in words)
     yield from (("fieldbook/problems.py", str(weight)) for weight in Weight)
     figures = shipped_figures()

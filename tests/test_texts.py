@@ -98,7 +98,9 @@ def test_a_language_says_everything(path: Path) -> None:
 def test_every_message_can_be_told(language: str) -> None:
     """With the parameters of its example, each problem is a sentence without a gap."""
     for entry in catalogue().values():
-        assert "?" * 3 not in sentence(problem(entry.code, **entry.example), language)
+        for mailed in (False, True):
+            said = sentence(problem(entry.code, **entry.example), language, mailed=mailed)
+            assert "?" * 3 not in said
 
 
 @pytest.mark.parametrize("language", SHIPPED_LANGUAGES)

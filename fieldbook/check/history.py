@@ -45,7 +45,8 @@ class StopCount:
 class PastVisit:
     """A dated visit that was taken in before, with what stands of it and can be used.
 
-    ``stage_confirmed`` says that its stage was asked about and is true.
+    ``stage_confirmed`` says that its stage was asked about and is true; not where only its round
+    is for others, since that question said nothing of other visits.
     """
 
     visit_id: str

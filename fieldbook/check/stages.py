@@ -1,7 +1,7 @@
 """Checks of the stage: with its round, its silks and tassels, the heat so far, other visits."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
 
 from fieldbook.check.context import Context
@@ -17,25 +17,6 @@ from fieldbook.words import phrase
 # Half of the plants make R1. So near to a half a scout may see it either way (assumed), and
 # chance alone takes a count of n plants three standard errors of sqrt(0.25 / n) away.
 _HALF, _EITHER_WAY, _CHANCE = 0.5, 0.2, 3 * 0.5
-
-
-def stage_and_round(visit: VisitDraft, context: Context) -> Iterator[Located]:
-    """Find a stage that the round is not for, above all kernels that were counted before milk."""
-    stages, stage = visit.round_.stages, visit.stage
-    if visit.head is None or stage is None or stage in stages:
-        return
-    place = visit.head.place("stage")
-    early = stage_rank(stage) < stage_rank(stages[0])
-    if early and any(draft.has("kernels_set") for draft in visit.drafts("ears")):
-        found = problem("stage-too-early", place, stage=stage)
-    else:
-        words: dict[str, Param] = {
-            "round": phrase(visit.round_.label),
-            "first": stages[0],
-            "last": stages[-1],
-        }
-        found = problem("stage-outside-round", place, stage=stage, **words)
-    yield at_head(Finding(problem=found, marks=("stage",)))
 
 
 def flowers_and_stage(visit: VisitDraft, context: Context) -> Iterator[Located]:
@@ -86,17 +67,57 @@ def _tassels_and_stage(visit: VisitDraft) -> Iterator[Located]:
         yield "stops", key, Finding(problem=found, marks=("tassel",))
 
 
-def stage_in_time(visit: VisitDraft, context: Context) -> Iterator[Located]:
-    """Find a stage that the heat so far or another visit contradicts; one wrong stage, told once.
+def stage_in_doubt(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find what speaks hardest against a stage; one wrong stage is told once.
 
-    Silent where the visit's date, its round or its silks already put stage or date in doubt.
+    A mild question never hides a hard one, whose answer would then be the mild one's. So other
+    visits come first, then kernels that were counted before milk, the heat so far, and last a
+    stage that only its round is not for. Silent where silks or tassels put the stage in doubt; a
+    date in doubt is held against nothing.
     """
-    doubts = (visit_date, stage_and_round, flowers_and_stage)
-    found = (finding for check in doubts for _, _, finding in check(visit, context))
-    if any({"stage", "visit_date"} & {*finding.marks} for finding in found):
+    found = [*visit_date(visit, context), *flowers_and_stage(visit, context)]
+    if _marks(found, "stage"):
         return
-    told = [*stage_and_heat(visit, context)]
-    yield from told or stage_backwards(visit, context)
+    if _marks(found, "visit_date"):
+        yield from _first((kernels_too_early, stage_and_round), visit, context)
+        return
+    exchanged = [one for one in stage_and_heat(visit, context) if _marks([one], "visit_date")]
+    gravest_first = (stage_backwards, kernels_too_early, stage_and_heat, stage_and_round)
+    yield from exchanged or _first(gravest_first, visit, context)
+
+
+def _marks(found: Iterable[Located], column: str) -> bool:
+    return any(column in finding.marks for _, _, finding in found)
+
+
+def _first(checks: Iterable[VisitCheck], visit: VisitDraft, context: Context) -> list[Located]:
+    """Return what the first check finds that finds anything."""
+    told = ([*check(visit, context)] for check in checks)
+    return next(filter(None, told), [])
+
+
+def kernels_too_early(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find kernels that were counted before milk, in a round that begins with it."""
+    head, stage = visit.head, visit.stage
+    if head is None or stage is None or stage_rank(stage) >= stage_rank(visit.round_.stages[0]):
+        return
+    if any(draft.has("kernels_set") for draft in visit.drafts("ears")):
+        found = problem("stage-too-early", head.place("stage"), stage=stage)
+        yield at_head(Finding(problem=found, marks=("stage",)))
+
+
+def stage_and_round(visit: VisitDraft, context: Context) -> Iterator[Located]:
+    """Find a stage that the round is not for."""
+    head, stages, stage = visit.head, visit.round_.stages, visit.stage
+    if head is None or stage is None or stage in stages:
+        return
+    words: dict[str, Param] = {
+        "round": phrase(visit.round_.label),
+        "first": stages[0],
+        "last": stages[-1],
+    }
+    found = problem("stage-outside-round", head.place("stage"), stage=stage, **words)
+    yield at_head(Finding(problem=found, marks=("stage",)))
 
 
 def stage_backwards(visit: VisitDraft, context: Context) -> Iterator[Located]:
@@ -129,4 +150,4 @@ def _backwards(stage: str, day: date, seen: PastVisit) -> bool:
     return ahead > 0 and not seen.stage_confirmed
 
 
-STAGE_CHECKS: tuple[VisitCheck, ...] = (stage_and_round, flowers_and_stage, stage_in_time)
+STAGE_CHECKS: tuple[VisitCheck, ...] = (flowers_and_stage, stage_in_doubt)

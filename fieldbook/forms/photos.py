@@ -26,7 +26,7 @@ class Photo:
 PHOTOS = Sheet(
     name="photos",
     label="Photos",
-    hint="Put each picture into its row. Four a field are plenty.",
+    hint="Put each picture into its row. Four a field are plenty; 20 MB a book at most.",
     record=Photo,
     pictures=True,
 )

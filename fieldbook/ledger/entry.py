@@ -24,9 +24,9 @@ _LAST_OF_BOOK = "SELECT max(sequence) AS last FROM events WHERE book_id = :book_
 class Entry:
     """What a book does to one visit: its readings ruled on, questions that end and that begin.
 
-    ``replaced`` are the cells in which something stands that gives way, ``asked_for`` those that
-    a correction book was to mend, and ``is_first`` says whether the ledger had no reading of the
-    visit before.
+    ``replaced`` are the cells in which something stands that gives way, ``asked_for`` those in
+    the rows that a correction book was to mend, and ``is_first`` says whether the ledger had no
+    reading of the visit before.
     """
 
     rulings: tuple[Ruling, ...]
@@ -44,7 +44,7 @@ def entries_of(ask: Ask, event: BookEvent) -> dict[str, Entry]:
     standing = standing_questions(ask, visits)
     return {
         book.visit_id: _entry(ask, event, book, histories[book.visit_id], standing[book.visit_id])
-        for book in sent(event.verdict, parent, _own_book(event))
+        for book in sent(event.verdict, event.received, parent, _own_book(event))
     }
 
 

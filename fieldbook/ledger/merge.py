@@ -5,7 +5,8 @@ left as it was says nothing new, so it never undoes what another book brought in
 cell that he changed or emptied replaces its parent. Where something else replaced that parent
 already, the two are children of one parent: the same value twice is agreement, two values are a
 conflict, and neither counts until a person decides. Where that something else came in the same
-correction book, saved before, there is no rival: its scout corrected himself, and the later counts.
+correction book, at an earlier moment, there is no rival: its scout corrected himself, and the later
+counts. Of two saves that came at one moment nobody knows which is the later: they are rivals, too.
 
 A later copy of the book that the scout first filled has no parent. It replaces reading by reading
 what came from such copies. Against what a correction or a decision brought, it can say three
@@ -45,7 +46,7 @@ class Outcome(StrEnum):
 class Past:
     """One reading that a cell had or has; ``firm`` ones a correction or a decision brought.
 
-    ``book_id`` names the book that it came in, empty for a decision.
+    ``book_id`` names the book that it came in, empty for a decision, and ``received`` the moment.
     """
 
     typed: str
@@ -55,6 +56,7 @@ class Past:
     replaced_by: int | None
     firm: bool
     book_id: str = ""
+    received: str = ""
 
     @property
     def stands(self) -> bool:
@@ -92,6 +94,7 @@ class Sent:
 
     visit_id: str
     readings: Mapping[Cell, Reading]
+    received: str
     written_after: int | None = None
     book_id: str | None = None
 
@@ -101,13 +104,21 @@ class Sent:
         return found.value if found else None
 
 
-def sent(verdict: CheckedBook, written_after: int | None, book_id: str | None) -> Iterator[Sent]:
+def sent(
+    verdict: CheckedBook, received: str, written_after: int | None, book_id: str | None
+) -> Iterator[Sent]:
     """Gather what a verdict says of each of its visits, by sheet, row and column."""
     readings: dict[str, dict[Cell, Reading]] = {visit_id: {} for visit_id in verdict.visits}
     for reading in verdict.readings:
         readings[reading.visit_id][cell_of(reading)] = reading
     for visit_id, mine in readings.items():
-        yield Sent(visit_id=visit_id, readings=mine, written_after=written_after, book_id=book_id)
+        yield Sent(
+            visit_id=visit_id,
+            readings=mine,
+            received=received,
+            written_after=written_after,
+            book_id=book_id,
+        )
 
 
 def cell_of(reading: Reading) -> Cell:
@@ -169,7 +180,7 @@ def _of_a_correction(cell: Cell, new: Reading, book: Sent, history: History) -> 
     if not since or cell[2] == ANSWER:
         return Outcome.TAKE
     now = [one for one in past if one.stands]
-    if all(one.book_id == book.book_id for one in now):
+    if all(one.book_id == book.book_id and one.received < book.received for one in now):
         return Outcome.TAKE
     return _beside(new, since, now)
 

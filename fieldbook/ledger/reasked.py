@@ -72,20 +72,20 @@ def is_asked(new: Question, standing: Iterable[Question], book: Entered) -> bool
 def asked_for(
     rulings: Iterable[Ruling], history: History, standing: Iterable[Question]
 ) -> frozenset[Cell]:
-    """Return the cells of a correction book that were asked about before it came.
+    """Return the cells of a correction book in the rows that were asked about before it came.
 
-    So is a cell whose reading was in doubt or refused, or one that an open question points at,
-    by itself or by its row.
+    So is a row with a reading in doubt or refused, or one that an open question points at, by
+    itself or by one of its cells: what mends it may be the cell beside.
     """
     open_ = [one for one in standing if one.state is State.OPEN]
     asked = {asked_cell(one) for one in open_ if one.problem.weight is not Weight.NOTE}
-    return frozenset(
+    doubted = {
         cell
-        for cell in (ruling.cell for ruling in rulings)
-        if cell in asked
-        or (cell[1] and (*cell[:2], "") in asked)
-        or any(one.stands and one.status in _IN_QUESTION for one in history.get(cell, ()))
-    )
+        for cell, past in history.items()
+        if any(one.stands and one.status in _IN_QUESTION for one in past)
+    }
+    rows = {cell[:2] for cell in asked | doubted if cell[1] or cell[2]}
+    return frozenset(ruling.cell for ruling in rulings if ruling.cell[:2] in rows)
 
 
 def _is_kept_answer(old: Question, new: Question, book: Entered) -> bool:

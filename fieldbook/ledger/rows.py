@@ -78,4 +78,5 @@ def past(row: Mapping[str, Any], *, firm: bool) -> Past:
         replaced_by=row["replaced_by"],
         firm=firm,
         book_id=row["book_id"],
+        received=row["received"],
     )

@@ -94,13 +94,13 @@ def _questions(books: list[Taken], asked: list[Asked], language: str) -> tuple[s
     whole = [found for one in accepted if one.verdict for found in one.verdict.problems]
     loose = [] if asked else [found for one in accepted for found in one.open_problems]
     told = [found for found in (*whole, *loose) if found.weight is not Weight.NOTE]
-    lines = [f"- {line(found, language)}" for found in dict.fromkeys(told)]
+    lines = [f"- {line(found, language, mailed=True)}" for found in dict.fromkeys(told)]
     return (*lines, *(text for one in asked for text in one.lines))
 
 
 def _aside(books: list[Taken], problems: Iterable[Problem], language: str) -> tuple[str, ...]:
     refused = [found for one in books if not one.accepted for found in one.problems]
-    lines = (line(found, language) for found in (*refused, *problems))
+    lines = (line(found, language, mailed=True) for found in (*refused, *problems))
     return tuple(f"- {text}" for text in dict.fromkeys(lines))
 
 

@@ -5,7 +5,7 @@ event that the message is handled; then the move in the mailbox. Killed anywhere
 handled again, its books are known by their content, and the draft is written to the same name.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -165,8 +165,7 @@ def _let_in(
     taken = tuple(_take_books(desk, person, message, key))
     problems = message.problems
     if not message.books and not problems:
-        others = ", ".join(message.others) or "-"
-        problems = (problem("mail-no-book", sender=found.sender, others=others),)
+        problems = (_no_book(found.sender, message.others),)
     found = replace(found, taken=taken, problems=problems, ending=_ending(taken, message))
     silence = _silence(desk, message, found)
     if silence is not None:
@@ -182,6 +181,13 @@ def _let_in(
         templates=desk.templates,
     )
     return replace(found, answer=path)
+
+
+def _no_book(sender: str, others: Sequence[str]) -> Problem:
+    """Say that a message holds no book, and what else it holds."""
+    if not others:
+        return problem("mail-nothing-attached", sender=sender)
+    return problem("mail-no-book", sender=sender, others=", ".join(others))
 
 
 def _ending(taken: tuple[Taken, ...], message: Message) -> Ending:

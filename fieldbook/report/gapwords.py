@@ -52,6 +52,12 @@ _ALONG = {
     TIP_UNSET: "the tip",
     TIP_ABORTED: "shrunken kernels at the tip",
 }
+_AT_STAKE = {  # by whether the page is metric
+    False: "At stake: at the most about {bushels} {unit}; heavier kernels partly make up, and "
+    "the first inch of bare tip is not priced.",
+    True: "At stake: at the most about {bushels} {unit}; heavier kernels partly make up, "
+    "and the first 2.5 cm of bare tip are not priced.",
+}
 _PATTERNS = {
     BASE: "At least a third of the ears lack kernels at the base (the butt end): usually trouble "
     "at the start of pollination.",
@@ -115,17 +121,8 @@ def pattern_sentences(found: GapsResult, amounts: Amounts) -> Iterator[str]:
         yield say("Not looked at: {places}.", language, places=unseen)
     bushels = found.found.bu_ac
     if bushels is not None and amounts.yield_number(bushels).strip("0."):
-        text = (
-            "At stake: at the most about {bushels} {unit}; heavier kernels partly make up, and the "
-            "first inch of bare tip is not priced."
-        )
-        if amounts.metric:
-            text = (
-                "At stake: at the most about {bushels} {unit}; heavier kernels partly make up, and "
-                "the first 2.5 cm of bare tip are not priced."
-            )
-        bushels_words = amounts.yield_number(bushels)
-        yield say(text, language, bushels=bushels_words, unit=amounts.yield_unit)
+        text, number = _AT_STAKE[amounts.metric], amounts.yield_number(bushels)
+        yield say(text, language, bushels=number, unit=amounts.yield_unit)
 
 
 def _not_looked_at(found: Gaps, language: str) -> str:

@@ -73,7 +73,10 @@ def field_result(
             *left_out_questions(field, known.left_out, as_of),
             *(one for one in asked if one.weight is not Weight.NOTE),
         ),
-        notes=(*(one for one in asked if one.weight is Weight.NOTE), *found.notes),
+        notes=(
+            *(one for one in asked if one.weight is Weight.NOTE),
+            *_notes(field, parts, settings, figures),
+        ),
         confirmed=tuple(confirmed),
     )
 
@@ -117,7 +120,6 @@ def _record(
         around_silking=days_around(parts.silked, ahead.weather),
         heat_curve=_curve(field.main_planting, ahead, figures),
         photos=field_photos(seen, {one.scout_id: one.name for one in settings.scouts}),
-        notes=_notes(field, parts, settings, figures),
         figures=_used(parts),
     )
 

@@ -13,7 +13,7 @@ from fieldbook.problems import Place, Problem, problem
 def changed_since(ledger: Ledger, entries: Mapping[str, Entry], file: str) -> list[Problem]:
     """Tell, in a line a visit, what a book left empty, replaced, or could not replace.
 
-    A new value where a correction book asked for one is what was wanted, so it is not told.
+    A new value in a row that a correction book asked about is what was wanted, so it is not told.
     """
     found = []
     standing = ledger.typed_now(entries)

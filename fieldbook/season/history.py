@@ -141,18 +141,19 @@ def changed_only(history: FieldHistory) -> tuple[PastReading, ...]:
 
 def history_lines(readings: Iterable[PastReading], history: FieldHistory) -> Iterator[str]:
     """Say every reading in a line beneath its visit and file, then conflicts side by side."""
+    sources = {one.event: _brought(one) for one in history.readings}
     heading = ""
     for one in readings:
         here = f"{one.visit_id}  {_source(one)}"
         if here != heading:
             heading = here
             yield heading
-        yield f"  {one.what}: {_value(one)}{_end(one)}"
+        yield f"  {one.what}: {_value(one)}{_end(one, sources)}"
     if history.conflicts:
         yield "In conflict: none of these is used until one is chosen with 'silkbook decide'"
         yield from conflict_lines(history.conflicts)
     for decision in history.decisions:
-        yield from _decision_lines(decision)
+        yield from _decision_lines(decision, sources)
 
 
 def _source(one: PastReading) -> str:
@@ -160,23 +161,30 @@ def _source(one: PastReading) -> str:
     return f"{one.scout}, {one.received[:10]}, {origin[one.kind]}"
 
 
+def _brought(one: PastReading) -> str:
+    """Name what brought a reading, as a person knows it: a file with its day, or a decision."""
+    day = one.received[:10]
+    return f"a decision, {day}" if one.kind == DECISION else f"{one.file}, {day}"
+
+
 def _value(one: PastReading) -> str:
+    used = "not used, in conflict" if one.in_conflict else one.status
     if not one.typed:
-        return "cleared" if one.status == Status.CLEARED else "cannot recount"
+        said = "cleared" if one.status == Status.CLEARED else "cannot recount"
+        return f"{said}, {used}" if one.in_conflict else said
     where = f" in {one.cell}" if one.cell and one.kind != DECISION else ""
-    return f"'{one.typed}'{where}, {one.status}"
+    return f"'{one.typed}'{where}, {used}"
 
 
-def _end(one: PastReading) -> str:
-    if one.in_conflict:
-        return f", in conflict (event {one.event})"
-    return f", replaced by event {one.replaced_by}" if one.replaced_by else ""
+def _end(one: PastReading, sources: Mapping[int, str]) -> str:
+    if one.replaced_by is None:
+        return ""
+    return f", replaced by {sources.get(one.replaced_by, 'a later book')}"
 
 
-def _decision_lines(one: PastDecision) -> Iterator[str]:
-    by = f"Settled by {one.who}, {one.decided[:10]} (event {one.event})"
-    yield f"{by}: {one.visit_id}  {one.what}"
+def _decision_lines(one: PastDecision, sources: Mapping[int, str]) -> Iterator[str]:
+    yield f"Settled by {one.who}, {one.decided[:10]}: {one.visit_id}  {one.what}"
     for at, words in enumerate(one.sides, start=1):
         yield f"   {at}: {words}"
-    kept = f", from event {one.keeps}" if one.keeps else ""
+    kept = f", from {sources[one.keeps]}" if one.keeps is not None else ""
     yield f"   counts: {one.counts}{kept}. {one.reason}".rstrip()

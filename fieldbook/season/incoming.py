@@ -5,7 +5,7 @@ it is cut and cleaned before it becomes another name, a line of text or a line o
 """
 
 import filecmp
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from itertools import count
 from pathlib import Path
@@ -21,11 +21,36 @@ _MOST_SUFFIX_BYTES = 12
 
 _HEAD = "{file} was set aside on {when} by '{command}'."
 _TAIL = "Put a mended copy, or this file as it is, into {incoming} and run '{command}' again."
+_MEND_TAIL = "Put a mended copy into {incoming} and run '{command}' again, and delete this file."
+_AGAIN_TAIL = (
+    "Nothing in this file can be mended here. Ask for the book again, put it into {incoming}, "
+    "run '{command}' again, and delete this file."
+)
+_THERE_TAIL = (
+    "If it belongs to that season, put this file as it is into {incoming} of that season's folder "
+    "and run '{command}' there. If not, ask for the book of this season and delete this file."
+)
+_NOTHING_TAIL = (
+    "There is nothing to do: delete this file. If a filled book was meant, ask for that one."
+)
 _NO_BOOK_TAIL = (
     "Only filled books may come, as .xlsx or .ods. If this was meant to be one, put the book "
     "into {incoming} and run '{command}' again. If not, delete this file."
 )
-_NO_BOOK = {"file-not-workbook", "file-not-a-book", "file-old-xls", "file-empty"}
+_TAILS = {
+    "file-not-workbook": _NO_BOOK_TAIL,
+    "file-not-a-book": _NO_BOOK_TAIL,
+    "file-old-xls": _NO_BOOK_TAIL,
+    "file-empty": _AGAIN_TAIL,
+    "file-broken": _AGAIN_TAIL,
+    "file-protected": _MEND_TAIL,
+    "file-too-large": _MEND_TAIL,
+    "file-over-limit": _MEND_TAIL,
+    "file-unsafe": _MEND_TAIL,
+    "book-form-too-old": _MEND_TAIL,
+    "book-other-season": _THERE_TAIL,
+    "book-nothing-filled": _NOTHING_TAIL,
+}
 
 
 def move_to_taken(folder: SeasonFolder, path: Path) -> None:
@@ -106,8 +131,15 @@ def _reason(name: str, problems: Iterable[Problem], when: datetime, language: st
         "incoming": "incoming/",
     }
     why = [line(found, language) for found in told]
-    tail = _TAIL if _NO_BOOK.isdisjoint(found.code for found in told) else _NO_BOOK_TAIL
-    return "\n".join((say(_HEAD, language, **params), *why, say(tail, language, **params), ""))
+    tail = say(_tail(told), language, **params)
+    return "\n".join((say(_HEAD, language, **params), *why, tail, ""))
+
+
+def _tail(told: Sequence[Problem]) -> str:
+    """Return the way out of what is heaviest: some causes a mended copy does not help."""
+    heaviest = [found for found in told if found.weight is told[0].weight]
+    known = (_TAILS[found.code] for found in heaviest if found.code in _TAILS)
+    return next(known, _TAIL)
 
 
 def _is_incoming(folder: SeasonFolder, path: Path) -> bool:

@@ -23,7 +23,9 @@ ON heads.visit_id = visits.visit_id AND heads.visit_date IS NOT NULL"""
 _FIELDS = f"SELECT DISTINCT visits.field_id {_DATED} ORDER BY visits.field_id"
 _HEADS = f"""
 SELECT visits.visit_id, visits.field_id, visits.field, visits.grower, visits.scout, visits.units,
-visits.row_width_in, heads.visit_date, heads.stage, heads.scout AS walked_by, stages.status {_DATED}
+visits.row_width_in, heads.visit_date, heads.stage, heads.scout AS walked_by, stages.status,
+(SELECT count(*) FROM questions WHERE questions.visit_id = visits.visit_id
+AND questions.code = 'stage-outside-round' AND questions.replaced_by IS NULL) AS mild {_DATED}
 LEFT JOIN readings AS stages ON stages.visit_id = visits.visit_id
 AND stages.sheet = 'fields' AND stages.name = 'stage' AND stages.replaced_by IS NULL
 WHERE visits.field_id IN :fields ORDER BY heads.visit_date, visits.visit_id"""
@@ -95,7 +97,7 @@ def _visit(head: Row, ears: Iterable[Row], stops: Iterable[Row]) -> PastVisit:
         visit_id=head["visit_id"],
         day=as_day(head["visit_date"]),
         stage=head["stage"],
-        stage_confirmed=head["status"] == Status.CONFIRMED,
+        stage_confirmed=head["status"] == Status.CONFIRMED and not head["mild"],
         scout=head["walked_by"] or head["scout"],
         ears=tuple(ear_count(row["stop"], row) for row in ears),
         stops=tuple(_stops(head, stops)),

@@ -51,7 +51,7 @@ IN_ONE_ROW: tuple[Mistake, ...] = (
         rounds=("kernel-count",),
     ),
     typed(
-        "black layer in July", "stage-outside-round", "fields.stage", "R6", rounds=("pollination",)
+        "black layer in July", "stage-before-heat", "fields.stage", "R6", rounds=("pollination",)
     ),
     typed(
         "tassel stage with silks everywhere",

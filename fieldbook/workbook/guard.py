@@ -17,7 +17,6 @@ from fieldbook.workbook.guard_package import (
     Package,
     Refused,
     refused,
-    too_large,
     unsafe,
 )
 from fieldbook.workbook.guard_xlsx import WORKBOOK, look_through_xlsx
@@ -70,12 +69,12 @@ def inspect(data: bytes) -> Inspection | Problem:
 def _check_first_bytes(data: bytes) -> None:
     if not data:
         raise refused("file-empty")
-    if len(data) > MAX_FILE_BYTES:
-        raise too_large(f"over {MAX_FILE_BYTES // 1_000_000} MB")
     if data.startswith(_OLE):
         raise refused(_ole_code(data))
     if not data.startswith(_ZIP):
         raise refused("file-not-workbook")
+    if len(data) > MAX_FILE_BYTES:
+        raise refused("file-over-limit", limit_mb=MAX_FILE_BYTES // 1_000_000)
 
 
 def _ole_code(data: bytes) -> str:

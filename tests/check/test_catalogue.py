@@ -77,7 +77,7 @@ def explained(*words: str) -> Result:
 @ENTRIES
 def test_example_fills_the_message(entry: Entry) -> None:
     """Every example has the parameters of its message, no others, and leaves no hole in it."""
-    assert names_in(entry.message) <= set(entry.example)
+    assert names_in(entry.message) | names_in(entry.mailed) <= set(entry.example)
     assert set(entry.example) <= names_in(entry.message) | names_in(entry.look)
     filled = "".join(str(value) for value in entry.example.values())
     assert example_sentence(entry).count("?") <= (entry.message + filled).count("?")

@@ -15,7 +15,7 @@ from fieldbook.check.book import check_book
 from fieldbook.check.history import EarCount, PastVisit, StopCount
 from fieldbook.check.roster import Field
 from fieldbook.check.verdict import CheckedBook, State, Status
-from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, Round
+from fieldbook.forms.rounds import KERNEL_COUNT, POLLINATION, RIPENING, Round
 from fieldbook.problems import Problem, sentence
 from fieldbook.season.season import Season
 from fieldbook.units import System
@@ -163,9 +163,9 @@ def test_a_field_of_two_plantings_may_be_at_the_stage_of_either(tmp_path: Path) 
 
 
 def test_a_stage_in_doubt_is_told_once(season: Season) -> None:
-    """A stage that the round is not for is not held against the heat as well."""
+    """A stage that neither the heat nor the round allows is one question: the harder one."""
     verdict = judge(season, at("R6", date(2026, 7, 16)), round_=POLLINATION, weather=steady(20))
-    assert codes(verdict) == ["stage-outside-round"]
+    assert codes(verdict) == ["stage-before-heat"]
 
 
 def test_a_date_in_doubt_says_nothing_of_the_stage(season: Season) -> None:
@@ -208,6 +208,34 @@ def test_two_stages_on_one_day_are_held_against_each_other_one_way(season: Seaso
     """On one day the earlier stage of the book at hand is asked about, the later one is not."""
     assert codes(judge(season, at("R3", VISIT_DAY), seen("R4", VISIT_DAY))) == ["stage-backwards"]
     assert codes(judge(season, at("R4", VISIT_DAY), seen("R3", VISIT_DAY))) == []
+
+
+@pytest.mark.parametrize(
+    ("stage", "round_", "before"),
+    [("R3", RIPENING, "R4"), ("R2", KERNEL_COUNT, "R4"), ("R4", RIPENING, "R5")],
+)
+def test_a_round_s_mild_question_hides_no_stage_that_goes_backwards(
+    season: Season, stage: str, round_: Round, before: str
+) -> None:
+    """A stage that its round is not for, and that another visit contradicts, is asked once."""
+    day = VISIT_DAY + timedelta(8)
+    found = only(judge(season, at(stage, day), seen(before, VISIT_DAY), round_=round_))
+    assert (found.code, found.place.column) == ("stage-backwards", "stage")
+    assert before in sentence(found)
+    assert codes(judge(season, at(stage, day), round_=round_)) == ["stage-outside-round"]
+
+
+def test_kernels_before_milk_hide_no_stage_that_goes_backwards(season: Season) -> None:
+    """Counted at R2 after R4 was seen: milk is long over, so the count is not what is in doubt."""
+    counted = {**good_visit("A1"), ("fields", HEAD, "stage"): "R2"}
+    told = codes(judge(season, counted, seen("R4", VISIT_DAY - timedelta(9))))
+    assert told == ["stage-backwards"]
+
+
+def test_a_stage_that_goes_backwards_is_graver_than_the_heat(season: Season) -> None:
+    """Another scout saw it, while heat is worked out; the answer then is about what was seen."""
+    told = judge(season, at("R2", VISIT_DAY), seen("R4", date(2026, 8, 4)), weather=steady(28))
+    assert codes(told) == ["stage-backwards"]
 
 
 # ---- counts of two visits --------------------------------------------------------------------

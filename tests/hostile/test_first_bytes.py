@@ -1,7 +1,9 @@
 """What is no workbook at all is told by its first bytes, with the way out for each kind."""
 
+from fieldbook.problems import Problem, sentence
+from fieldbook.workbook.guard import inspect
 from fieldbook.workbook.guard_package import MAX_FILE_BYTES
-from hostile.books import detail, ods_parts, ole, passed, real_book, refusal, repacked, zipped
+from hostile.books import ods_parts, ole, passed, real_book, refusal, repacked, zipped
 
 
 def test_empty_file() -> None:
@@ -88,10 +90,14 @@ def test_binary_workbook() -> None:
 
 
 def test_huge_file() -> None:
-    """Far more bytes than any book are refused before anything is unpacked."""
-    assert refusal(real_book() + bytes(MAX_FILE_BYTES)) == "file-too-large"
-    assert detail(real_book() + bytes(MAX_FILE_BYTES)) == "over 25 MB"
-    assert detail(bytes(MAX_FILE_BYTES + 1)) == "over 25 MB"
+    """More bytes than a book may have are refused before anything is unpacked: photos mostly."""
+    found = inspect(real_book() + bytes(MAX_FILE_BYTES))
+    assert isinstance(found, Problem)
+    assert found.code == "file-over-limit"
+    assert "over 25 MB" in sentence(found)
+    assert "photos are too many or too large" in sentence(found)
+    assert "second copy of the book" in sentence(found)
+    assert refusal(bytes(MAX_FILE_BYTES + 1)) == "file-not-workbook"
     assert refusal(bytes(MAX_FILE_BYTES)) == "file-not-workbook"
 
 

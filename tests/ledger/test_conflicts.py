@@ -146,6 +146,39 @@ def test_a_scout_corrects_his_own_correction(asked: Path, season: Season, tmp_pa
     assert dump(season) == before
 
 
+def together(season: Season, *paths: Path, days: int = 1) -> list[Taken]:
+    """Take files in that came at one moment."""
+    return list(take_in(season, paths, now=NOW + timedelta(days=days)))
+
+
+@pytest.mark.parametrize("names", [("a.xlsx", "b.xlsx"), ("b.xlsx", "a.xlsx")])
+def test_two_saves_that_come_together_are_a_conflict(
+    asked: Path, season: Season, tmp_path: Path, names: tuple[str, str]
+) -> None:
+    """Nobody knows which save is the later, least of all by their names; a third one ends it."""
+    saves = zip(names, (14, 16), strict=True)
+    paths = [mend(asked, tmp_path / name, {ODD: rows, SURE: YES}) for name, rows in saves]
+    took = together(season, *sorted(paths))
+    assert [codes(one) for one in took] == [[], ["corrections-differ"]]
+    assert (rows_around(season)[2, 1], rows_around(season)[4, 1]) == (None, 24)
+    before = dump(season)
+    assert rebuild(season.folder) == (3, [])
+    assert dump(season) == before
+    take(season, mend(asked, tmp_path / "c.xlsx", {ODD: 18, SURE: YES}), days=2)
+    assert rows_around(season)[2, 1] == 18
+    assert open_codes(season) == []
+
+
+def test_two_saves_that_come_together_and_agree_are_no_conflict(
+    asked: Path, season: Season, tmp_path: Path
+) -> None:
+    """The same value in both, and a note in one: nothing is in question."""
+    first = mend(asked, tmp_path / "a.xlsx", {ODD: 14, SURE: YES})
+    second = mend(asked, tmp_path / "b.xlsx", {ODD: 14, SURE: YES, NOTE: "dry"})
+    assert [codes(one) for one in together(season, first, second)] == [[], []]
+    assert rows_around(season)[2, 1] == 14
+
+
 def test_a_scout_s_book_that_another_one_sends_is_a_conflict(
     asked: Path, season: Season, tmp_path: Path
 ) -> None:
@@ -582,7 +615,9 @@ def test_the_history_shows_what_differed_and_how_it_was_settled(
     with Ledger(season.folder) as ledger:
         found = field_history(ledger, "A1")
     said = list(history_lines(found.readings, found))
-    assert sum("in conflict (event" in line for line in said) == 2
+    (first, second) = (line for line in said if "in conflict" in line)
+    assert first.startswith("  Ears, Stop 2, Ear 1, Rows around: '14' in ")
+    assert all(line.endswith(", not used, in conflict") for line in (first, second))
     assert any(line.startswith("In conflict: none of these is used") for line in said)
     settle(season, keep="second")
     with Ledger(season.folder) as ledger:
@@ -595,8 +630,11 @@ def test_the_history_shows_what_differed_and_how_it_was_settled(
         ("16", "decision", None),
     ]
     said = list(history_lines(found.readings, found))
-    assert "Settled by Mara, 2026-08-25 (event 4): A1.KC1  Ears, Stop 2, Ear 1, Rows around" in said
-    assert said[-1] == "   counts: 16, from event 3. Ana was there again"
+    (first,) = (line for line in said if ": '15' in " in line)
+    assert first.endswith(", refused, replaced by mended.xlsx, 2026-08-21")
+    assert sum(line.endswith(", replaced by a decision, 2026-08-25") for line in said) == 2
+    assert "Settled by Mara, 2026-08-25: A1.KC1  Ears, Stop 2, Ear 1, Rows around" in said
+    assert said[-1] == "   counts: 16, from again.xlsx, 2026-08-22. Ana was there again"
 
 
 def run(*words: str | Path) -> Any:

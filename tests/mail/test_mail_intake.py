@@ -252,12 +252,40 @@ def test_a_message_without_a_book_is_told_once_a_day(season: Season, tmp_path: P
     first = one(season, tmp_path, message(("p.jpg", b"\xff\xd8")))
     assert codes(first) == ["mail-no-book"]
     assert "photo" not in words(answer(first))
-    assert "p.jpg" in words(answer(first))
+    assert "- Your message had no book attached. What came with it was not opened: p.jpg." in (
+        words(answer(first))
+    )
     assert one(season, tmp_path, message(name="m2", text="again")).answer is None
     later = one(season, tmp_path, message(name="m3"), now=NOW + timedelta(days=2))
+    assert codes(later) == ["mail-nothing-attached"]
+    assert "- Your message had no book attached. Please send it again with the book." in (
+        words(answer(later)).splitlines()
+    )
     ours = answer(later)["Message-ID"]
     thanks = message(name="m4", text="thanks!!", heads=[("In-Reply-To", ours)])
     assert one(season, tmp_path, thanks, now=NOW + timedelta(days=4)).answer is None
+
+
+@pytest.mark.parametrize(
+    ("language", "told"),
+    [
+        ("en", "This is a book of another season, 'north-2026', so nothing of it was taken in. "),
+        ("es", "Esta es una libreta de otra temporada, 'north-2026'; no se usó nada de ella. "),
+    ],
+)
+def test_who_has_no_folder_is_not_sent_to_one(tmp_path: Path, language: str, told: str) -> None:
+    """A scout who mails a book of another season is told so; the terminal names both seasons."""
+    other = mail_season(tmp_path / "other")
+    foreign = replace(other, settings=replace(other.settings, season_id="north-2026"))
+    season = mail_season(tmp_path / "season")
+    scouts = tuple(replace(scout, language=language) for scout in season.settings.scouts)
+    season = replace(season, settings=replace(season.settings, scouts=scouts))
+    found = one(season, tmp_path, message(("a.xlsx", book(foreign))))
+    (refused,) = found.taken
+    assert [why.code for why in refused.problems] == ["book-other-season"]
+    assert "this folder is 'test-2026'" in sentence(refused.problems[0])
+    assert f"- a.xlsx: {told}" in words(answer(found))
+    assert "test-2026" not in words(answer(found))
 
 
 def test_a_flood_of_answers_stops(

@@ -120,9 +120,9 @@ def test_what_is_asked_alike_in_many_places_is_said_once(season: Season, tmp_pat
     assert written.questions == 6
 
 
-def take(season: Season, path: Path) -> Taken:
+def take(season: Season, path: Path, *, days: int = 1) -> Taken:
     """Take a mended book in, a day later."""
-    (taken,) = take_in(season, [path], now=NOW + timedelta(days=1))
+    (taken,) = take_in(season, [path], now=NOW + timedelta(days=days))
     assert taken.accepted, taken.problems
     return taken
 
@@ -151,6 +151,21 @@ def test_only_a_change_that_nobody_asked_for_is_told(
     assert told.code == "value-replaced"
     assert "Ears, Stop 1, Ear 1, Rows around: 16, now 18" in sentence(told)
     assert dict(told.params)["count"] == 1
+
+
+def test_a_change_beside_what_was_asked_is_wanted(
+    asked: Asked, season: Season, tmp_path: Path
+) -> None:
+    """Who counts an ear again mends its whole row; only a second save may be the older copy."""
+    book = load_workbook(mended(asked, tmp_path, odd=14, words=36, sure="Yes, it is true"))
+    cell_of(book["Ears"], "Kernels in row", 2, 1).value = 33
+    cell_of(book["Ears"], "Kernels in row", 4, 1).value = 34
+    book.save(tmp_path / "more.xlsx")
+    assert take(season, tmp_path / "more.xlsx").open_problems == ()
+    cell_of(book["Ears"], "Kernels in row", 2, 1).value = 32
+    book.save(tmp_path / "again.xlsx")
+    (told,) = take(season, tmp_path / "again.xlsx", days=2).open_problems
+    assert told.code == "value-replaced"
 
 
 def test_only_what_was_mended_is_settled(asked: Asked, season: Season, tmp_path: Path) -> None:

@@ -67,6 +67,19 @@ def test_books_out_of_order_still_show_a_stage_that_goes_backwards(
     assert told == ["stage-ahead-of-later"]
 
 
+def test_what_its_round_asked_confirms_no_stage_against_other_visits(
+    season: Season, tmp_path: Path
+) -> None:
+    """Milk in a ripening book was confirmed before dough came in: another question."""
+    late = at("R3", VISIT_DAY) | {("fields", ("A1",), "answer"): "true"}
+    taken = take(season, tmp_path / "late.xlsx", late, RIPENING)
+    assert taken.verdict is not None
+    asked = [(one.problem.code, one.state) for one in taken.verdict.questions]
+    assert asked == [("stage-outside-round", State.CONFIRMED)]
+    told = codes(take(season, tmp_path / "off.xlsx", at("R4", VISIT_DAY - timedelta(8))))
+    assert told == ["stage-ahead-of-later"]
+
+
 def test_a_check_alone_knows_the_other_visits_as_well(season: Season, tmp_path: Path) -> None:
     """`check` judges as the intake would, and changes nothing."""
     take(season, tmp_path / "late.xlsx", at("R5", VISIT_DAY), RIPENING)

@@ -86,6 +86,15 @@ def test_a_book_without_pictures_takes_none_away(season: Season) -> None:
     assert photo.remark == "Silks clipped by beetles"
 
 
+def test_a_second_copy_brings_the_photos_that_had_no_room(season: Season) -> None:
+    """Photos too large for one file come in two copies of the book, each in rows of its own."""
+    take(season, "a.xlsx", photo_book(season, {1: picture()}, SAID))
+    second = take(season, "b.xlsx", photo_book(season, {2: picture(shade=90)}, SAID))
+    assert second.accepted
+    assert second.open_problems == ()
+    assert [photo.photo for photo in photos(season)] == [1, 2]
+
+
 def test_other_pictures_in_a_row_replace_those_before(season: Season) -> None:
     """A newer book's picture of a row is shown; other rows keep theirs, and all stay kept."""
     older = photo_book(season, {1: picture(), 2: picture(shade=80)}, SAID)

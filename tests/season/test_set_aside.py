@@ -2,10 +2,12 @@
 
 import os
 import shutil
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from openpyxl import load_workbook
 from seasons import NOW, good_visit, small_season, write_filled
 
 from fieldbook.ledger.folder import book_files, reason_of
@@ -80,6 +82,47 @@ def test_a_book_that_another_intake_may_take_is_told_so(
     assert reason_of(taken.aside).read_text("utf-8").splitlines()[-1] == (
         "Put a mended copy, or this file as it is, into incoming/ and run 'silkbook intake' again."
     )
+
+
+def last_line(season: Season, name: str) -> str:
+    """Return the way out that the reason beside a file names."""
+    return reason_of(season.folder.aside / name).read_text("utf-8").splitlines()[-1]
+
+
+def test_the_way_out_is_one_that_helps(season: Season, tmp_path: Path) -> None:
+    """A file cut off, an empty one, an empty book, another season's, one with a password."""
+    whole = write_filled(tmp_path / "whole.xlsx", season, good_visit("A1")).read_bytes()
+    other = small_season(tmp_path / "other")
+    foreign = replace(other, settings=replace(other.settings, season_id="north-2026"))
+    drop(season, "cut.xlsx", whole[:-2000])
+    drop(season, "none.xlsx", b"")
+    write_filled(drop(season, "blank.xlsx"), season, {})
+    write_filled(drop(season, "north.xlsx"), foreign, good_visit("A1"))
+    locked = b"EncryptedPackage\0".decode().encode("utf-16-le")
+    drop(season, "locked.xlsx", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\0" * 120 + locked)
+    take(season)
+    reason = reason_of(season.folder.aside / "cut.xlsx").read_text("utf-8")
+    assert "its end is missing), so nothing of it was read. Send it again" in reason
+    ways = {
+        "cut.xlsx": "Nothing in this file can be mended here. Ask for the book again, ",
+        "none.xlsx": "Nothing in this file can be mended here. Ask for the book again, ",
+        "blank.xlsx": "There is nothing to do: delete this file. ",
+        "north.xlsx": "If it belongs to that season, put this file as it is into incoming/ of ",
+        "locked.xlsx": "Put a mended copy into incoming/ and run 'silkbook intake' again, and ",
+    }
+    assert aside(season) == sorted(ways)
+    assert {name: way for name, way in ways.items() if way not in last_line(season, name)} == {}
+
+
+def test_an_empty_book_that_lost_its_rows_may_be_mended(season: Season) -> None:
+    """Where something heavier than emptiness is told, a mended copy is the way out."""
+    path = write_filled(drop(season, "torn.xlsx"), season, good_visit("A1"))
+    book = load_workbook(path)
+    for title in ("Fields", "Stops", "Ears"):
+        del book[title]
+    book.save(path)
+    take(season)
+    assert "a mended copy, or this file as it is" in last_line(season, "torn.xlsx")
 
 
 def test_what_lies_aside_is_not_met_again(season: Season) -> None:

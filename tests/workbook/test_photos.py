@@ -8,6 +8,7 @@ from openpyxl import load_workbook
 from seasons import book_plan, small_season
 
 from fieldbook.forms.rounds import POLLINATION
+from fieldbook.workbook.guard_package import MAX_FILE_BYTES
 from fieldbook.workbook.read import read_book
 from fieldbook.workbook.write import write_book
 
@@ -51,6 +52,20 @@ def test_a_book_with_pictures_is_read_like_one_without(tmp_path: Path) -> None:
     assert read.book.problems == ()
     rows = read.book.sheets["photos"].rows
     assert rows[0].cells["remark"].value == "Silks clipped short"
+
+
+def test_the_sheet_says_how_much_room_there_is(tmp_path: Path) -> None:
+    """The limit of a file is more than it says; a book of before, with other words, is read."""
+    book = load_workbook(io.BytesIO(photo_book(tmp_path)))
+    (title,) = (cell for cell in book["Photos"]["A"] if str(cell.value).startswith("Photos. "))
+    assert str(title.value).endswith("Four a field are plenty; 20 MB a book at most.")
+    assert MAX_FILE_BYTES >= 1.2 * 20_000_000
+    title.value = "Photos. Put each picture into its row. Four a field are plenty."
+    before = io.BytesIO()
+    book.save(before)
+    read = read_book(before.getvalue(), "ana.xlsx")
+    assert read.book is not None
+    assert read.book.sheets["photos"].rows[0].cells["remark"].value == "Silks clipped short"
 
 
 def test_a_person_may_place_pictures_on_that_sheet_alone(tmp_path: Path) -> None:
