@@ -73,7 +73,7 @@ def yields_and_losses(season: Season) -> Iterator[tuple[float, int]]:
     figures = season_figures(settings)
     with Ledger(season.folder) as ledger:
         for visits in (one for some in ledger.by_field(fields) for one in some.values()):
-            for _, made in counted_visits(
+            for made in counted_visits(
                 visits,
                 fields,
                 figures,
