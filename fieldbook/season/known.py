@@ -105,15 +105,13 @@ def _parted(
 def _asked(
     ledger: Ledger, visits: Mapping[str, Iterable[StoredVisit]]
 ) -> dict[str, dict[State, list[Problem]]]:
-    """Return by field and by state what stands asked of these visits in their own field."""
+    """Return by field and by state what stands asked of these visits."""
     field_of = {visit.visit_id: one for one, some in visits.items() for visit in some}
     asked: dict[str, dict[State, list[Problem]]] = {
         one: {state: [] for state in State} for one in visits
     }
     for question in ledger.questions(*State, visit_ids=field_of):
-        one = field_of[question.visit_id]
-        if question.problem.place.field_id == one:
-            asked[one][question.state].append(question.problem)
+        asked[field_of[question.visit_id]][question.state].append(question.problem)
     return asked
 
 
