@@ -25,10 +25,11 @@ from fieldbook.words import day_words, say
 DAYS_A_PAGE = 7
 # From so many rows on the page is set smaller and without spreads: 56 fields fit on one.
 _CROWDED = 34
-_MOST_ASKED, _MOST_NOTES = 6, 3
+_MOST_ASKED, _MOST_NOTES, _MOST_UNREACHED = 6, 3, 40
 _ROUNDED_FROM, _LEAST_TOLD = 10, 0.1  # miles or kilometres
 _MORE_ASKED = "And {count} more: the correction books from 'silkbook ask' have them all."
 _MORE_NOTES = "And {count} more; they ask for nothing and stand in the reports of their fields."
+_MORE_UNREACHED = "And {count} more, which stand in the plan's workbook."
 _MARK = "*"  # a walk on which ears are opened for mould
 _MASK = (
     "Wear an N95 mask around the dust of mouldy ears. Mould seen does not prove a toxin, and clean "
@@ -133,12 +134,15 @@ def _week(
 
 
 def _unreached(plan: SeasonPlan, lost: Collection[str], language: str) -> list[str]:
-    """Say why fields can't be reached in time."""
-    return [
-        sentence(found, language)
+    """Say why fields can't be reached in time, of the first few: a page must stay a page."""
+    told = [
+        found
         for found in plan.problems
         if found.place.field_id in lost and found.code in UNREACHED_CODES
     ]
+    lines = [sentence(found, language) for found in told[:_MOST_UNREACHED]]
+    left = len(told) - len(lines)
+    return [*lines, *([say(_MORE_UNREACHED, language, count=left)] if left else [])]
 
 
 def _asked(asked: Sequence[Problem], most: int, more: str, language: str) -> list[str]:

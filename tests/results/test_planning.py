@@ -4,6 +4,7 @@ import json
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
+from html import unescape
 from pathlib import Path
 
 import pytest
@@ -494,6 +495,27 @@ def test_a_full_week_fits_on_one_page(make: Make, tmp_path: Path, paper: str) ->
     assert "56 fields to walk on 7 days" in text
     assert "Leave at once if a plane or a sprayer comes" in text
     assert "N55" in text
+
+
+@pytest.mark.parametrize(("fields", "more"), [(40, ""), (43, "And 3 more, which stand in")])
+def test_a_page_names_the_first_fields_that_are_not_reached(
+    make: Make, fields: int, more: str
+) -> None:
+    """Whatever cannot be reached in a season of thousands, a scout's page stays a page."""
+    season = make()
+    plan = season_plan(season, as_of=JULY, days=7)
+    lost = [
+        replace(plan.rounds[0], field_id=f"N{at}", state=State.FULL, day=None)
+        for at in range(fields)
+    ]
+    said = catalogue()["plan-full"].example
+    told = tuple(problem("plan-full", Place(field_id=one.field_id), **said) for one in lost)
+    full = replace(plan, rounds=tuple(lost), problems=told)
+    [(_, html)] = week_pages(full, season.settings, lost[0].scout, asked=[])
+    text = unescape(html)
+    assert text.count(sentence(told[0])) == 40
+    assert ("more, which stand in" in text) is bool(more)
+    assert more in text
 
 
 @pytest.mark.parametrize(
