@@ -163,6 +163,18 @@ def test_stages_from_steady_heat(season: Season, tmp_path: Path) -> None:
     assert ripe.years == 7
 
 
+def test_only_grain_is_told_when_it_is_dry(season: Season) -> None:
+    """The same field with the same weather: for silage there is no day of dry grain."""
+    write_weather(season, years=range(2019, 2027), through=date(2026, 8, 20))
+    own = season.roster.fields
+    silage = {**own, "A1": replace(own["A1"], use="silage")}
+    other = replace(season, roster=replace(season.roster, fields=silage))
+    grain, cut = (season_results(one, as_of=date(2026, 8, 20)).fields[0] for one in (season, other))
+    assert grain.outlook.dry is not None
+    assert cut.outlook.dry is None
+    assert cut.stages == grain.stages
+
+
 def test_no_weather_gives_no_dates_by_heat(season: Season) -> None:
     """Without a weather file nothing is made up."""
     found = season_results(season, as_of=date(2026, 7, 20)).fields[0]
