@@ -18,7 +18,6 @@ from fieldbook.words import phrase
 
 _RIPE = "R6"
 _YIELD_STANDS = "R3"  # before it, kernels are still lost by the hundred
-_FEWEST_STOPS = 3  # with fewer, nothing says how far off the count may be
 _NO_KERNELS = ("V", "VT")
 
 
@@ -149,10 +148,11 @@ def _made(visit: VisitDraft, context: Context) -> float | None:
 def _counted(visit: VisitDraft, context: Context) -> YieldSpan | None:
     """Return the yield by the field's last count of ears and kernels, once these stand.
 
-    A count of fewer than three stops is taken only where there is no other.
+    A count of too few stops for an interval is taken only where there is no other.
     """
+    fewest = shipped_figures().number("sampling.least_for_interval")
     made = [(seen, span) for seen in context.seen(visit.slip) if (span := _span(seen))]
-    whole = [(seen, span) for seen, span in made if _stops_counted(seen) >= _FEWEST_STOPS]
+    whole = [(seen, span) for seen, span in made if _stops_counted(seen) >= fewest]
     return next((span for _, span in reversed(whole or made)), None)
 
 

@@ -136,22 +136,23 @@ def _week(
 def _unreached(plan: SeasonPlan, lost: Collection[str], language: str) -> list[str]:
     """Say why fields can't be reached in time, of the first few: a page must stay a page."""
     told = [
-        found
+        sentence(found, language)
         for found in plan.problems
         if found.place.field_id in lost and found.code in UNREACHED_CODES
     ]
-    lines = [sentence(found, language) for found in told[:_MOST_UNREACHED]]
-    left = len(told) - len(lines)
-    return [*lines, *([say(_MORE_UNREACHED, language, count=left)] if left else [])]
+    return _first_few(told, _MOST_UNREACHED, _MORE_UNREACHED, language)
 
 
 def _asked(asked: Sequence[Problem], most: int, more: str, language: str) -> list[str]:
     """Say what is asked or told of a scout's books, the first few in full."""
-    lines = [f"{where_asked(one, language)}: {sentence(one, language)}" for one in asked[:most]]
-    left = len(asked) - most
-    if left > 0:
-        lines.append(say(more, language, count=left))
-    return lines
+    lines = [f"{where_asked(one, language)}: {sentence(one, language)}" for one in asked]
+    return _first_few(lines, most, more, language)
+
+
+def _first_few(lines: Sequence[str], most: int, more: str, language: str) -> list[str]:
+    """Return the first lines, and how many more there are."""
+    left = len(lines) - most
+    return [*lines[:most], *([say(more, language, count=left)] if left > 0 else [])]
 
 
 def _mould(week: Sequence[PlannedRound], language: str) -> Iterator[str]:
